@@ -1,1 +1,12 @@
-//! Placeholder.
+//! What follows from what is known of a substance: pure functions on SI numbers.
+//!
+//! The crate reads no file, no clock and no text. A preparation arrives as a [`ledger::Ledger`]: lots,
+//! operations that move matter between them, and unknowns with their priors. The same ledger is run
+//! forward on the priors (the plan) and conditioned on readings (the account, [`account`]).
+//!
+//! Units throughout: kg, mol, kg/mol, K; fractions are numbers from 0 to 1.
+
+pub mod account;
+pub mod ledger;
+pub mod scalar;
+pub mod stoichiometry;

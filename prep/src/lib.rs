@@ -1,1 +1,29 @@
-//! Placeholder.
+//! The preparation file: text → model → outcome, with findings that point at the line.
+//!
+//! [`read`] understands a file and reports every slip at once; [`plan`] says what to expect at each weighing;
+//! [`account`] says what was made, given what was weighed; [`ask`] answers single questions. An outcome
+//! ([`outcome`]) holds plain values and no type of the engine.
+
+pub mod ask;
+mod check;
+mod evaluate;
+pub mod freeze;
+mod losses;
+pub mod model;
+pub mod outcome;
+mod read;
+mod syntax;
+
+pub use evaluate::{AccountSettings, account, live_account, plan};
+pub use model::Preparation;
+pub use read::{LARGEST_FILE, Reading, read};
+
+use outcome::Finding;
+
+/// Sets line and column of findings that point into `text`.
+pub fn place(findings: &mut [Finding], text: &str) {
+    let places = syntax::Places::new(text);
+    for finding in findings.iter_mut().filter(|f| f.line == 0) {
+        places.place(finding);
+    }
+}

@@ -1,0 +1,235 @@
+//! Which values of the unknowns fit best, and how sharply?
+//!
+//! Damped Gauss–Newton (Levenberg–Marquardt) on
+//!
+//! ```text
+//! Q(z) = Σ ((yᵢ − ŷᵢ(z)) / σᵢ)² + Σ pⱼ zⱼ²
+//! ```
+//! with the unit-normal prior as regularisation, so the normal matrix is never singular. pⱼ is 1, or nearly 0 for flat unknowns when only strain is to be counted.
+//! Start: the prior median. Stop: relative fall of Q below 1e-10 or a step below 1e-9; failed: the damping
+//! exceeds 1e10 while Q still falls, reported as [`Status::Almost`].
+//!
+//! Source: Levenberg (1944), Marquardt (1963); Laplace's approximation of an integral about its mode.
+
+use super::{Evidence, Posterior, SlopeRoom};
+use crate::ledger::Workspace;
+use faer::Mat;
+use faer::linalg::solvers::{Llt, Solve};
+
+/// How a solver ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Status {
+    /// All stopping rules met.
+    Solved,
+    /// The last steps no longer helped, but the rules are not met.
+    Almost,
+    /// No usable point was found.
+    Failed,
+}
+
+/// What a fit counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Count {
+    /// The posterior density in unit-normal coordinates.
+    Posterior,
+    /// The strain of readings and of unknowns that prefer a value; flat unknowns are free.
+    Strain,
+}
+
+/// Settings of the fit.
+#[derive(Clone, Copy, Debug)]
+pub struct FitSettings {
+    /// Most steps.
+    pub steps: usize,
+    /// Stop when Q falls by less than this fraction.
+    pub fall: f64,
+    /// Weight of flat unknowns when strain is counted.
+    pub slack: f64,
+}
+
+impl Default for FitSettings {
+    fn default() -> Self {
+        Self { steps: 60, fall: 1e-10, slack: 1e-6 }
+    }
+}
+
+/// A best fit.
+#[derive(Clone, Debug)]
+pub struct Fit {
+    /// Coordinates.
+    pub z: Vec<f64>,
+    /// Q at the best fit, without the slack terms.
+    pub chi_squared: f64,
+    /// Normalised residuals (y − ŷ)/σ.
+    pub residuals: Vec<f64>,
+    /// Half the second derivative of Q.
+    pub normal: Mat<f64>,
+    /// How it ended.
+    pub status: Status,
+}
+
+impl Fit {
+    /// Laplace's approximation of the natural logarithm of the evidence, from a fit of the posterior.
+    ///
+    /// The likelihood is that of the displayed figures at the best fit.
+    #[must_use]
+    pub fn log_evidence(&self, evidence: &Evidence<'_>) -> f64 {
+        let Ok(factor) = Llt::new(self.normal.as_ref(), faer::Side::Lower) else { return f64::NEG_INFINITY };
+        let lower = factor.L();
+        let log_root: f64 = (0..self.z.len()).map(|i| lower[(i, i)].ln()).sum();
+        let mut room = evidence.room();
+        let prior: f64 = self.z.iter().map(|z| z * z).sum();
+        evidence.log_likelihood(&self.z, &mut room) - 0.5 * prior - log_root
+    }
+}
+
+/// Finds the best fit.
+#[must_use]
+pub fn fit(evidence: &Evidence<'_>, count: Count, settings: &FitSettings) -> Fit {
+    Fitter::new(evidence, count, settings).run()
+}
+
+struct Fitter<'a> {
+    evidence: &'a Evidence<'a>,
+    count: Count,
+    settings: &'a FitSettings,
+    weight: Vec<f64>,
+    room: SlopeRoom,
+    plain: Workspace<f64>,
+    expected: Vec<f64>,
+    slopes: Vec<f64>,
+}
+
+impl<'a> Fitter<'a> {
+    fn new(evidence: &'a Evidence<'a>, count: Count, settings: &'a FitSettings) -> Self {
+        let (d, m) = (evidence.dimension(), evidence.weighings.len());
+        let weight = evidence
+            .ledger
+            .unknowns
+            .iter()
+            .map(|u| if count == Count::Strain && u.is_flat() { settings.slack } else { 1.0 })
+            .collect();
+        Self {
+            evidence,
+            count,
+            settings,
+            weight,
+            room: SlopeRoom::new(evidence.ledger),
+            plain: Workspace::new(evidence.ledger),
+            expected: vec![0.0; m],
+            slopes: vec![0.0; m * d],
+        }
+    }
+
+    /// Q at `z`.
+    fn objective(&mut self, z: &[f64]) -> f64 {
+        let prior: f64 = z.iter().zip(&self.weight).map(|(z, p)| p * z * z).sum();
+        self.evidence.ledger.run(z, &mut self.plain);
+        let misfit: f64 = self
+            .evidence
+            .weighings
+            .iter()
+            .filter_map(|w| {
+                let balance = self.evidence.balances.get(w.balance)?;
+                let expected = w.expected(self.evidence.ledger, balance, &self.plain);
+                Some(((w.display - expected) / balance.deviation()).powi(2))
+            })
+            .sum();
+        let q = prior + misfit;
+        if q.is_nan() { f64::INFINITY } else { q }
+    }
+
+    /// Normal matrix (half the second derivative) and gradient (half) at `z`.
+    fn normal(&mut self, z: &[f64]) -> (Mat<f64>, Mat<f64>, Vec<f64>) {
+        let d = z.len();
+        self.evidence.expected_with_slopes(z, &mut self.room, &mut self.expected, &mut self.slopes);
+        let mut matrix = Mat::<f64>::zeros(d, d);
+        let mut gradient = Mat::<f64>::zeros(d, 1);
+        for (i, (z, p)) in z.iter().zip(&self.weight).enumerate() {
+            matrix[(i, i)] = *p;
+            gradient[(i, 0)] = p * z;
+        }
+        let mut residuals = Vec::with_capacity(self.expected.len());
+        for (r, weighing) in self.evidence.weighings.iter().enumerate() {
+            let Some(balance) = self.evidence.balances.get(weighing.balance) else { continue };
+            let sigma = balance.deviation();
+            let residual = (weighing.display - self.expected[r]) / sigma;
+            residuals.push(residual);
+            let row = &self.slopes[r * d..(r + 1) * d];
+            for (i, a) in row.iter().enumerate().filter(|(_, a)| **a != 0.0) {
+                gradient[(i, 0)] -= a / sigma * residual;
+                for (j, b) in row.iter().enumerate().take(i + 1) {
+                    matrix[(i, j)] += a * b / (sigma * sigma);
+                }
+            }
+        }
+        for i in 0..d {
+            for j in i + 1..d {
+                matrix[(i, j)] = matrix[(j, i)];
+            }
+        }
+        (matrix, gradient, residuals)
+    }
+
+    fn run(mut self) -> Fit {
+        let d = self.evidence.dimension();
+        let mut z = vec![0.0; d];
+        let mut q = self.objective(&z);
+        let (mut matrix, mut gradient, mut residuals) = self.normal(&z);
+        let mut damping = 1e-3;
+        let mut status = Status::Almost;
+        let mut trial = z.clone();
+        for _ in 0..self.settings.steps {
+            let Some(step) = damped_step(&matrix, &gradient, damping) else {
+                damping *= 10.0;
+                continue;
+            };
+            for (t, (z, s)) in trial.iter_mut().zip(z.iter().zip(&step)) {
+                *t = (z - s).clamp(-7.5, 7.5);
+            }
+            let tried = self.objective(&trial);
+            let longest = step.iter().fold(0.0f64, |a, s| a.max(s.abs()));
+            if tried <= q {
+                let fall = q - tried;
+                q = tried;
+                z.copy_from_slice(&trial);
+                (matrix, gradient, residuals) = self.normal(&z);
+                damping = (damping * 0.2).max(1e-12);
+                if fall <= self.settings.fall * (1.0 + q.abs()) || longest < 1e-9 {
+                    status = Status::Solved;
+                    break;
+                }
+            } else {
+                damping *= 6.0;
+                if longest < 1e-9 {
+                    status = Status::Solved;
+                    break;
+                }
+                if damping > 1e10 {
+                    break;
+                }
+            }
+        }
+        if !q.is_finite() {
+            status = Status::Failed;
+        }
+        let strain: f64 = residuals.iter().map(|r| r * r).sum::<f64>()
+            + z.iter()
+                .zip(&self.evidence.ledger.unknowns)
+                .filter(|(_, u)| self.count == Count::Posterior || !u.is_flat())
+                .map(|(z, _)| z * z)
+                .sum::<f64>();
+        Fit { z, chi_squared: strain, residuals, normal: matrix, status }
+    }
+}
+
+fn damped_step(matrix: &Mat<f64>, gradient: &Mat<f64>, damping: f64) -> Option<Vec<f64>> {
+    let mut damped = matrix.clone();
+    for i in 0..damped.nrows() {
+        damped[(i, i)] += damping * (matrix[(i, i)] + 1e-9);
+    }
+    let factor = Llt::new(damped.as_ref(), faer::Side::Lower).ok()?;
+    let step = factor.solve(gradient);
+    let step: Vec<f64> = (0..step.nrows()).map(|i| step[(i, 0)]).collect();
+    step.iter().all(|s| s.is_finite()).then_some(step)
+}

@@ -1,0 +1,120 @@
+//! What do the readings say about the unknowns?
+//!
+//! The posterior over the unit-normal coordinates of a [`Ledger`] given weighings. Three instruments on the
+//! same model: [`fit`] finds the best fit and its curvature (the live view, corrected by [`importance`]),
+//! [`sampler`] draws from the posterior and measures the evidence (the printed account), and [`linear`] is
+//! the closed form for models that are linear and Gaussian. [`gravimetric`] is the bench calculation from
+//! difference weighings alone, kept beside the account for comparison.
+
+pub mod fit;
+pub mod gravimetric;
+pub mod hypercube;
+pub mod importance;
+pub mod linear;
+pub mod reading;
+pub mod sampler;
+pub mod summary;
+
+use crate::ledger::{Ledger, Workspace};
+use crate::scalar::{Dual, Scalar};
+use reading::{Balance, Weighing};
+
+/// A posterior over coordinates whose prior is the unit normal.
+pub trait Posterior: Sync {
+    /// Room for one evaluation.
+    type Room: Send;
+    /// Number of coordinates.
+    fn dimension(&self) -> usize;
+    /// Room for evaluations.
+    fn room(&self) -> Self::Room;
+    /// Natural logarithm of the likelihood at `z`.
+    fn log_likelihood(&self, z: &[f64], room: &mut Self::Room) -> f64;
+}
+
+/// A ledger with the weighings that were taken.
+#[derive(Clone, Copy, Debug)]
+pub struct Evidence<'a> {
+    /// The forward model.
+    pub ledger: &'a Ledger,
+    /// Balances.
+    pub balances: &'a [Balance],
+    /// Weighings.
+    pub weighings: &'a [Weighing],
+}
+
+impl Posterior for Evidence<'_> {
+    type Room = Workspace<f64>;
+
+    fn dimension(&self) -> usize {
+        self.ledger.unknowns.len()
+    }
+
+    fn room(&self) -> Workspace<f64> {
+        Workspace::new(self.ledger)
+    }
+
+    fn log_likelihood(&self, z: &[f64], room: &mut Workspace<f64>) -> f64 {
+        self.ledger.run(z, room);
+        self.log_likelihood_of_run(room)
+    }
+}
+
+impl Evidence<'_> {
+    /// Natural logarithm of the likelihood of a run already made.
+    #[must_use]
+    pub fn log_likelihood_of_run(&self, room: &Workspace<f64>) -> f64 {
+        let mut sum = 0.0;
+        for weighing in self.weighings {
+            if let Some(balance) = self.balances.get(weighing.balance) {
+                let expected = weighing.expected(self.ledger, balance, room);
+                sum += balance.log_likelihood(weighing.display, expected);
+            }
+        }
+        if sum.is_nan() { f64::NEG_INFINITY } else { sum }
+    }
+
+    /// Expected figures at `z` and their derivatives by each coordinate, row by row.
+    ///
+    /// `CHUNK` derivatives are carried through one run.
+    pub fn expected_with_slopes(&self, z: &[f64], room: &mut SlopeRoom, expected: &mut [f64], slopes: &mut [f64]) {
+        let dimension = z.len();
+        let mut start = 0;
+        while start < dimension.max(1) {
+            for (i, (slot, value)) in room.z.iter_mut().zip(z).enumerate() {
+                *slot = if i >= start && i < start + CHUNK {
+                    Dual::variable(*value, i - start)
+                } else {
+                    Dual::constant(*value)
+                };
+            }
+            self.ledger.run(&room.z, &mut room.run);
+            for (r, weighing) in self.weighings.iter().enumerate() {
+                let Some(balance) = self.balances.get(weighing.balance) else { continue };
+                let figure = weighing.expected(self.ledger, balance, &room.run);
+                expected[r] = figure.value;
+                let width = CHUNK.min(dimension.saturating_sub(start));
+                slopes[r * dimension + start..r * dimension + start + width]
+                    .copy_from_slice(&figure.gradient[..width]);
+            }
+            start += CHUNK;
+        }
+    }
+}
+
+/// Directions carried through one differentiated run.
+pub const CHUNK: usize = 8;
+
+/// Room for differentiated runs.
+#[derive(Clone, Debug)]
+pub struct SlopeRoom {
+    z: Vec<Dual<CHUNK>>,
+    run: Workspace<Dual<CHUNK>>,
+}
+
+impl SlopeRoom {
+    /// Room for this ledger.
+    #[must_use]
+    pub fn new(ledger: &Ledger) -> Self {
+        Self { z: vec![Dual::constant(0.0); ledger.unknowns.len()], run: Workspace::new(ledger) }
+    }
+}

@@ -1,0 +1,146 @@
+//! Single questions: one function each, text in, outcome out.
+
+use crate::outcome::{Figure, Finding, FormulaAnswer, ReactionAnswer, Severity};
+use chem::quantity::Status;
+use chem::reaction::{Balance, Equation};
+use chem::{Formula, FormulaError, Species};
+use chem::formula::to_f64 as ratio;
+
+/// What is this formula made of?
+///
+/// A phase may follow, `CuSO4·5H2O(s)`; it changes nothing in the answer.
+///
+/// # Errors
+/// Findings that point at what cannot be read (line 1 is the text itself).
+///
+/// ```
+/// let answer = prep::ask::formula("CuSO4·5H2O").map_err(|f| format!("{f:?}"))?;
+/// assert!((answer.molar_mass.value - 249.677).abs() < 1e-3);
+/// # Ok::<(), String>(())
+/// ```
+pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
+    let point = |error: FormulaError| vec![pointed("bad-formula", text, error.offset, error.length, error.to_string(), "")];
+    let formula = Species::parse(text).map_err(point)?.formula;
+    let mass = formula.molar_mass().map_err(point)?;
+    let sources: Vec<String> = formula
+        .elements()
+        .filter_map(|(element, _)| element.atomic_weight())
+        .map(|weight| weight.source.citation().to_owned())
+        .fold(Vec::new(), |mut list, source| {
+            if !list.contains(&source) {
+                list.push(source);
+            }
+            list
+        });
+    let water = ratio(formula.hydrate_water());
+    let water_mass = Formula::water().molar_mass().map_err(point)?.value;
+    Ok(FormulaAnswer {
+        formula: formula.to_string(),
+        molar_mass: Figure {
+            value: mass.value,
+            standard_uncertainty: Some(mass.standard_uncertainty),
+            unit: "g/mol",
+            basis: None,
+            status: Status::Literature,
+            sources,
+        },
+        charge: formula.charge(),
+        elements: formula
+            .elements()
+            .map(|(element, count)| (element.symbol().to_owned(), count, formula.mass_fraction(element)))
+            .collect(),
+        water_fraction: (water > 0.0).then(|| water * water_mass * units(&formula) / mass.value),
+    })
+}
+
+/// How often the unit that carries the hydrate water stands in the formula, by mass balance.
+fn units(formula: &Formula) -> f64 {
+    let water = ratio(formula.hydrate_water());
+    let dry = formula.without_hydrate_water();
+    let (Ok(whole), Ok(dry), Ok(one)) = (formula.molar_mass(), dry.molar_mass(), Formula::water().molar_mass()) else {
+        return 1.0;
+    };
+    (whole.value - dry.value) / (water * one.value)
+}
+
+/// What are the coefficients of this reaction?
+///
+/// # Errors
+/// Findings that point at what cannot be read. An equation that does not balance is an answer, not an error.
+///
+/// ```
+/// let answer = prep::ask::reaction("FeS2 + O2 -> Fe2O3 + SO2").map_err(|f| format!("{f:?}"))?;
+/// assert_eq!(answer.equation, "4 FeS2 + 11 O2 -> 2 Fe2O3 + 8 SO2");
+/// # Ok::<(), String>(())
+/// ```
+pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
+    let equation = Equation::parse(text)
+        .map_err(|error| vec![pointed("bad-equation", text, error.offset, error.length, error.to_string(), "")])?;
+    let balance = equation.balance();
+    let named = |coefficients: &[i64]| {
+        equation.named(coefficients).map(|list| list.into_iter().map(|(s, c)| (s, ratio(c))).collect::<Vec<_>>())
+    };
+    let whole = |message: String, hint: &str| pointed("unbalanced", text, 0, text.len(), message, hint);
+    let mut findings = Vec::new();
+    let mut answer = ReactionAnswer {
+        equation: equation.to_string(),
+        solutions: balance.solutions(),
+        coefficients: None,
+        basis_reactions: Vec::new(),
+        findings: Vec::new(),
+    };
+    match &balance {
+        Balance::One(coefficients) => {
+            answer.coefficients = named(coefficients);
+            if let Some(balanced) = equation.with_coefficients(coefficients) {
+                answer.equation = balanced.to_string();
+            }
+        }
+        Balance::WrongSide { coefficients, .. } => {
+            answer.coefficients = named(coefficients);
+            if let Some(balanced) = equation.with_coefficients(coefficients) {
+                answer.equation = balanced.to_string();
+            }
+            findings.push(whole(
+                format!("it balances only as {}: a species stands on the wrong side or takes no part", answer.equation),
+                "move or remove that species",
+            ));
+        }
+        Balance::Several { basis } => {
+            answer.basis_reactions = basis.iter().filter_map(|b| named(b)).collect();
+            findings.push(whole(
+                format!("{} independent reactions fit these species; none is picked", balance.solutions()),
+                "split the equation, or fix the ratio of two species by a measured fact",
+            ));
+        }
+        Balance::None { unclosed } => {
+            let names: Vec<String> = unclosed.iter().map(ToString::to_string).collect();
+            findings.push(whole(
+                format!("no coefficients balance it: {} cannot close", names.join(", ")),
+                "a species is missing, or stands on the wrong side",
+            ));
+        }
+        Balance::OutOfRange => {
+            findings.push(whole("the coefficients exceed 64-bit integers".to_owned(), "check the formulas for a slip in a count"));
+        }
+    }
+    answer.findings = findings;
+    Ok(answer)
+}
+
+fn pointed(code: &'static str, text: &str, offset: usize, length: usize, message: String, hint: &str) -> Finding {
+    let severity = if code == "unbalanced" { Severity::Warning } else { Severity::Error };
+    let start = offset.min(text.len());
+    let mut finding = Finding {
+        code,
+        severity,
+        message,
+        line: 0,
+        column: 0,
+        span: Some(start..(start + length.max(1)).min(text.len().max(start))),
+        hints: if hint.is_empty() { Vec::new() } else { vec![hint.to_owned()] },
+        causes: Vec::new(),
+    };
+    crate::syntax::Places::new(text).place(&mut finding);
+    finding
+}

@@ -1,0 +1,307 @@
+//! Does the file hang together? What only the whole of it can tell.
+//!
+//! Names that are used and not defined, lots used twice or before they exist, readings of nothing, phases
+//! that the ledger needs. Every finding names the field and what would be right.
+
+use crate::losses;
+use crate::model::{Action, Part, Preparation, Span, Step, TakeAmount, WATER};
+use crate::outcome::Severity;
+use crate::syntax::{Findings, nearest, suggest};
+use chem::{Phase, Species};
+use std::collections::HashMap;
+
+/// Checks the whole preparation.
+pub(crate) fn check(preparation: &Preparation, findings: &Findings) {
+    Checker { preparation, findings, given: HashMap::new(), emptied: HashMap::new() }.run();
+}
+
+struct Checker<'a> {
+    preparation: &'a Preparation,
+    findings: &'a Findings,
+    /// Lot → step that gives it.
+    given: HashMap<&'a str, usize>,
+    /// Lot → step that took all of it.
+    emptied: HashMap<&'a str, usize>,
+}
+
+impl<'a> Checker<'a> {
+    fn run(&mut self) {
+        self.unique_names();
+        self.elements();
+        for (i, step) in self.preparation.steps.iter().enumerate() {
+            self.takes(i, step);
+            self.gives(i, step);
+            self.chemistry(step);
+            self.manner(step);
+            self.readings(i, step);
+        }
+        self.corrections();
+        for supposition in &self.preparation.suppositions {
+            if !self.preparation.steps.iter().any(|s| s.name.value == supposition.step.value) {
+                let names: Vec<&str> = self.preparation.steps.iter().map(|s| s.name.value.as_str()).collect();
+                let message = format!("`suppose` is about the step `{}`, which does not exist", supposition.step.value);
+                self.findings.error("unknown-step", &supposition.step.span, message, suggest(&supposition.step.value, &names));
+            }
+        }
+    }
+
+    fn unique_names(&self) {
+        let p = self.preparation;
+        let lists = [
+            ("supply", p.supplies.iter().map(|s| &s.name).collect::<Vec<_>>()),
+            ("instrument", p.instruments.iter().map(|s| &s.name).collect()),
+            ("vessel", p.vessels.iter().map(|s| &s.name).collect()),
+            ("step", p.steps.iter().map(|s| &s.name).collect()),
+            ("reading", p.steps.iter().flat_map(|s| s.readings.iter().map(|r| &r.id)).collect()),
+        ];
+        for (kind, names) in lists {
+            let mut seen: HashMap<&str, ()> = HashMap::new();
+            for name in names {
+                if seen.insert(&name.value, ()).is_some() {
+                    let message = format!("two {kind}s are called `{}`", name.value);
+                    self.findings.error("name-used-twice", &name.span, message, "give each a name of its own");
+                }
+            }
+        }
+    }
+
+    fn elements(&self) {
+        let p = self.preparation;
+        for element in &p.account_for {
+            let held = |species: &Species| *species.formula.count(*element).numer() != 0;
+            if !p.supplies.iter().any(|s| s.holds.iter().any(|h| held(&h.value))) {
+                let message = format!("`account_for` names {}, but no supply holds it", element.symbol());
+                let span = p.supplies.first().map_or(0..1, |s| s.name.span.clone());
+                self.findings.error("element-not-supplied", &span, message, "check the formulas under `holds`");
+            }
+        }
+    }
+
+    fn takes(&mut self, i: usize, step: &'a Step) {
+        if step.take.is_empty() {
+            self.error("missing-field", &step.span, format!("step `{}` takes nothing", step.name.value),
+                "add `take = { lot = \"all\", supply = \"10 g\" }`");
+        }
+        for take in &step.take {
+            let name = take.source.value.as_str();
+            if self.given.contains_key(name) {
+                self.take_of_lot(i, step, name, &take.source.span, &take.amount.value);
+            } else if self.preparation.supply(name).is_some() || name == WATER {
+                if take.amount.value == TakeAmount::All {
+                    let message = format!("step `{}` takes all of the supply `{name}`", step.name.value);
+                    self.error("supply-without-mass", &take.amount.span, message, "give the mass that is weighed out");
+                }
+            } else {
+                self.unknown_source(i, step, name, &take.source.span);
+            }
+        }
+    }
+
+    fn take_of_lot(&mut self, i: usize, step: &Step, name: &'a str, span: &Span, amount: &TakeAmount) {
+        if let Some(before) = self.emptied.get(name) {
+            let other = &self.preparation.steps[*before].name.value;
+            let message = format!("step `{}` takes the lot `{name}`, but step `{other}` has already taken all of it", step.name.value);
+            self.error("lot-used-twice", span, message, "divide the lot first, or take what the later step gives");
+        } else if matches!(amount, TakeAmount::Mass(_)) {
+            let message = format!("step `{}` takes part of the lot `{name}`", step.name.value);
+            self.error("part-of-lot", span, message, "take `\"all\"` in a step with `action = \"divide\"` that gives the parts");
+        } else {
+            self.emptied.insert(name, i);
+        }
+    }
+
+    fn unknown_source(&self, i: usize, step: &Step, name: &str, span: &Span) {
+        let p = self.preparation;
+        let later = p.steps.iter().enumerate().find(|(_, s)| s.gives.iter().any(|g| g.lot.value == name));
+        if let Some((j, giver)) = later {
+            let message = if i == j {
+                format!("step `{}` takes the lot `{name}` that it gives itself", step.name.value)
+            } else {
+                format!("step `{}` takes the lot `{name}`, which only the later step `{}` gives: the steps run in a ring or out of order",
+                    step.name.value, giver.name.value)
+            };
+            self.error("steps-in-a-ring", span, message, "put the steps in the order in which they are done; give a returned lot a new name");
+            return;
+        }
+        let mut names: Vec<&str> = p.supplies.iter().map(|s| s.name.value.as_str()).collect();
+        names.extend(p.steps.iter().take(i).flat_map(|s| s.gives.iter().map(|g| g.lot.value.as_str())));
+        names.push(WATER);
+        let hint = match nearest(name, names.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "name a `[[supply]]` or a lot that an earlier step gives".to_owned(),
+        };
+        self.error("unknown-source", span, format!("step `{}` takes `{name}`, which is no supply and no lot", step.name.value), hint);
+    }
+
+    fn gives(&mut self, i: usize, step: &'a Step) {
+        if step.gives.is_empty() {
+            self.error("missing-field", &step.span, format!("step `{}` gives nothing", step.name.value),
+                "add `gives = { lot = \"all\" }`");
+        }
+        let action = step.action.value;
+        let rests = step.gives.iter().filter(|g| g.part.value == Part::Rest).count();
+        for give in &step.gives {
+            let name = give.lot.value.as_str();
+            if let Some(before) = self.given.insert(name, i) {
+                let message = format!("the lot `{name}` is given twice, by `{}` and by `{}`",
+                    self.preparation.steps[before].name.value, step.name.value);
+                self.error("lot-given-twice", &give.lot.span, message, "give each lot a name of its own");
+            }
+            if self.preparation.supply(name).is_some() || name == WATER {
+                self.error("name-used-twice", &give.lot.span, format!("`{name}` is a supply and a lot"), "rename one of them");
+            }
+            let fits = match give.part.value {
+                Part::All => step.gives.len() == 1 && action != Action::Divide,
+                Part::Solids | Part::Solution => action == Action::Filter,
+                Part::Rest | Part::Mass(_) => action == Action::Divide && rests == 1,
+            };
+            if !fits {
+                let hint = match action {
+                    Action::Filter => "a filter gives `\"solids\"` and `\"solution\"`",
+                    Action::Divide => "a divide gives portions by mass, and one lot that is `\"rest\"`",
+                    _ => "this action gives one lot, `\"all\"`",
+                };
+                let message = format!("step `{}` ({}) cannot give `{name}` = `\"{}\"`", step.name.value, action.word(), give.text);
+                self.error("wrong-part", &give.part.span, message, hint);
+            }
+        }
+    }
+
+    /// Phases and charges that the ledger needs.
+    fn chemistry(&self, step: &Step) {
+        let name = &step.name.value;
+        for reaction in &step.reactions {
+            for species in &reaction.value.species {
+                self.phase(species, &reaction.span, &format!("the reaction of step `{name}`"));
+                if species.formula.charge() != 0 {
+                    let message = format!("the reaction of step `{name}` has the ion `{species}`");
+                    self.error("ion-in-ledger", &reaction.span, message, "write whole salts: the books keep neutral substances, `CuSO4(aq)`");
+                }
+            }
+        }
+        for pattern in &step.may_hold {
+            self.phase(pattern.value.species(), &pattern.span, &format!("`may_hold` of step `{name}`"));
+        }
+        for trace in &step.trace {
+            self.phase(&trace.species.value, &trace.species.span, &format!("`trace` of step `{name}`"));
+        }
+        if !step.may_hold.is_empty() && !step.action.value.heats() {
+            let message = format!("`may_hold` of step `{name}`: a {} step does not change what a lot holds", step.action.value.word());
+            self.error("may-hold-here", &step.may_hold[0].span, message, "state it on the step that dries or ignites");
+        }
+        if !step.trace.is_empty() && !step.action.value.heats() {
+            let message = format!("`trace` of step `{name}`: a {} step takes no trace", step.action.value.word());
+            self.error("trace-here", &step.trace[0].species.span, message, "state it on the step that dries or ignites");
+        }
+        if step.action.value == Action::Precipitate && step.reactions.is_empty() {
+            self.error("missing-field", &step.span, format!("step `{name}` precipitates, but no `reaction` is given"),
+                "add `reaction = [\"…(aq) + …(aq) -> …(s)\"]`");
+        }
+    }
+
+    fn phase(&self, species: &Species, span: &Span, place: &str) {
+        if species.phase.is_none() {
+            let water = species.formula.text() == "H2O";
+            let example = if water { Phase::Liquid } else { Phase::Solid };
+            let message = format!("`{species}` in {place} has no phase");
+            self.error("missing-phase", span, message, format!("write (s), (l), (g) or (aq), for instance `{species}({})`", example.symbol()));
+        }
+    }
+
+    fn manner(&self, step: &Step) {
+        if let Some(by) = &step.by {
+            let ways = losses::ways(step.action.value);
+            if !ways.contains(&by.value.trim()) {
+                let message = format!("`by` of step `{}`: `{}` is no way to {}", step.name.value, by.value, step.action.value.word());
+                let hint = if ways.is_empty() { "leave it out".to_owned() } else { suggest(&by.value, &ways) };
+                self.error("unknown-word", &by.span, message, hint);
+            }
+        }
+        let filter = step.action.value == Action::Filter;
+        if !filter && let Some(wash) = &step.wash {
+            self.error("wash-here", &wash.span, format!("step `{}` is no filter: it washes nothing", step.name.value), "wash in the filter step");
+        }
+        if !filter && (step.held_liquor.is_some() || step.passes.is_some()) {
+            let message = format!("step `{}` is no filter: it has no `held_liquor` or `passes`", step.name.value);
+            self.error("wash-here", &step.name.span, message, "state it in the filter step");
+        }
+    }
+
+    fn readings(&self, i: usize, step: &'a Step) {
+        let p = self.preparation;
+        for reading in &step.readings {
+            let id = &reading.id.value;
+            let balances: Vec<&str> = p.instruments.iter().map(|x| x.name.value.as_str()).collect();
+            match p.instruments.iter().find(|x| x.name.value == reading.with.value) {
+                None => self.error("unknown-instrument", &reading.with.span,
+                    format!("reading `{id}` is made with `{}`, which is no instrument", reading.with.value),
+                    if balances.is_empty() { "add an `[[instrument]]` with `kind = \"balance\"`".to_owned() } else { suggest(&reading.with.value, &balances) }),
+                Some(balance) => {
+                    if let Some(weigh) = &reading.weigh && weigh.value > balance.capacity * 1.001 {
+                        let message = format!("reading `{id}` shows {}, but `{}` carries at most {} g",
+                            reading.text, reading.with.value, balance.capacity * 1e3);
+                        self.findings.push("over-capacity", Severity::Warning, &weigh.span, message, "check the figure, or state the `capacity` of the balance");
+                    }
+                }
+            }
+            if let Some(lot) = &reading.of {
+                self.reading_of(i, step, id, &lot.value, &lot.span);
+            }
+            if let Some(charge) = &reading.charge
+                && !step.take.iter().any(|t| t.source.value == charge.value) {
+                    let names: Vec<&str> = step.take.iter().map(|t| t.source.value.as_str()).collect();
+                    self.error("unknown-charge", &charge.span, format!("reading `{id}`: step `{}` does not take `{}`", step.name.value, charge.value),
+                        suggest(&charge.value, &names));
+            }
+            if let Some(vessel) = &reading.vessel && !p.vessels.iter().any(|v| v.name.value == vessel.value) {
+                let names: Vec<&str> = p.vessels.iter().map(|v| v.name.value.as_str()).collect();
+                let hint = if names.is_empty() { format!("add `[[vessel]]` with `name = \"{}\"`", vessel.value) } else { suggest(&vessel.value, &names) };
+                self.error("unknown-vessel", &vessel.span, format!("reading `{id}` is made in `{}`, which is no vessel", vessel.value), hint);
+            }
+            if reading.of.is_none() && reading.vessel.is_none() && reading.charge.is_none() {
+                self.error("reading-of-nothing", &reading.id.span, format!("reading `{id}` weighs nothing"), "add `of = \"lot\"`, `charge = \"supply\"` or `in = \"vessel\"`");
+            }
+        }
+    }
+
+    fn reading_of(&self, i: usize, step: &Step, id: &str, lot: &str, span: &Span) {
+        match self.given.get(lot) {
+            Some(_) => {
+                if let Some(before) = self.emptied.get(lot).filter(|before| **before < i) {
+                    let message = format!("reading `{id}` in step `{}` weighs the lot `{lot}`, which step `{}` had already taken",
+                        step.name.value, self.preparation.steps[*before].name.value);
+                    self.error("lot-gone", span, message, "put the reading into the step that gives the lot");
+                }
+            }
+            None => {
+                let names: Vec<&str> = self.given.keys().copied().collect();
+                let hint = match nearest(lot, names.iter().copied()) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => "name a lot that this step or an earlier one gives".to_owned(),
+                };
+                self.error("unknown-lot", span, format!("reading `{id}` weighs the lot `{lot}`, which does not exist here"), hint);
+            }
+        }
+    }
+
+    fn corrections(&self) {
+        let readings: Vec<_> = self.preparation.steps.iter().flat_map(|s| &s.readings).collect();
+        for reading in &readings {
+            let Some(corrects) = &reading.corrects else { continue };
+            let id = &reading.id.value;
+            let known: Vec<&str> = readings.iter().map(|r| r.id.value.as_str()).filter(|r| r != id).collect();
+            if !known.contains(&corrects.value.as_str()) {
+                let message = format!("reading `{id}` corrects `{}`, which does not exist", corrects.value);
+                self.error("unknown-reading", &corrects.span, message, suggest(&corrects.value, &known));
+            }
+            if reading.reason.as_deref().is_none_or(|r| r.trim().is_empty()) || reading.at.is_none() {
+                let message = format!("reading `{id}` corrects `{}` without saying why and when", corrects.value);
+                self.error("correction-without-reason", &reading.id.span, message, "add `reason = \"…\"` and `at = 2026-05-02T16:40:00`");
+            }
+        }
+    }
+
+    fn error(&self, code: &'static str, span: &Span, message: impl Into<String>, hint: impl Into<String>) {
+        self.findings.error(code, span, message, hint);
+    }
+}

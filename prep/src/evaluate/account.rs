@@ -1,0 +1,462 @@
+//! The account: what each lot really holds, given what was weighed.
+//!
+//! First it is asked whether a reading slipped: the ledger that allows everything is fitted to all readings, and
+//! to all but each one. Cases of more than 1 % are carried on; mostly that is the case without a slip. In each,
+//! the compositions that fit are averaged by their evidence. The printed account samples each of them; the live
+//! view weights draws about the best fit and says "refining" where the weights do not hold (tail shape k̂
+//! above 0.7). Two slips at once are not looked for: their prior probability is one in a million.
+
+use super::alternatives::{Candidate, Candidates, EXCLUDED, SOMETHING_ELSE, candidates, everything, of_step, words};
+use super::books::{Books, Cloud};
+use super::compile::{Alternative, Compiled, ReadingPlace, Variation, compile};
+use super::direct::{label_feed, levels, quoted};
+use super::findings;
+use super::table::SpeciesTable;
+use crate::model::{Preparation, Supposition};
+use crate::outcome::{Account, Finding, Hypothesis, LotAccount, Method, StepYield, Yields};
+use engine::account::fit::{Count, FitSettings, fit};
+use engine::account::importance::{TAIL_LIMIT, draw};
+use engine::account::sampler::{SamplerSettings, sample};
+use engine::account::Evidence;
+use engine::account::reading::{Balance, Weighing};
+
+/// Settings of an account.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct AccountSettings {
+    /// Particles for each composition; by default 2000.
+    pub particles: Option<usize>,
+    /// Leave out the variants of the file.
+    pub without_suppositions: bool,
+    /// Seed of the sampler; by default a fixed one.
+    pub seed: Option<u64>,
+}
+
+/// Draws about the best fit, for each composition of the live view.
+const LIVE_DRAWS: usize = 400;
+/// Probability above which a case is carried on.
+const WORTH_CARRYING: f64 = 0.01;
+
+/// How draws are made.
+#[derive(Clone, Copy)]
+enum Instrument {
+    Live,
+    Sampler(SamplerSettings),
+}
+
+/// Draws of one composition.
+struct Drawn {
+    z: Vec<f64>,
+    weights: Vec<f64>,
+    log_evidence: f64,
+    tail: Option<f64>,
+    runs: usize,
+    finished: bool,
+}
+
+/// The live view: at once, approximate, and honest about it.
+#[must_use]
+pub fn live_account(preparation: &Preparation) -> Account {
+    assemble(preparation, Instrument::Live, true, &mut |_| {})
+}
+
+/// The printed account. `progress` is told the finished fraction from 0 to 1.
+pub fn account(preparation: &Preparation, settings: &AccountSettings, progress: &mut dyn FnMut(f64)) -> Account {
+    let mut sampler = SamplerSettings::default();
+    sampler.particles = settings.particles.unwrap_or(sampler.particles).max(16);
+    sampler.seed = settings.seed.unwrap_or(sampler.seed);
+    assemble(preparation, Instrument::Sampler(sampler), settings.without_suppositions, progress)
+}
+
+/// What one run over the compositions gives.
+struct Variant {
+    lots: Vec<LotAccount>,
+    yields: Option<(crate::outcome::Interval, Vec<StepYield>)>,
+    streams: Vec<crate::outcome::Stream>,
+    feed: Vec<(String, crate::outcome::Interval)>,
+    hypotheses: Vec<Hypothesis>,
+    findings: Vec<Finding>,
+    method: Method,
+    everything: Compiled,
+    /// Compositions that fit.
+    alternatives: Vec<Alternative>,
+}
+
+fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progress: &mut dyn FnMut(f64)) -> Account {
+    let suppositions: &[Supposition] = if bare { &[] } else { &preparation.suppositions };
+    #[allow(clippy::cast_precision_loss)]
+    let parts = (1 + suppositions.len()) as f64;
+    let mut table = SpeciesTable::default();
+    let main = variant(preparation, &mut table, None, None, instrument, &mut |p| progress(p / parts));
+    let mut variants = Vec::new();
+    for (i, supposition) in suppositions.iter().enumerate() {
+        let mut table = SpeciesTable::default();
+        #[allow(clippy::cast_precision_loss)]
+        let done = (i + 1) as f64;
+        let variant = variant(preparation, &mut table, Some(supposition), Some(&main.alternatives), instrument, &mut |p| progress((done + p) / parts));
+        variants.push(crate::outcome::Supposition {
+            text: supposition.name.value.clone(),
+            lots: variant.lots,
+            steps: variant.yields.map_or_else(Vec::new, |(_, steps)| steps),
+            hypotheses: variant.hypotheses,
+        });
+    }
+    let mut list = findings::assumptions(preparation, &main.everything);
+    let element = preparation.account_for.first().copied();
+    let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
+        let feed = label_feed(preparation, &main.everything, element);
+        list.extend(findings::impossible(preparation, &feed, element));
+        Yields { element: element.symbol().to_owned(), quoted: quoted(preparation, &feed, element), overall, steps }
+    });
+    list.extend(findings::heavier_residues(preparation, &table, &main.everything));
+    list.extend(main.findings);
+    Account {
+        title: preparation.title.clone(),
+        elements: preparation.account_for.iter().map(|e| e.symbol().to_owned()).collect(),
+        lots: main.lots,
+        streams: main.streams,
+        feed: main.feed,
+        yields,
+        hypotheses: main.hypotheses,
+        levels: element.map_or_else(Vec::new, |e| levels(preparation, e)),
+        suppositions: variants,
+        findings: list,
+        method: main.method,
+    }
+}
+
+/// One case: no reading slipped, or a certain one did.
+struct Case {
+    slipped: Option<ReadingPlace>,
+    /// Logarithm of its evidence by Laplace, slip prior included.
+    log_evidence: f64,
+    probability: f64,
+    /// What the slip itself adds to the logarithm of an evidence.
+    log_slip: f64,
+}
+
+/// A case with its fitted compositions.
+struct Worked {
+    case: Case,
+    candidates: Candidates,
+    drawn: Vec<Drawn>,
+    /// Logarithms of evidence times prior: fitting compositions in order, then "something else".
+    logs: Vec<f64>,
+}
+
+fn variant(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    supposition: Option<&Supposition>,
+    only: Option<&[Alternative]>,
+    instrument: Instrument,
+    progress: &mut dyn FnMut(f64),
+) -> Variant {
+    let variation = Variation { supposition, ..Variation::PLAIN };
+    let cases = cases(preparation, table, variation);
+    #[allow(clippy::cast_precision_loss)]
+    let count = cases.len().max(1) as f64;
+    let mut worked = Vec::new();
+    for (i, case) in cases.into_iter().enumerate() {
+        #[allow(clippy::cast_precision_loss)]
+        let done = i as f64;
+        let variation = Variation { without: case.slipped, ..variation };
+        worked.push(work(preparation, table, variation, only, instrument, case, &mut |p| progress((done + p) / count)));
+    }
+    let weights = normalised(worked.iter().flat_map(|w| w.logs.iter().copied()).collect());
+    tell(preparation, table, variation, instrument, &worked, &weights)
+}
+
+/// Which reading slipped, if any: cases of more than 1 %, most probable first.
+fn cases(preparation: &Preparation, table: &mut SpeciesTable, variation: Variation<'_>) -> Vec<Case> {
+    let mut cases = Vec::new();
+    let mut add = |table: &mut SpeciesTable, slipped: Option<ReadingPlace>, log_slip: f64| {
+        let compiled = compile(preparation, table, Variation { without: slipped, ..variation });
+        let evidence = evidence_of(&compiled);
+        let best = fit(&evidence, Count::Posterior, &FitSettings::default());
+        let log_evidence = best.log_evidence(&evidence) + log_slip;
+        cases.push(Case { slipped, log_evidence, probability: 0.0, log_slip });
+        best.chi_squared
+    };
+    let all = everything(preparation, table, variation);
+    let strain = add(table, None, 0.0);
+    #[allow(clippy::cast_precision_loss)]
+    let ordinary = 9.0 + 2.0 * all.weighings.len() as f64;
+    if strain > ordinary {
+        for (place, weighing) in all.places.iter().zip(&all.weighings) {
+            let log_slip = all.balances.get(weighing.balance).map_or(f64::NEG_INFINITY, Balance::log_slip);
+            add(table, Some(*place), log_slip);
+        }
+    }
+    let probabilities = normalised(cases.iter().map(|c| c.log_evidence).collect());
+    for (case, probability) in cases.iter_mut().zip(probabilities) {
+        case.probability = probability;
+    }
+    cases.retain(|c| c.probability > WORTH_CARRYING);
+    cases.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    cases
+}
+
+fn work(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    variation: Variation<'_>,
+    only: Option<&[Alternative]>,
+    instrument: Instrument,
+    case: Case,
+    progress: &mut dyn FnMut(f64),
+) -> Worked {
+    let candidates = candidates(preparation, table, variation, only);
+    let fitting: Vec<&Candidate> = candidates.list.iter().filter(|c| c.fits).collect();
+    #[allow(clippy::cast_precision_loss)]
+    let all = fitting.len().max(1) as f64;
+    let drawn: Vec<Drawn> = fitting
+        .iter()
+        .enumerate()
+        .map(|(i, candidate)| {
+            #[allow(clippy::cast_precision_loss)]
+            let done = i as f64;
+            draws_of(&candidate.compiled, instrument, &mut |p| progress((done + p) / all))
+        })
+        .collect();
+    let prior = ((1.0 - SOMETHING_ELSE) / all).ln() + case.log_slip;
+    let mut logs: Vec<f64> = drawn.iter().map(|d| d.log_evidence + prior).collect();
+    logs.push(something_else(preparation, &candidates.everything) + SOMETHING_ELSE.ln() + case.log_slip);
+    Worked { case, candidates, drawn, logs }
+}
+
+/// Books and hypotheses over all cases.
+fn tell(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    variation: Variation<'_>,
+    instrument: Instrument,
+    worked: &[Worked],
+    weights: &[f64],
+) -> Variant {
+    let mut clouds: Vec<Cloud<'_>> = Vec::new();
+    let mut rest = weights.iter();
+    for w in worked {
+        for (candidate, drawn) in w.candidates.list.iter().zip(&w.drawn) {
+            let weight = rest.next().copied().unwrap_or(0.0);
+            let weights = drawn.weights.iter().map(|d| d * weight).collect();
+            clouds.push(Cloud { compiled: &candidate.compiled, z: drawn.z.clone(), weights });
+        }
+        rest.next();
+    }
+    let kept: f64 = clouds.iter().flat_map(|c| &c.weights).sum();
+    for weight in clouds.iter_mut().flat_map(|c| &mut c.weights) {
+        *weight /= kept;
+    }
+    let main = &worked[0];
+    let order_holds = match instrument {
+        Instrument::Live => false,
+        Instrument::Sampler(_) => order_holds(preparation, table, variation, &main.candidates),
+    };
+    let plain = everything(preparation, table, variation);
+    let books = Books::sum(preparation, table, &clouds, &plain);
+    let mut found = findings::fit_findings(preparation, &main.candidates);
+    found.extend(main.case.slipped.filter(|_| main.case.probability > 0.5).map(|place| findings::slip(preparation, place, main.case.probability)));
+    let drawn: Vec<&Drawn> = worked.iter().flat_map(|w| &w.drawn).collect();
+    let tail = drawn.iter().filter_map(|d| d.tail).reduce(f64::max);
+    let kind = match instrument {
+        Instrument::Sampler(_) if drawn.iter().all(|d| d.finished) => "sampled",
+        Instrument::Live if tail.is_none_or(|t| t <= TAIL_LIMIT) => "live view",
+        _ => "refining",
+    };
+    Variant {
+        lots: books.lots(),
+        yields: books.yields(),
+        streams: books.streams(),
+        feed: books.feed(),
+        hypotheses: hypotheses(preparation, &books, worked, weights, order_holds),
+        findings: found,
+        method: Method { kind, runs: drawn.iter().map(|d| d.runs).sum(), tail },
+        everything: plain,
+        alternatives: main.candidates.list.iter().filter(|c| c.fits).map(|c| c.alternative.clone()).collect(),
+    }
+}
+
+fn evidence_of(compiled: &Compiled) -> Evidence<'_> {
+    Evidence { ledger: &compiled.ledger, balances: &compiled.balances, weighings: &compiled.weighings }
+}
+
+fn draws_of(compiled: &Compiled, instrument: Instrument, progress: &mut dyn FnMut(f64)) -> Drawn {
+    let evidence = evidence_of(compiled);
+    match instrument {
+        Instrument::Live => live_draws(&evidence, LIVE_DRAWS).unwrap_or_else(|| Drawn {
+            z: Vec::new(),
+            weights: Vec::new(),
+            log_evidence: f64::NEG_INFINITY,
+            tail: Some(f64::INFINITY),
+            runs: 0,
+            finished: false,
+        }),
+        Instrument::Sampler(settings) => {
+            // The power of the likelihood rises over some eight decades.
+            let draws = sample(&evidence, &settings, |power| progress((1.0 + power.max(1e-8).log10() / 8.0).clamp(0.0, 1.0)));
+            let count = if draws.dimension == 0 { 1 } else { draws.z.len() / draws.dimension };
+            #[allow(clippy::cast_precision_loss)]
+            let weight = 1.0 / count.max(1) as f64;
+            Drawn {
+                weights: vec![weight; count],
+                z: draws.z,
+                log_evidence: draws.log_evidence,
+                tail: None,
+                runs: draws.runs,
+                finished: draws.finished,
+            }
+        }
+    }
+}
+
+fn live_draws(evidence: &Evidence<'_>, count: usize) -> Option<Drawn> {
+    let best = fit(evidence, Count::Posterior, &FitSettings::default());
+    let draws = draw(evidence, &best, count, 1)?;
+    Some(Drawn {
+        z: draws.z,
+        weights: draws.weights,
+        log_evidence: draws.log_evidence,
+        tail: Some(draws.tail),
+        runs: count,
+        finished: true,
+    })
+}
+
+/// Weights that add up to one from their logarithms; even where nothing is left to compare.
+fn normalised(logs: Vec<f64>) -> Vec<f64> {
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    #[allow(clippy::cast_precision_loss)]
+    let even = 1.0 / logs.len().max(1) as f64;
+    if !top.is_finite() {
+        return vec![even; logs.len()];
+    }
+    let raw: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
+    let sum: f64 = raw.iter().sum();
+    raw.iter().map(|w| w / sum).collect()
+}
+
+/// Evidence of "something else": readings that hang on a composition are uniform over what is feasible, the
+/// others keep their evidence.
+fn something_else(preparation: &Preparation, everything: &Compiled) -> f64 {
+    let first_open = preparation.steps.iter().position(|s| !s.may_hold.is_empty()).unwrap_or(usize::MAX);
+    let open = |weighing: &Weighing| {
+        weighing.lot.is_some_and(|lot| {
+            let record = &everything.lots[lot];
+            record.step >= first_open && !preparation.steps[record.step].gives.iter().any(|g| {
+                g.lot.value == record.name && matches!(g.part.value, crate::model::Part::Mass(_))
+            })
+        })
+    };
+    let (loose, firm): (Vec<&Weighing>, Vec<&Weighing>) = everything.weighings.iter().partition(|w| open(w));
+    let uniform: f64 = loose
+        .iter()
+        .map(|w| {
+            let range = w.lot.map_or(f64::NAN, |lot| everything.lots[lot].bound);
+            let resolution = everything.balances[w.balance].resolution;
+            (resolution / range.max(resolution)).ln()
+        })
+        .sum();
+    let firm: Vec<Weighing> = firm.into_iter().cloned().collect();
+    let evidence = Evidence { ledger: &everything.ledger, balances: &everything.balances, weighings: &firm };
+    uniform + fit(&evidence, Count::Posterior, &FitSettings::default()).log_evidence(&evidence)
+}
+
+/// Whether the leading composition stays the same with composition priors half and twice as wide.
+fn order_holds(preparation: &Preparation, table: &mut SpeciesTable, variation: Variation<'_>, candidates: &Candidates) -> bool {
+    let fitting: Vec<&Alternative> = candidates.list.iter().filter(|c| c.fits).map(|c| &c.alternative).collect();
+    if fitting.len() < 2 {
+        return true;
+    }
+    let leader = |width: f64, table: &mut SpeciesTable| {
+        let evidences: Vec<f64> = fitting
+            .iter()
+            .map(|alternative| {
+                let compiled = compile(preparation, table, Variation { alternative: Some(alternative), width, ..variation });
+                let evidence = evidence_of(&compiled);
+                fit(&evidence, Count::Posterior, &FitSettings::default()).log_evidence(&evidence)
+            })
+            .collect();
+        evidences.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map(|(i, _)| i)
+    };
+    let leaders = [0.5, 1.0, 2.0].map(|width| leader(width, table));
+    leaders.windows(2).all(|pair| pair[0] == pair[1])
+}
+
+/// What a fitting composition holds on average, in words; only for lots that had a choice.
+fn detail(preparation: &Preparation, books: &Books<'_>, candidates: &Candidates, index: usize, cloud: usize) -> String {
+    let mut parts = Vec::new();
+    for (i, composition) in candidates.list[index].alternative.iter().enumerate() {
+        let (Some(composition), Some(step)) = (composition, preparation.steps.get(i)) else { continue };
+        let Some(lot) = step.gives.first().map(|g| g.lot.value.as_str()) else { continue };
+        if of_step(&candidates.everything, preparation, i).len() < 2 {
+            continue;
+        }
+        let told = books.mean_composition(lot, cloud);
+        parts.extend(told.hydration.iter().map(|(n, u)| format!("n = {n:.2} ± {u:.2}")));
+        if composition.patterns.len() > 1 {
+            let listed = |name: &str| step.may_hold.iter().any(|p| p.value.species().to_string() == name);
+            parts.extend(told.fractions.iter().filter(|(name, _)| listed(name)).map(|(name, share)| format!("{share:.1} % {name}")));
+        }
+    }
+    if parts.is_empty() { String::new() } else { format!(" ({})", parts.join(", ")) }
+}
+
+/// The compositions of the most probable case, "something else", and the slips.
+fn hypotheses(preparation: &Preparation, books: &Books<'_>, worked: &[Worked], weights: &[f64], order_holds: bool) -> Vec<Hypothesis> {
+    let main = &worked[0];
+    let candidates = &main.candidates;
+    let mut list: Vec<Hypothesis> = candidates
+        .list
+        .iter()
+        .enumerate()
+        .map(|(i, candidate)| {
+            let probability = if candidate.fits { weights.get(i).copied().unwrap_or(0.0) } else { 0.0 };
+            let alone = candidates.list.iter().filter(|c| c.fits && c.group == candidate.group).count() == 1;
+            let decided = if candidate.fits {
+                alone && order_holds && probability > 1.0 - SOMETHING_ELSE
+            } else {
+                candidate.strain.chi_squared > candidates.least + EXCLUDED
+            };
+            let detail = if candidate.fits { detail(preparation, books, candidates, i, i) } else { String::new() };
+            Hypothesis {
+                id: format!("h{}", i + 1),
+                text: format!("{}{detail}", words(preparation, &candidates.everything, &candidate.alternative)),
+                probability,
+                decided,
+                fits: candidate.fits,
+                chi_squared: candidate.strain.chi_squared,
+                group: candidate.group.filter(|_| candidate.fits),
+                log_evidence: main.drawn.get(i).map(|d| d.log_evidence),
+            }
+        })
+        .collect();
+    list.push(Hypothesis {
+        id: "other".to_owned(),
+        text: "something else".to_owned(),
+        probability: weights.get(main.drawn.len()).copied().unwrap_or(0.0),
+        decided: false,
+        fits: true,
+        chi_squared: 0.0,
+        group: None,
+        log_evidence: None,
+    });
+    let mut start = 0;
+    for w in worked {
+        let end = start + w.logs.len();
+        let probability: f64 = weights.get(start..end).map_or(0.0, |w| w.iter().sum());
+        start = end;
+        let Some(place) = w.case.slipped else { continue };
+        let reading = &preparation.steps[place.step].readings[place.reading];
+        list.push(Hypothesis {
+            id: format!("slip-{}", reading.id.value),
+            text: format!("reading {} ({}) is a slip", reading.id.value, reading.text),
+            probability,
+            decided: probability > 1.0 - SOMETHING_ELSE,
+            fits: true,
+            chi_squared: w.candidates.least,
+            group: None,
+            log_evidence: Some(w.case.log_evidence),
+        });
+    }
+    list
+}

@@ -1,0 +1,220 @@
+//! Which compositions explain the readings?
+//!
+//! Every step with `may_hold` offers the subsets of its patterns that give each convertible solid somewhere
+//! to go; a hydrate family may stand at its lowest hydration or be free. Candidates are fitted in order of
+//! their number of free unknowns. One fits if its best fit strains readings and priors by less than 2 in χ²
+//! more than everything `may_hold` allows together; what contains a fitting one is not looked at further. The
+//! smallest compositions that fit are the alternatives. Fits that differ by less than 2 in χ² are one group.
+//!
+//! A composition that does not fit is the edge of one that does; as an edge it has no probability of its own. It
+//! is listed with its strain, and called excluded where that is more than 9 (three standard uncertainties).
+//!
+//! Beside them stands "something else": it leaves the composition open and predicts each reading that
+//! depends on it uniformly over its feasible range. It keeps a prior probability of 5 %.
+
+use super::compile::{Alternative, Compiled, Composition, Variation, compile};
+use super::table::SpeciesTable;
+use crate::model::Preparation;
+use chem::SpeciesPattern;
+use engine::account::Evidence;
+use engine::account::fit::{Count, Fit, FitSettings, fit};
+
+/// Excess of χ² from which a composition is excluded.
+pub(crate) const EXCLUDED: f64 = 9.0;
+/// Difference of χ² within which readings cannot tell compositions apart.
+const INDISTINGUISHABLE: f64 = 2.0;
+/// Most combinations that are fitted.
+const MOST_CANDIDATES: usize = 256;
+/// Prior probability of "something else".
+pub(crate) const SOMETHING_ELSE: f64 = 0.05;
+
+/// A composition with its best fit.
+pub(crate) struct Candidate {
+    /// The composition.
+    pub alternative: Alternative,
+    /// Its ledger.
+    pub compiled: Compiled,
+    /// Strain of the best fit.
+    pub strain: Fit,
+    /// Whether it fits.
+    pub fits: bool,
+    /// Group among the fitting ones.
+    pub group: Option<usize>,
+}
+
+/// All candidates looked at.
+pub(crate) struct Candidates {
+    /// Candidates, fitting ones first, by rising χ².
+    pub list: Vec<Candidate>,
+    /// The ledger that allows everything.
+    pub everything: Compiled,
+    /// Its strain.
+    pub least: f64,
+    /// Whether combinations were left out.
+    pub cut_short: bool,
+}
+
+/// Compositions one step may have, as lists of (pattern, free), with the number of free unknowns of each.
+pub(crate) fn of_step(compiled: &Compiled, preparation: &Preparation, step: usize) -> Vec<(Composition, usize)> {
+    let Some(options) = compiled.options.get(step) else { return Vec::new() };
+    let patterns = &preparation.steps[step].may_hold;
+    if patterns.is_empty() {
+        return Vec::new();
+    }
+    let mut forced: Vec<usize> = options.reach.iter().filter(|r| r.len() == 1).map(|r| r[0]).collect();
+    forced.dedup();
+    let mut open: Vec<usize> = options.reach.iter().flatten().copied().filter(|k| !forced.contains(k)).collect();
+    open.sort_unstable();
+    open.dedup();
+    open.truncate(6);
+    let mut list = Vec::new();
+    for mask in 0..1usize << open.len() {
+        let mut carriers = forced.clone();
+        carriers.extend(open.iter().enumerate().filter(|(i, _)| mask >> i & 1 == 1).map(|(_, k)| *k));
+        carriers.sort_unstable();
+        if !options.reach.iter().all(|reach| reach.iter().any(|k| carriers.contains(k))) {
+            continue;
+        }
+        let shares: usize = options
+            .reach
+            .iter()
+            .map(|reach| reach.iter().filter(|k| carriers.contains(k)).count().saturating_sub(1))
+            .sum();
+        let families: Vec<usize> =
+            carriers.iter().copied().filter(|k| matches!(patterns[*k].value, SpeciesPattern::Family { .. })).collect();
+        for free in 0..1usize << families.len().min(4) {
+            for moist in 0..=usize::from(options.moisture.is_some()) {
+                let is_free = |k: usize| families.iter().position(|f| *f == k).is_some_and(|i| free >> i & 1 == 1);
+                let mut chosen: Vec<(usize, bool)> = carriers.iter().map(|k| (*k, is_free(*k))).collect();
+                if moist == 1 && let Some(k) = options.moisture {
+                    chosen.push((k, true));
+                }
+                let free_count = usize::try_from(free.count_ones()).unwrap_or(0);
+                list.push((Composition { patterns: chosen }, shares + free_count + moist));
+            }
+        }
+    }
+    list
+}
+
+/// All combinations over the steps, by rising number of free unknowns.
+pub(crate) fn combinations(compiled: &Compiled, preparation: &Preparation) -> (Vec<Alternative>, bool) {
+    let mut list: Vec<(Alternative, usize)> = vec![(Vec::new(), 0)];
+    let mut cut = false;
+    for step in 0..preparation.steps.len() {
+        let own = of_step(compiled, preparation, step);
+        let mut next = Vec::new();
+        for (alternative, count) in &list {
+            if own.is_empty() {
+                let mut longer = alternative.clone();
+                longer.push(None);
+                next.push((longer, *count));
+            }
+            for (composition, free) in &own {
+                let mut longer = alternative.clone();
+                longer.push(Some(composition.clone()));
+                next.push((longer, count + free));
+            }
+        }
+        next.sort_by_key(|(_, count)| *count);
+        if next.len() > MOST_CANDIDATES {
+            cut = true;
+            next.truncate(MOST_CANDIDATES);
+        }
+        list = next;
+    }
+    (list.into_iter().map(|(alternative, _)| alternative).collect(), cut)
+}
+
+/// Whether `small` is contained in `large`.
+fn contains(large: &Alternative, small: &Alternative) -> bool {
+    large.iter().zip(small).all(|(large, small)| match (large, small) {
+        (Some(large), Some(small)) => {
+            small.patterns.iter().all(|(k, free)| large.patterns.iter().any(|(l, open)| l == k && (*open || !free)))
+        }
+        _ => true,
+    })
+}
+
+fn strain_of(compiled: &Compiled) -> Fit {
+    let evidence =
+        Evidence { ledger: &compiled.ledger, balances: &compiled.balances, weighings: &compiled.weighings };
+    fit(&evidence, Count::Strain, &FitSettings::default())
+}
+
+/// Compiles everything that `may_hold` allows at once. Twice: the first run meets all species, the second gives
+/// every lot a row for each of them.
+pub(crate) fn everything(preparation: &Preparation, table: &mut SpeciesTable, variation: Variation<'_>) -> Compiled {
+    let _ = compile(preparation, table, variation);
+    compile(preparation, table, variation)
+}
+
+/// Fits the compositions of a preparation; `variation` without an alternative. With `only`, these compositions and
+/// no others: a supposition changes one thing and leaves the compositions of the account as they are.
+pub(crate) fn candidates(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    variation: Variation<'_>,
+    only: Option<&[Alternative]>,
+) -> Candidates {
+    let everything = everything(preparation, table, variation);
+    let least = strain_of(&everything).chi_squared;
+    let (alternatives, cut_short) = match only {
+        Some(only) => (only.to_vec(), false),
+        None => combinations(&everything, preparation),
+    };
+    let mut list: Vec<Candidate> = Vec::new();
+    for alternative in alternatives {
+        if list.iter().any(|c| c.fits && contains(&alternative, &c.alternative)) {
+            continue;
+        }
+        let compiled = compile(preparation, table, Variation { alternative: Some(&alternative), ..variation });
+        let strain = strain_of(&compiled);
+        let fits = only.is_some() || strain.chi_squared <= least + INDISTINGUISHABLE;
+        list.push(Candidate { alternative, compiled, strain, fits, group: None });
+    }
+    list.sort_by(|a, b| b.fits.cmp(&a.fits).then(a.strain.chi_squared.total_cmp(&b.strain.chi_squared)));
+    group(&mut list);
+    Candidates { list, everything, least, cut_short }
+}
+
+/// Numbers the groups of fitting candidates: each group spans less than 2 in χ² from its best.
+fn group(list: &mut [Candidate]) {
+    let (mut number, mut best) = (0, f64::NEG_INFINITY);
+    for candidate in list.iter_mut().filter(|c| c.fits) {
+        if candidate.strain.chi_squared - best >= INDISTINGUISHABLE {
+            number += usize::from(best.is_finite());
+            best = candidate.strain.chi_squared;
+        }
+        candidate.group = Some(number);
+    }
+}
+
+/// The composition in words: only steps that had a choice.
+pub(crate) fn words(preparation: &Preparation, everything: &Compiled, alternative: &Alternative) -> String {
+    let mut parts = Vec::new();
+    for (i, composition) in alternative.iter().enumerate() {
+        let (Some(composition), Some(step)) = (composition, preparation.steps.get(i)) else { continue };
+        if of_step(everything, preparation, i).len() < 2 {
+            continue;
+        }
+        let solids: Vec<String> = composition
+            .patterns
+            .iter()
+            .filter_map(|(k, free)| step.may_hold.get(*k).map(|p| pattern_words(&p.value, *free)))
+            .collect();
+        let lot = step.gives.first().map_or(step.name.value.as_str(), |g| g.lot.value.as_str());
+        parts.push(format!("{lot}: {}", solids.join(" with ")));
+    }
+    if parts.is_empty() { "as listed in the file".to_owned() } else { parts.join("; ") }
+}
+
+/// A pattern in words.
+pub(crate) fn pattern_words(pattern: &SpeciesPattern, free: bool) -> String {
+    match pattern {
+        SpeciesPattern::One(species) => species.to_string(),
+        SpeciesPattern::Family { text, .. } if free => text.split(',').next().unwrap_or(text).to_owned(),
+        SpeciesPattern::Family { anhydrous, low, .. } if *low == 0.0 => anhydrous.to_string(),
+        SpeciesPattern::Family { anhydrous, low, .. } => format!("{anhydrous} with {low} H2O"),
+    }
+}

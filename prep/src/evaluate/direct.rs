@@ -1,0 +1,286 @@
+//! What the bench would calculate: yields as quoted, losses on heating, the richest the label allows.
+//!
+//! No prior but the label: the mass of a lot taken for a formula; the residue of a portion taken for pure
+//! oxide. Kept beside the account so that a reader sees which assumption makes which figure.
+
+use super::compile::Compiled;
+use super::table::SpeciesTable;
+use crate::model::{Knowledge, Preparation, Reading, Step, TakeAmount};
+use crate::outcome::{Figure, LossLevel, QuotedYield};
+use chem::quantity::Status;
+use chem::formula::to_f64;
+use chem::reaction::conversion;
+use chem::{Element, Formula, Phase, Species, SpeciesPattern};
+use engine::account::gravimetric::{self, PortionWeighings};
+
+/// A portion that was weighed, heated and weighed again in one vessel.
+pub(crate) struct PortionTest<'a> {
+    /// Lot that the portion was taken from.
+    pub bulk: &'a str,
+    /// Step that heated it.
+    pub step: &'a Step,
+    /// The three weighings.
+    pub weighings: PortionWeighings,
+}
+
+/// Readings that stand: not corrected by a later one.
+pub(crate) fn standing<'a>(preparation: &'a Preparation) -> impl Iterator<Item = (&'a Step, &'a Reading)> {
+    let corrected: Vec<&str> = preparation
+        .steps
+        .iter()
+        .flat_map(|s| s.readings.iter().filter_map(|r| r.corrects.as_ref().map(|c| c.value.as_str())))
+        .collect();
+    preparation
+        .steps
+        .iter()
+        .flat_map(|s| s.readings.iter().map(move |r| (s, r)))
+        .filter(move |(_, r)| !corrected.contains(&r.id.value.as_str()))
+}
+
+fn figure_of(preparation: &Preparation, reading: &Reading) -> Option<gravimetric::Figure> {
+    let balance = preparation.instruments.iter().find(|x| x.name.value == reading.with.value)?;
+    Some(gravimetric::Figure { value: reading.weigh.as_ref()?.value, standard_uncertainty: balance.repeatability })
+}
+
+/// The mass at which a lot was weighed without a vessel, and the slope of its balance.
+pub(crate) fn weighed_bulk(preparation: &Preparation, lot: &str) -> Option<(gravimetric::Figure, f64)> {
+    let (_, reading) = standing(preparation).find(|(_, r)| {
+        r.vessel.is_none() && r.weigh.is_some() && r.of.as_ref().is_some_and(|of| of.value == lot)
+    })?;
+    let balance = preparation.instruments.iter().find(|x| x.name.value == reading.with.value)?;
+    Some((figure_of(preparation, reading)?, balance.slope))
+}
+
+/// The portion tests of a preparation.
+pub(crate) fn portion_tests(preparation: &Preparation) -> Vec<PortionTest<'_>> {
+    let mut tests = Vec::new();
+    for step in preparation.steps.iter().filter(|s| s.action.value.heats() && s.take.len() == 1) {
+        let portion = step.take[0].source.value.as_str();
+        let Some(divide) = preparation.steps.iter().find(|s| s.gives.iter().any(|g| g.lot.value == portion)) else { continue };
+        let (Some(bulk), Some(residue)) = (divide.take.first(), step.gives.first()) else { continue };
+        let in_vessel = |lot: &str| {
+            standing(preparation)
+                .map(|(_, r)| r)
+                .find(|r| r.of.as_ref().is_some_and(|of| of.value == lot) && r.vessel.is_some() && r.weigh.is_some())
+        };
+        let (Some(before), Some(after)) = (in_vessel(portion), in_vessel(&residue.lot.value)) else { continue };
+        if before.vessel.as_ref().map(|v| &v.value) != after.vessel.as_ref().map(|v| &v.value) {
+            continue;
+        }
+        let empty = standing(preparation).map(|(_, r)| r).find(|r| {
+            r.of.is_none() && r.charge.is_none() && r.weigh.is_some() && r.vessel.as_ref().map(|v| &v.value) == before.vessel.as_ref().map(|v| &v.value)
+        });
+        let figures = (empty.and_then(|r| figure_of(preparation, r)), figure_of(preparation, before), figure_of(preparation, after));
+        if let (Some(empty), Some(with_portion), Some(with_residue)) = figures {
+            let weighings = PortionWeighings { empty, with_portion, with_residue };
+            tests.push(PortionTest { bulk: &bulk.source.value, step, weighings });
+        }
+    }
+    tests
+}
+
+/// The solid that a residue is taken for: the first pattern that holds the element.
+fn residue_species(step: &Step, element: Element) -> Option<&Species> {
+    step.may_hold
+        .iter()
+        .map(|p| p.value.species())
+        .find(|s| s.phase == Some(Phase::Solid) && *s.formula.count(element).numer() != 0)
+}
+
+fn fraction(species: &Species, element: Element) -> f64 {
+    species.formula.mass_fraction(element)
+}
+
+/// Element charged by the label alone, kg: mean, standard uncertainty, and the most that is possible.
+pub(crate) struct LabelFeed {
+    pub mean: f64,
+    pub standard_uncertainty: f64,
+    pub most: f64,
+    /// The richest reading of the supplies that bring it, in words.
+    pub richest: String,
+}
+
+/// What the labels say was charged of an element. An unknown mix is taken with equal shares (flat Dirichlet).
+pub(crate) fn label_feed(preparation: &Preparation, compiled: &Compiled, element: Element) -> LabelFeed {
+    let (mut mean, mut variance, mut most, mut richest) = (0.0, 0.0, 0.0, Vec::new());
+    for charge in &compiled.charges {
+        let Some(supply) = compiled.supplies[charge.supply].and_then(|i| preparation.supplies.get(i)) else { continue };
+        let contents: Vec<f64> = supply.holds.iter().map(|s| fraction(&s.value, element)).collect();
+        let richest_part = contents.iter().copied().fold(0.0, f64::max);
+        if richest_part == 0.0 {
+            continue;
+        }
+        #[allow(clippy::cast_precision_loss)]
+        let count = contents.len() as f64;
+        let middle = contents.iter().sum::<f64>() / count;
+        let spread = (contents.iter().map(|c| (c - middle).powi(2)).sum::<f64>() / (count * (count + 1.0))).sqrt();
+        let (assay, u_assay, best) = moments(supply.assay);
+        let step = &preparation.steps[charge.step];
+        let taken = step.take.iter().find(|t| t.source.value == charge.name).map(|t| t.amount.value);
+        let (mass, u_mass) = match taken {
+            Some(TakeAmount::Mass(Knowledge::Normal { value, standard_uncertainty })) => (value, standard_uncertainty),
+            Some(TakeAmount::Mass(other)) => (other.central(), 0.0),
+            _ => continue,
+        };
+        // A recorded charge replaces the planned one.
+        let mass = recorded_charge(preparation, step, &charge.name).unwrap_or(mass);
+        mean += mass * assay * middle;
+        variance += (mass * u_assay * middle).powi(2) + (mass * assay * spread).powi(2) + (u_mass * assay * middle).powi(2);
+        most += mass * best * richest_part;
+        if let Some(part) = supply.holds.iter().max_by(|a, b| fraction(&a.value, element).total_cmp(&fraction(&b.value, element))) {
+            richest.push(format!("{} as {:.0} % {}", charge.name, best * 100.0, part.value));
+        }
+    }
+    LabelFeed { mean, standard_uncertainty: variance.sqrt(), most, richest: richest.join(", ") }
+}
+
+fn recorded_charge(preparation: &Preparation, step: &Step, name: &str) -> Option<f64> {
+    standing(preparation)
+        .find(|(s, r)| s.name.value == step.name.value && r.charge.as_ref().is_some_and(|c| c.value == name))
+        .and_then(|(_, r)| r.weigh.as_ref().map(|w| w.value))
+}
+
+/// Mean, standard deviation and upper end of what is known of a fraction.
+fn moments(knowledge: Knowledge) -> (f64, f64, f64) {
+    match knowledge {
+        Knowledge::Exact(value) => (value, 0.0, value),
+        Knowledge::Normal { value, standard_uncertainty } => (value, standard_uncertainty, (value + 2.0 * standard_uncertainty).min(1.0)),
+        Knowledge::Between { low, high } => (0.5 * (low + high), (high - low) / 12f64.sqrt(), high),
+        Knowledge::Usually { low, high } => ((low * high).sqrt(), 0.25 * (high - low), high.min(1.0)),
+    }
+}
+
+/// Yields as people would quote them.
+pub(crate) fn quoted(preparation: &Preparation, feed: &LabelFeed, element: Element) -> Vec<QuotedYield> {
+    let mut list = Vec::new();
+    for step in &preparation.steps {
+        let Some(lot) = step.gives.first().map(|g| g.lot.value.as_str()) else { continue };
+        let Some((bulk, slope)) = weighed_bulk(preparation, lot) else { continue };
+        for formula in &step.quote_as {
+            let content = fraction(&formula.value, element);
+            let exact = gravimetric::Figure { value: 1.0, standard_uncertainty: 0.0 };
+            let mass = gravimetric::element_in_bulk(bulk, slope, exact, content);
+            list.push(quote(lot, formula.value.to_string(), "mass taken for the formula", mass, feed, element, Status::Assumed));
+        }
+    }
+    for test in portion_tests(preparation) {
+        let (Some((bulk, slope)), Some(residue), Some(r)) =
+            (weighed_bulk(preparation, test.bulk), residue_species(test.step, element), test.weighings.residue_fraction())
+        else {
+            continue;
+        };
+        let mass = gravimetric::element_in_bulk(bulk, slope, r, fraction(residue, element));
+        let method = "ignition of a portion, residue taken for pure";
+        list.push(quote(test.bulk, residue.to_string(), method, mass, feed, element, Status::Derived));
+    }
+    list
+}
+
+fn quote(
+    lot: &str,
+    formula: String,
+    method: &str,
+    mass: gravimetric::Figure,
+    feed: &LabelFeed,
+    element: Element,
+    status: Status,
+) -> QuotedYield {
+    let whole = gravimetric::Figure { value: feed.mean, standard_uncertainty: feed.standard_uncertainty };
+    let share = gravimetric::quotient(mass, whole);
+    let basis = Some(format!("element {}", element.symbol()));
+    QuotedYield {
+        lot: lot.to_owned(),
+        as_formula: formula,
+        method: method.to_owned(),
+        element_mass: Figure {
+            value: mass.value * 1e3,
+            standard_uncertainty: Some(mass.standard_uncertainty * 1e3),
+            unit: "g",
+            basis: basis.clone(),
+            status,
+            sources: vec!["readings".to_owned()],
+        },
+        percent: Figure {
+            value: share.value * 100.0,
+            standard_uncertainty: Some(share.standard_uncertainty * 100.0),
+            unit: "%",
+            basis,
+            status,
+            sources: vec!["readings".to_owned(), "label".to_owned()],
+        },
+    }
+}
+
+/// Losses on heating beside those of pure substances.
+pub(crate) fn levels(preparation: &Preparation, element: Element) -> Vec<LossLevel> {
+    let exchange = ["H2O", "CO2", "O2"].map(|gas| Species::new(Formula::parse(gas).unwrap_or_else(|_| Formula::water()), Some(Phase::Gas)));
+    let mut list = Vec::new();
+    for test in portion_tests(preparation) {
+        let (Some(residue), Some(r)) = (residue_species(test.step, element), test.weighings.residue_fraction()) else { continue };
+        let giver = preparation.steps.iter().find(|s| s.gives.iter().any(|g| g.lot.value == test.bulk));
+        let mut levels = Vec::new();
+        for pattern in giver.map_or(&[][..], |s| &s.may_hold) {
+            for (name, formula) in members(&pattern.value) {
+                let Some(loss) = loss_to(&formula, residue, &exchange) else { continue };
+                let distance = (loss - (1.0 - r.value)).abs() / r.standard_uncertainty;
+                levels.push((name, loss * 100.0, distance));
+            }
+        }
+        list.push(LossLevel {
+            lot: test.bulk.to_owned(),
+            residue: residue.to_string(),
+            observed: Figure {
+                value: (1.0 - r.value) * 100.0,
+                standard_uncertainty: Some(r.standard_uncertainty * 100.0),
+                unit: "%",
+                basis: Some("mass of the portion as weighed".to_owned()),
+                status: Status::Measured,
+                sources: vec!["readings".to_owned()],
+            },
+            levels,
+        });
+    }
+    list
+}
+
+/// Pure members of a pattern: the species, or a family at its ends and its middle.
+fn members(pattern: &SpeciesPattern) -> Vec<(String, Species)> {
+    match pattern {
+        SpeciesPattern::One(species) => vec![(species.to_string(), species.clone())],
+        SpeciesPattern::Family { anhydrous, low, high, .. } => [*low, 0.5 * (low + high), *high]
+            .into_iter()
+            .filter_map(|n| {
+                let formula = if n == 0.0 {
+                    anhydrous.formula.clone()
+                } else {
+                    Formula::parse(&format!("({})2·{}H2O", anhydrous.formula.text(), 2.0 * n)).ok()?
+                };
+                let name = if n == 0.0 { anhydrous.to_string() } else { format!("{} with {n} H2O", anhydrous) };
+                Some((name, Species::new(formula, anhydrous.phase)))
+            })
+            .collect(),
+    }
+}
+
+/// Loss when a pure substance becomes the residue.
+fn loss_to(from: &Species, residue: &Species, exchange: &[Species]) -> Option<f64> {
+    let terms = conversion(from, residue, exchange)?;
+    let (_, gives) = terms.iter().find(|(s, _)| s == residue)?;
+    let mass = |s: &Species| s.formula.molar_mass().ok().map(|m| m.value);
+    Some(1.0 - to_f64(*gives) * mass(residue)? / mass(from)?)
+}
+
+/// Whether any listed conversion of a heated step gains mass.
+pub(crate) fn may_gain(preparation: &Preparation, table: &SpeciesTable, compiled: &Compiled, step: &Step) -> bool {
+    let exchange = ["H2O", "CO2", "O2"].map(|gas| Species::new(Formula::parse(gas).unwrap_or_else(|_| Formula::water()), Some(Phase::Gas)));
+    let sources = step
+        .take
+        .iter()
+        .filter_map(|t| compiled.lot(&t.source.value))
+        .flat_map(|l| compiled.lots[l].contents.iter().map(|s| table.species(*s).clone()))
+        .collect::<Vec<_>>();
+    let _ = preparation;
+    step.may_hold
+        .iter()
+        .any(|p| sources.iter().any(|s| loss_to(s, p.value.species(), &exchange).is_some_and(|loss| loss < 0.0)))
+}

@@ -1,0 +1,186 @@
+//! What in the numbers needs a word?
+
+use super::alternatives::Candidates;
+use super::compile::{Compiled, ReadingPlace};
+use super::direct::{self, LabelFeed};
+use super::table::SpeciesTable;
+use crate::model::{Preparation, Span, TakeAmount};
+use crate::outcome::{Cause, Finding, Severity};
+use chem::{Element, Species};
+
+/// A finding that points at a place in the file; line and column are set by the caller who has the text.
+pub(crate) fn finding(code: &'static str, severity: Severity, span: Option<&Span>, message: String, hint: &str) -> Finding {
+    Finding {
+        code,
+        severity,
+        message,
+        line: 0,
+        column: 0,
+        span: span.cloned(),
+        hints: if hint.is_empty() { Vec::new() } else { vec![hint.to_owned()] },
+        causes: Vec::new(),
+    }
+}
+
+/// Masses above the richest plausible reading of the supplies.
+pub(crate) fn impossible(preparation: &Preparation, feed: &LabelFeed, element: Element) -> Vec<Finding> {
+    let mut list = Vec::new();
+    for step in &preparation.steps {
+        let Some(lot) = step.gives.first().map(|g| g.lot.value.as_str()) else { continue };
+        let Some((bulk, _)) = direct::weighed_bulk(preparation, lot) else { continue };
+        let is_target = preparation.steps.last().is_some_and(|last| last.name.value == step.name.value);
+        let target = preparation.target.iter().filter(|_| is_target).map(|t| &t.substance);
+        let claims: Vec<&Species> = step.quote_as.iter().map(|q| &q.value).chain(target).collect();
+        let mut seen: Vec<&Species> = Vec::new();
+        for claim in claims {
+            let content = claim.formula.mass_fraction(element);
+            if content <= 0.0 || seen.contains(&claim) {
+                continue;
+            }
+            seen.push(claim);
+            let most = feed.most / content;
+            let excess = bulk.value - most;
+            let span = direct::standing(preparation)
+                .find(|(_, r)| r.of.as_ref().is_some_and(|of| of.value == lot) && r.vessel.is_none())
+                .and_then(|(_, r)| r.weigh.as_ref().map(|w| w.span.clone()));
+            if excess > 2.0 * bulk.standard_uncertainty {
+                list.push(impossible_finding(lot, claim, bulk.value, most, feed, span.as_ref()));
+            }
+        }
+    }
+    list
+}
+
+fn impossible_finding(lot: &str, claim: &Species, mass: f64, most: f64, feed: &LabelFeed, span: Option<&Span>) -> Finding {
+    let excess = mass - most;
+    let message = format!(
+        "impossible as {claim}: `{lot}` weighs {:.2} g ({:.1} %), but at most {:.2} g can come from {}; at least {:.2} g is foreign",
+        mass * 1e3,
+        100.0 * mass / most,
+        most * 1e3,
+        feed.richest,
+        excess * 1e3,
+    );
+    let hint = "water, carbonate or hydroxide left, salt from the liquor, or a slip: name them under `may_hold`, or test a portion";
+    let mut finding = finding("impossible-mass", Severity::Warning, span, message, hint);
+    finding.causes.push(Cause {
+        cause: "foreign matter of any kind, least mass".to_owned(),
+        needs: Some(crate::outcome::Interval {
+            median: excess * 1e3,
+            mean: excess * 1e3,
+            standard_uncertainty: 0.0,
+            low: excess * 1e3,
+            high: mass * 1e3,
+            level: 1.0,
+            lower_quartile: excess * 1e3,
+            upper_quartile: excess * 1e3,
+            unit: "g",
+            basis: Some("at least".to_owned()),
+        }),
+        probability: None,
+    });
+    finding
+}
+
+/// A residue heavier than its portion where nothing listed gains mass.
+pub(crate) fn heavier_residues(preparation: &Preparation, table: &SpeciesTable, compiled: &Compiled) -> Vec<Finding> {
+    let mut list = Vec::new();
+    for test in direct::portion_tests(preparation) {
+        let w = test.weighings;
+        let gain = w.with_residue.value - w.with_portion.value;
+        let u = w.with_residue.standard_uncertainty.hypot(w.with_portion.standard_uncertainty);
+        if gain > 2.0 * u && !direct::may_gain(preparation, table, compiled, test.step) {
+            let message = format!(
+                "the residue of `{}` is {:.3} g heavier than the portion it came from, and nothing under `may_hold` gains mass",
+                test.step.name.value,
+                gain * 1e3
+            );
+            let hint = "check the figures for a slip; if it took up oxygen or carbon dioxide, list what it became";
+            list.push(finding("residue-heavier", Severity::Warning, Some(&test.step.name.span), message, hint));
+        }
+    }
+    list
+}
+
+/// What the file left open, and what was assumed for it.
+pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> Vec<Finding> {
+    let mut list = Vec::new();
+    for supply in preparation.supplies.iter().filter(|s| !s.assay_stated) {
+        let name = &supply.name.value;
+        let pure = supply.holds.iter().any(|h| h.value.formula.same_substance(&chem::Formula::water()));
+        if !pure {
+            let message = format!("`{name}` has no `assay`: it is taken as pure");
+            list.push(finding("assay-assumed", Severity::Note, Some(&supply.name.span), message, "state what the label says, for instance `assay = \">= 98 %\"`"));
+        }
+    }
+    let unrecorded: Vec<&str> = preparation
+        .steps
+        .iter()
+        .flat_map(|step| {
+            step.take.iter().filter(|take| {
+                matches!(take.amount.value, TakeAmount::Mass(_))
+                    && !step.readings.iter().any(|r| r.weigh.is_some() && r.charge.as_ref().is_some_and(|c| c.value == take.source.value))
+            })
+        })
+        .map(|take| take.source.value.as_str())
+        .collect();
+    if !unrecorded.is_empty() && !everything.weighings.is_empty() {
+        let mut names = unrecorded;
+        names.dedup();
+        let message = format!("no reading records the charge of {}: the planned masses are taken", names.join(", "));
+        list.push(finding("charge-not-recorded", Severity::Note, None, message, "add a reading with `charge = \"…\"` in the step that takes it"));
+    }
+    for (i, options) in everything.options.iter().enumerate() {
+        for k in &options.unreachable {
+            let pattern = &preparation.steps[i].may_hold[*k];
+            let message = format!("`may_hold` of step `{}`: nothing in its lot can become {}", preparation.steps[i].name.value, pattern.value);
+            let hint = "it is left out; check the formula, or the reaction that should make its elements";
+            list.push(finding("not-reachable", Severity::Warning, Some(&pattern.span), message, hint));
+        }
+    }
+    list
+}
+
+/// Whether anything listed explains the readings.
+pub(crate) fn fit_findings(preparation: &Preparation, candidates: &Candidates) -> Vec<Finding> {
+    let mut list = Vec::new();
+    if candidates.cut_short {
+        let message = "more combinations of `may_hold` than are tried: only those with the fewest free unknowns were".to_owned();
+        list.push(finding("combinations-cut", Severity::Note, None, message, "shorten `may_hold` to what is plausible"));
+    }
+    #[allow(clippy::cast_precision_loss)]
+    let readings = candidates.everything.weighings.len() as f64;
+    let limit = readings + 3.0 * (2.0 * readings.max(1.0)).sqrt() + 9.0;
+    if candidates.least > limit {
+        let worst = worst_reading(preparation, candidates);
+        let message = format!(
+            "nothing listed explains the readings: the best fit strains them by χ² = {:.0} for {} readings{worst}",
+            candidates.least, readings
+        );
+        let hint = "look for a slip in that reading, or list under `may_hold` what else the lot may be";
+        list.push(finding("nothing-fits", Severity::Warning, None, message, hint));
+    }
+    list
+}
+
+fn worst_reading(preparation: &Preparation, candidates: &Candidates) -> String {
+    let Some(best) = candidates.list.first() else { return String::new() };
+    let worst = best.strain.residuals.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+    let Some((index, residual)) = worst else { return String::new() };
+    let Some(place) = best.compiled.places.get(index) else { return String::new() };
+    let reading = &preparation.steps[place.step].readings[place.reading];
+    format!("; most at `{}` ({}), {:.0} standard deviations off", reading.id.value, reading.text, residual.abs())
+}
+
+/// A reading that is more probably a slip than not.
+pub(crate) fn slip(preparation: &Preparation, place: ReadingPlace, probability: f64) -> Finding {
+    let reading = &preparation.steps[place.step].readings[place.reading];
+    let message = format!(
+        "reading `{}` ({}) is probably a slip ({:.0} %): the account does not rest on it",
+        reading.id.value,
+        reading.text,
+        probability * 100.0
+    );
+    let hint = "compare with the display or a photograph; correct it by a new reading with `corrects`, `reason` and `at`";
+    finding("slip-suspected", Severity::Warning, reading.weigh.as_ref().map(|w| &w.span), message, hint)
+}

@@ -1,0 +1,36 @@
+//! From a preparation to its plan and its account: one ledger, two readings.
+//!
+//! [`plan`] runs the ledger on what is known beforehand, [`account`] on what was weighed. The live view and
+//! the printed account differ only in how draws are made: weighted about the best fit, or by the sampler.
+
+mod account;
+mod alternatives;
+mod books;
+mod compile;
+mod direct;
+mod findings;
+mod plan;
+mod table;
+
+pub use account::{AccountSettings, account, live_account};
+pub use plan::plan;
+
+use crate::outcome::Interval;
+use engine::account::summary::{LEVEL, spread};
+
+/// Interval of weighted draws.
+fn interval(values: &[f64], weights: &[f64], unit: &'static str, basis: Option<&str>) -> Interval {
+    let s = spread(values, weights);
+    Interval {
+        median: s.median,
+        mean: s.mean,
+        standard_uncertainty: s.standard_uncertainty,
+        low: s.low,
+        high: s.high,
+        level: LEVEL,
+        lower_quartile: s.lower_quartile,
+        upper_quartile: s.upper_quartile,
+        unit,
+        basis: basis.map(str::to_owned),
+    }
+}

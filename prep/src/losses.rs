@@ -1,0 +1,161 @@
+//! What is usual where the file says nothing: losses by action, balances by class, priors of fractions.
+//!
+//! Tables in `data/`, each row with its source. The ranges are the 5 % and 95 % points of a log-normal.
+
+use crate::model::{Action, Knowledge};
+use std::sync::LazyLock;
+
+const LOSSES: &str = include_str!("../../data/losses.tsv");
+const BALANCES: &str = include_str!("../../data/balances.tsv");
+
+/// Largest mass fraction of loose water considered in a lot that may hold `H2O(l)`; estimated.
+pub const MOST_MOISTURE: f64 = 0.10;
+/// Shape of the prior of a conversion: Beta(200, 1), median 99.7 %; estimated.
+pub const CONVERSION_SHAPE: f64 = 200.0;
+/// Shape of the prior of the fraction of solids that passes a filter: Beta(1, 400), median 0.17 %; estimated.
+pub const PASSES_SHAPE: f64 = 400.0;
+/// Liquor that a wet paper and funnel hold, kg, 5 % to 95 %; estimated.
+pub const HELD_BY_PAPER: (f64, f64) = (0.002, 0.010);
+/// Liquor held by a drained cake for each kg of dry solids, 5 % to 95 %; estimated (a gelatinous precipitate
+/// holds more: state `held_liquor`).
+pub const HELD_BY_SOLIDS: (f64, f64) = (0.5, 3.0);
+/// Width of the prior of an unweighed vessel's mass, relative to the first figure it shows; estimated.
+pub const VESSEL_WIDTH: f64 = 0.05;
+/// Width of the prior of a portion or charge that is weighed, relative to the plan; estimated.
+pub const PORTION_WIDTH: f64 = 0.02;
+
+/// Usual losses of an action.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct UsualLoss {
+    /// Film, kg.
+    pub film: Knowledge,
+    /// Fraction.
+    pub fraction: Knowledge,
+    /// Source key.
+    pub source: &'static str,
+}
+
+struct LossRow {
+    action: &'static str,
+    by: &'static str,
+    loss: UsualLoss,
+}
+
+fn range(low: f64, high: f64, factor: f64) -> Knowledge {
+    if high > 0.0 { Knowledge::Usually { low: low * factor, high: high * factor } } else { Knowledge::Exact(0.0) }
+}
+
+/// Rows of a table without its head, cut at tabs.
+fn rows(table: &'static str) -> impl Iterator<Item = Vec<&'static str>> {
+    table.lines().skip(1).filter(|line| !line.trim().is_empty()).map(|line| line.split('\t').collect())
+}
+
+static LOSS_ROWS: LazyLock<Vec<LossRow>> = LazyLock::new(|| {
+    rows(LOSSES)
+        .filter_map(|cells| {
+            let number = |i: usize| cells.get(i).and_then(|c| c.parse::<f64>().ok());
+            let loss = UsualLoss {
+                film: range(number(2)?, number(3)?, 1e-3),
+                fraction: range(number(4)?, number(5)?, 1.0),
+                source: cells.get(6)?,
+            };
+            Some(LossRow { action: cells.first()?, by: cells.get(1)?, loss })
+        })
+        .collect()
+});
+
+/// Ways in which an action may be done, where the usual loss depends on it; the first is the default.
+#[must_use]
+pub fn ways(action: Action) -> Vec<&'static str> {
+    LOSS_ROWS.iter().filter(|row| row.action == action.word() && !row.by.is_empty()).map(|row| row.by).collect()
+}
+
+/// The usual loss of an action.
+#[must_use]
+pub fn usual(action: Action, by: Option<&str>) -> UsualLoss {
+    let mut fitting = LOSS_ROWS.iter().filter(|row| row.action == action.word());
+    let first = fitting.next();
+    let named = by.and_then(|by| LOSS_ROWS.iter().find(|row| row.action == action.word() && row.by == by));
+    named.or(first).map_or(
+        UsualLoss { film: Knowledge::Exact(0.0), fraction: Knowledge::Exact(0.0), source: "estimated" },
+        |row| row.loss,
+    )
+}
+
+/// A class of balances, masses in kg.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BalanceClass {
+    /// Step of the display.
+    pub resolution: f64,
+    /// Standard deviation of displayed figures.
+    pub repeatability: f64,
+    /// Standard uncertainty of the slope, relative.
+    pub slope: f64,
+    /// Standard uncertainty of the curvature at half load.
+    pub curvature: f64,
+    /// Largest load.
+    pub capacity: f64,
+    /// Source key.
+    pub source: &'static str,
+}
+
+static CLASSES: LazyLock<Vec<BalanceClass>> = LazyLock::new(|| {
+    rows(BALANCES)
+        .filter_map(|cells| {
+            let number = |i: usize| cells.get(i).and_then(|c| c.parse::<f64>().ok());
+            Some(BalanceClass {
+                resolution: number(0)? * 1e-3,
+                repeatability: number(1)? * 1e-3,
+                slope: number(2)?,
+                curvature: number(3)? * 1e-3,
+                capacity: number(4)? * 1e-3,
+                source: cells.get(5)?,
+            })
+        })
+        .collect()
+});
+
+/// The class whose display step is nearest, with its repeatability scaled to the step at hand.
+#[must_use]
+pub fn balance_class(resolution: f64) -> BalanceClass {
+    let distance = |class: &BalanceClass| (class.resolution / resolution).ln().abs();
+    let nearest = CLASSES.iter().min_by(|a, b| distance(a).total_cmp(&distance(b))).copied();
+    let class = nearest.unwrap_or(BalanceClass {
+        resolution,
+        repeatability: 2.0 * resolution,
+        slope: 5e-4,
+        curvature: resolution,
+        capacity: 2e4 * resolution,
+        source: "estimated",
+    });
+    let factor = (resolution / class.resolution).max(1.0);
+    BalanceClass { resolution, repeatability: class.repeatability * factor, ..class }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_row_is_read() {
+        assert_eq!(LOSS_ROWS.len(), rows(LOSSES).count());
+        assert_eq!(CLASSES.len(), rows(BALANCES).count());
+        for row in LOSS_ROWS.iter() {
+            assert!(Action::ALL.iter().any(|(_, word)| *word == row.action), "{}", row.action);
+            assert!(chem::SourceKey::from_text(row.loss.source).is_some(), "{}", row.loss.source);
+        }
+    }
+
+    #[test]
+    fn suction_loses_more_than_gravity() {
+        assert_eq!(ways(Action::Filter), ["gravity", "suction"]);
+        let central = |by| usual(Action::Filter, Some(by)).fraction.central();
+        assert!(central("suction") > central("gravity"));
+    }
+
+    #[test]
+    fn classes_follow_the_display() {
+        assert!((balance_class(1e-5).repeatability - 1.5e-5).abs() < 1e-12);
+        assert!((balance_class(2e-5).repeatability - 3e-5).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,381 @@
+//! What did the author write? A preparation with every name and number understood.
+//!
+//! Masses are in kg, fractions from 0 to 1; each value that a finding may point at keeps its place in the
+//! file. Nothing here is computed: that a lot exists or a reaction closes is for [`crate::check`].
+
+use chem::reaction::Reaction;
+use chem::{Element, Species, SpeciesPattern};
+use std::ops::Range;
+
+/// Place in the file, bytes.
+pub type Span = Range<usize>;
+
+/// A value and where it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Spanned<T> {
+    /// The value.
+    pub value: T,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// What is known of a number: the shape of its prior.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Knowledge {
+    /// Taken as exact.
+    Exact(f64),
+    /// A value with its standard uncertainty.
+    Normal {
+        /// Value.
+        value: f64,
+        /// Standard uncertainty.
+        standard_uncertainty: f64,
+    },
+    /// Between two bounds, nothing preferred.
+    Between {
+        /// Lower bound.
+        low: f64,
+        /// Upper bound.
+        high: f64,
+    },
+    /// A positive number whose middle 90 % lie between two values.
+    Usually {
+        /// 5 % point.
+        low: f64,
+        /// 95 % point.
+        high: f64,
+    },
+}
+
+impl Knowledge {
+    /// A representative value.
+    #[must_use]
+    pub fn central(self) -> f64 {
+        match self {
+            Self::Exact(value) | Self::Normal { value, .. } => value,
+            Self::Between { low, high } => 0.5 * (low + high),
+            Self::Usually { low, high } => (low * high).sqrt(),
+        }
+    }
+}
+
+/// What is to be made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Target {
+    /// Substance with its phase.
+    pub substance: Species,
+    /// Mass wanted, kg.
+    pub amount: Option<f64>,
+    /// Where it is stated.
+    pub span: Span,
+}
+
+/// The kinds of foreign matter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ForeignKind {
+    /// Dissolves, survives ignition.
+    SolublePermanent,
+    /// Dissolves, burns.
+    SolubleCombustible,
+    /// Stays on the filter, survives ignition.
+    InsolublePermanent,
+    /// Stays on the filter, burns.
+    InsolubleCombustible,
+}
+
+/// A bottle, bag or box on the shelf.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Supply {
+    /// Name.
+    pub name: Spanned<String>,
+    /// What the label says.
+    pub label: String,
+    /// Substances it may hold; several are an unknown mix.
+    pub holds: Vec<Spanned<Species>>,
+    /// Mass fraction of those substances together.
+    pub assay: Knowledge,
+    /// Whether the assay was stated.
+    pub assay_stated: bool,
+    /// What the rest is; unknown if not stated.
+    pub rest: Option<ForeignKind>,
+}
+
+/// A balance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Instrument {
+    /// Name.
+    pub name: Spanned<String>,
+    /// Step of the display, kg.
+    pub resolution: f64,
+    /// Standard deviation of displayed figures, kg.
+    pub repeatability: f64,
+    /// Standard uncertainty of the slope, relative.
+    pub slope: f64,
+    /// Standard uncertainty of the curvature, kg at half load.
+    pub curvature: f64,
+    /// Largest load, kg.
+    pub capacity: f64,
+    /// Where the values come from that the file does not state.
+    pub sources: Vec<&'static str>,
+}
+
+/// A crucible, dish or bottle that is weighed with its contents.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Vessel {
+    /// Name.
+    pub name: Spanned<String>,
+    /// Mass, kg, if known beforehand.
+    pub mass: Option<Knowledge>,
+}
+
+/// What is done in a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Action {
+    /// Dissolve in a solvent.
+    Dissolve,
+    /// Let a reaction make a solid.
+    Precipitate,
+    /// Part solids from liquor.
+    Filter,
+    /// Drive off water.
+    Dry,
+    /// Take a portion.
+    Divide,
+    /// Heat until it changes.
+    Ignite,
+    /// Put together.
+    Combine,
+}
+
+impl Action {
+    /// All actions with their words.
+    pub const ALL: [(Self, &'static str); 7] = [
+        (Self::Dissolve, "dissolve"),
+        (Self::Precipitate, "precipitate"),
+        (Self::Filter, "filter"),
+        (Self::Dry, "dry"),
+        (Self::Divide, "divide"),
+        (Self::Ignite, "ignite"),
+        (Self::Combine, "combine"),
+    ];
+
+    /// The word used in the file.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        Self::ALL.iter().find(|(action, _)| *action == self).map_or("", |(_, word)| word)
+    }
+
+    /// Whether the step is done in a liquid.
+    #[must_use]
+    pub fn is_wet(self) -> bool {
+        matches!(self, Self::Dissolve | Self::Precipitate)
+    }
+
+    /// Whether the step heats its lot dry.
+    #[must_use]
+    pub fn heats(self) -> bool {
+        matches!(self, Self::Dry | Self::Ignite)
+    }
+}
+
+/// How much is taken.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum TakeAmount {
+    /// Everything.
+    All,
+    /// A mass, kg.
+    Mass(Knowledge),
+}
+
+/// One thing a step takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Take {
+    /// Lot or supply.
+    pub source: Spanned<String>,
+    /// How much.
+    pub amount: Spanned<TakeAmount>,
+    /// As written, for the procedure.
+    pub text: String,
+}
+
+/// Which part of a step's result a lot is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Part {
+    /// Everything.
+    All,
+    /// What stays on the filter.
+    Solids,
+    /// What runs through.
+    Solution,
+    /// What a portion left.
+    Rest,
+    /// A portion of this mass, kg.
+    Mass(Knowledge),
+}
+
+/// One lot that a step gives.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Give {
+    /// Name of the lot.
+    pub lot: Spanned<String>,
+    /// Which part.
+    pub part: Spanned<Part>,
+    /// As written, for the procedure.
+    pub text: String,
+}
+
+/// Washing: a number of equal portions.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wash {
+    /// Number of portions.
+    pub times: usize,
+    /// Mass of each, kg.
+    pub mass: Knowledge,
+    /// As written.
+    pub text: String,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A trace that a lot may hold beside what is listed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trace {
+    /// Solid.
+    pub species: Spanned<Species>,
+    /// Largest mass fraction.
+    pub bound: f64,
+}
+
+/// What is lost in a step.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Loss {
+    /// Film, kg.
+    pub film: Option<Knowledge>,
+    /// Fraction.
+    pub fraction: Option<Knowledge>,
+}
+
+/// One figure read off a balance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// Identifier.
+    pub id: Spanned<String>,
+    /// Displayed figure, kg; `None` while it is still to be read.
+    pub weigh: Option<Spanned<f64>>,
+    /// As written.
+    pub text: String,
+    /// Lot on the pan.
+    pub of: Option<Spanned<String>>,
+    /// Supply whose charge this is.
+    pub charge: Option<Spanned<String>>,
+    /// Vessel on the pan.
+    pub vessel: Option<Spanned<String>>,
+    /// Balance.
+    pub with: Spanned<String>,
+    /// When.
+    pub at: Option<String>,
+    /// Name of the taring whose zero it shares.
+    pub zeroed: Option<String>,
+    /// Reading that this one corrects.
+    pub corrects: Option<Spanned<String>>,
+    /// Why.
+    pub reason: Option<String>,
+}
+
+/// One step.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// Name.
+    pub name: Spanned<String>,
+    /// Action.
+    pub action: Spanned<Action>,
+    /// Whether the step is a test of a portion.
+    pub test: bool,
+    /// What it takes.
+    pub take: Vec<Take>,
+    /// Reactions in order.
+    pub reactions: Vec<Spanned<Reaction>>,
+    /// Conversion of the limiting reagent.
+    pub conversion: Option<Knowledge>,
+    /// What it gives.
+    pub gives: Vec<Give>,
+    /// Liquor held by the cake, kg.
+    pub held_liquor: Option<Knowledge>,
+    /// Fraction of the solids that passes the filter.
+    pub passes: Option<Knowledge>,
+    /// Washes.
+    pub wash: Option<Wash>,
+    /// How it is done, where losses depend on it ("suction").
+    pub by: Option<Spanned<String>>,
+    /// Losses stated.
+    pub loss: Loss,
+    /// Temperature as written.
+    pub temperature: Option<String>,
+    /// Atmosphere as written.
+    pub atmosphere: Option<String>,
+    /// Species the lot may hold afterwards.
+    pub may_hold: Vec<Spanned<SpeciesPattern>>,
+    /// Formulas under which people would quote the yield.
+    pub quote_as: Vec<Spanned<Species>>,
+    /// Traces.
+    pub trace: Vec<Trace>,
+    /// Cautions written by the author.
+    pub cautions: Vec<String>,
+    /// Remarks.
+    pub note: Option<String>,
+    /// Readings.
+    pub readings: Vec<Reading>,
+    /// Where the step begins.
+    pub span: Span,
+}
+
+/// A variant to be shown beside the account.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Supposition {
+    /// In words.
+    pub name: Spanned<String>,
+    /// Step that it changes.
+    pub step: Spanned<String>,
+    /// Traces that the step's lot may hold.
+    pub trace: Vec<Trace>,
+}
+
+/// A preparation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Preparation {
+    /// Title.
+    pub title: String,
+    /// Target.
+    pub target: Option<Target>,
+    /// Elements accounted for; the first carries the yields.
+    pub account_for: Vec<Element>,
+    /// Supplies.
+    pub supplies: Vec<Supply>,
+    /// Balances.
+    pub instruments: Vec<Instrument>,
+    /// Vessels.
+    pub vessels: Vec<Vessel>,
+    /// Steps.
+    pub steps: Vec<Step>,
+    /// Variants.
+    pub suppositions: Vec<Supposition>,
+    /// Planned fields in file order (path, value), for freezing.
+    pub planned: Vec<(String, String)>,
+}
+
+impl Preparation {
+    /// Title.
+    #[must_use]
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
+    /// The supply of this name.
+    #[must_use]
+    pub fn supply(&self, name: &str) -> Option<usize> {
+        self.supplies.iter().position(|supply| supply.name.value == name)
+    }
+}
+
+/// Name of the supply that need not be listed.
+pub const WATER: &str = "water";

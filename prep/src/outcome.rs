@@ -1,0 +1,412 @@
+//! What does the program have to say? The shapes that every page, table and JSON file prints.
+//!
+//! An outcome holds plain values: no type of the engine, nothing to compute. Masses are in grams, amounts in
+//! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
+
+use chem::quantity::Status;
+
+/// A single figure with what a reader must know of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Figure {
+    /// Value.
+    pub value: f64,
+    /// Standard uncertainty, if known.
+    pub standard_uncertainty: Option<f64>,
+    /// Unit, as printed.
+    pub unit: &'static str,
+    /// On what the value is counted ("anhydrous", "element Cu", "as weighed").
+    pub basis: Option<String>,
+    /// How it is known.
+    pub status: Status,
+    /// Where it comes from.
+    pub sources: Vec<String>,
+}
+
+/// A distribution told in a few numbers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Interval {
+    /// 50 % point.
+    pub median: f64,
+    /// Mean.
+    pub mean: f64,
+    /// Standard uncertainty.
+    pub standard_uncertainty: f64,
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+    /// Probability between the ends (0.9).
+    pub level: f64,
+    /// 25 % point.
+    pub lower_quartile: f64,
+    /// 75 % point.
+    pub upper_quartile: f64,
+    /// Unit, as printed.
+    pub unit: &'static str,
+    /// On what the value is counted.
+    pub basis: Option<String>,
+}
+
+/// How grave a finding is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// The input cannot be used as it stands.
+    Error,
+    /// A number is wrong or impossible.
+    Warning,
+    /// Someone could be hurt.
+    Caution,
+    /// Worth knowing.
+    Note,
+}
+
+impl Severity {
+    /// The word of the JSON contract.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Error => "error",
+            Self::Warning => "warning",
+            Self::Caution => "caution",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// One thing that would explain a finding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cause {
+    /// The cause in words.
+    pub cause: String,
+    /// How much of it is needed.
+    pub needs: Option<Interval>,
+    /// Its probability among the causes named, if computed.
+    pub probability: Option<f64>,
+}
+
+/// Something to tell the user about the file or the chemistry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// Stable code, for instance `unknown-unit`.
+    pub code: &'static str,
+    /// How grave.
+    pub severity: Severity,
+    /// One sentence with the numbers.
+    pub message: String,
+    /// Line of the file, from 1; 0 if the finding is about no line.
+    pub line: usize,
+    /// Column (characters), from 1; 0 if the finding is about no line.
+    pub column: usize,
+    /// Byte range in the file, for pointing at it.
+    pub span: Option<std::ops::Range<usize>>,
+    /// What would be right.
+    pub hints: Vec<String>,
+    /// Causes that would explain it.
+    pub causes: Vec<Cause>,
+}
+
+/// Which reagent limits a step, and how surely.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limiting {
+    /// Step.
+    pub step: String,
+    /// Reaction as written.
+    pub reaction: String,
+    /// Reagent (species) that limits.
+    pub reagent: String,
+    /// Probability.
+    pub probability: f64,
+    /// How far the reagents reach: available amount of this reagent as a percentage of what the others need.
+    pub reach: Interval,
+}
+
+/// What a reading is expected to show.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expectation {
+    /// Identifier of the reading.
+    pub reading: String,
+    /// What is weighed, in words ("precipitate", "residue in crucible 3").
+    pub what: String,
+    /// Expected figure, g; `None` for an empty vessel of unknown mass.
+    pub interval: Option<Interval>,
+    /// What was found, g, if it was read.
+    pub found: Option<f64>,
+}
+
+/// One step of the plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlannedStep {
+    /// Name.
+    pub name: String,
+    /// Action ("filter").
+    pub action: String,
+    /// What to do, in a sentence.
+    pub instruction: String,
+    /// Cautions written in the file or computed, first thing to read.
+    pub cautions: Vec<String>,
+    /// Expected readings.
+    pub expects: Vec<Expectation>,
+    /// Lots the step gives, with their expected mass.
+    pub gives: Vec<(String, Interval)>,
+    /// Gases that leave, g each.
+    pub vents: Vec<(String, Interval)>,
+}
+
+/// One line of the weighing list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WeighOut {
+    /// Supply, as sold.
+    pub supply: String,
+    /// Label.
+    pub label: String,
+    /// Step that charges it.
+    pub step: String,
+    /// Amount, g.
+    pub amount: Interval,
+}
+
+/// The feed for a wanted product.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Feed {
+    /// What is wanted ("25 g CuO(s)").
+    pub target: String,
+    /// Supply that is scaled ("bluestone").
+    pub supply: String,
+    /// Feed for the wanted chance, g: `mean` for even odds; `high` for `chance`.
+    pub amount: Interval,
+    /// Chance of reaching the target with `amount.high`.
+    pub chance: f64,
+    /// Feed that gives the target with that chance, g.
+    pub for_chance: f64,
+}
+
+/// Water of a preparation, g.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Water {
+    /// Charged as such.
+    pub charged: Interval,
+    /// Set free or carried in by hydrates of the supplies.
+    pub from_hydrates: Interval,
+    /// Both together.
+    pub total: Interval,
+}
+
+/// A plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// Title of the preparation.
+    pub title: String,
+    /// Limiting reagents, most probable first within each step.
+    pub limiting: Vec<Limiting>,
+    /// Water balance.
+    pub water: Water,
+    /// Feed for the target, if one is stated.
+    pub feed: Option<Feed>,
+    /// Hash of the frozen plan, if there is one.
+    pub frozen: Option<String>,
+    /// Steps in order.
+    pub steps: Vec<PlannedStep>,
+    /// Weighing list.
+    pub weigh_out: Vec<WeighOut>,
+    /// Findings.
+    pub findings: Vec<Finding>,
+}
+
+/// An element in a lot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ElementContent {
+    /// Symbol.
+    pub element: String,
+    /// Amount, mol.
+    pub amount: Interval,
+    /// Mass, g.
+    pub mass: Interval,
+}
+
+/// What a lot holds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LotAccount {
+    /// Identifier (the name of the lot in the file).
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Step that gives it.
+    pub step: String,
+    /// Mass, g.
+    pub mass: Interval,
+    /// Elements in it.
+    pub elements: Vec<ElementContent>,
+    /// Species in it, g; hydrate families by their written pattern.
+    pub species: Vec<(String, Interval)>,
+    /// Foreign matter, g.
+    pub foreign: Interval,
+    /// Extent n of each hydrate family, where one is present.
+    pub hydration: Vec<(String, Interval)>,
+    /// Mass of the lot as weighed, g, with the figure's uncertainty.
+    pub weighed: Option<Figure>,
+}
+
+/// Where the element went: product, liquor, residue, tests, vented, lost.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stream {
+    /// Name of the stream.
+    pub name: &'static str,
+    /// Mass of the element, g, by symbol.
+    pub elements: Vec<(String, Interval)>,
+    /// Lots in it.
+    pub lots: Vec<String>,
+}
+
+/// A yield as people quote it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct QuotedYield {
+    /// Lot that was weighed.
+    pub lot: String,
+    /// Formula it was taken for, or how the content was found.
+    pub as_formula: String,
+    /// How the figure is made ("mass taken for the formula", "ignition of a portion").
+    pub method: String,
+    /// Mass of the element by this reckoning, g.
+    pub element_mass: Figure,
+    /// Yield against the label, %.
+    pub percent: Figure,
+}
+
+/// A yield as accounted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StepYield {
+    /// Step.
+    pub name: String,
+    /// Yield of this step, %.
+    pub interval: Interval,
+    /// From the feed up to and with this step, %.
+    pub cumulative: Interval,
+}
+
+/// Yields.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Yields {
+    /// Element they are counted in.
+    pub element: String,
+    /// As quoted.
+    pub quoted: Vec<QuotedYield>,
+    /// Overall, feed to product, %.
+    pub overall: Interval,
+    /// Per step on the way to the product.
+    pub steps: Vec<StepYield>,
+}
+
+/// An alternative account.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hypothesis {
+    /// Identifier.
+    pub id: String,
+    /// In words ("precipitate: Cu2CO3(OH)2(s) with H2O(l)").
+    pub text: String,
+    /// Posterior probability.
+    pub probability: f64,
+    /// Whether the evidence settles it: excluded or established whatever the width of the priors.
+    pub decided: bool,
+    /// Whether its best fit is close enough to the best of all.
+    pub fits: bool,
+    /// Strain of the best fit, χ².
+    pub chi_squared: f64,
+    /// Number of the group of alternatives that the readings cannot tell apart; `None` if it does not fit.
+    pub group: Option<usize>,
+    /// Natural logarithm of the evidence, if it was sampled.
+    pub log_evidence: Option<f64>,
+}
+
+/// A calculated loss on heating beside the one observed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LossLevel {
+    /// Lot whose portion was heated.
+    pub lot: String,
+    /// Residue that is assumed.
+    pub residue: String,
+    /// Loss observed, %.
+    pub observed: Figure,
+    /// Pure substances with their calculated loss, % , and their distance in standard uncertainties.
+    pub levels: Vec<(String, f64, f64)>,
+}
+
+/// What would follow if the file allowed something else.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Supposition {
+    /// In words, from the file.
+    pub text: String,
+    /// The lots that the readings bear on.
+    pub lots: Vec<LotAccount>,
+    /// Cumulative yields up to each step, %.
+    pub steps: Vec<StepYield>,
+    /// Alternatives in this variant.
+    pub hypotheses: Vec<Hypothesis>,
+}
+
+/// How an account was computed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Method {
+    /// "sampled", "live view" or "refining".
+    pub kind: &'static str,
+    /// Forward runs made.
+    pub runs: usize,
+    /// Largest tail shape of the importance weights of the live view.
+    pub tail: Option<f64>,
+}
+
+/// An account.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Account {
+    /// Title of the preparation.
+    pub title: String,
+    /// Elements accounted for.
+    pub elements: Vec<String>,
+    /// Lots in the order of the procedure.
+    pub lots: Vec<LotAccount>,
+    /// Streams, always the same six.
+    pub streams: Vec<Stream>,
+    /// Mass of the element charged, g.
+    pub feed: Vec<(String, Interval)>,
+    /// Yields.
+    pub yields: Option<Yields>,
+    /// Alternatives.
+    pub hypotheses: Vec<Hypothesis>,
+    /// Losses on heating.
+    pub levels: Vec<LossLevel>,
+    /// Variants asked for in the file.
+    pub suppositions: Vec<Supposition>,
+    /// Findings.
+    pub findings: Vec<Finding>,
+    /// How it was computed.
+    pub method: Method,
+}
+
+/// A formula, taken apart.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FormulaAnswer {
+    /// The formula as understood.
+    pub formula: String,
+    /// Molar mass, g/mol.
+    pub molar_mass: Figure,
+    /// Charge number.
+    pub charge: i32,
+    /// Symbol, count, mass fraction.
+    pub elements: Vec<(String, f64, f64)>,
+    /// Mass fraction of hydrate water, if the formula has any.
+    pub water_fraction: Option<f64>,
+}
+
+/// A reaction, balanced.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReactionAnswer {
+    /// The equation with its coefficients, or as understood if it has none.
+    pub equation: String,
+    /// Number of independent solutions.
+    pub solutions: usize,
+    /// Coefficients by species, negative on the left; `None` unless there is exactly one solution.
+    pub coefficients: Option<Vec<(String, f64)>>,
+    /// The independent solutions, where there are several.
+    pub basis_reactions: Vec<Vec<(String, f64)>>,
+    /// Findings (what cannot close, a species on the wrong side).
+    pub findings: Vec<Finding>,
+}

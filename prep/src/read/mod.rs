@@ -1,0 +1,361 @@
+//! From the text of a file to a preparation and all its findings.
+//!
+//! The order is: bytes that are no text, TOML syntax, tables and fields ([`fields`](self)), steps
+//! ([`step`]), then [`crate::check`] for what only the whole file can tell.
+
+mod step;
+
+use crate::check;
+use crate::losses;
+use crate::model::{ForeignKind, Instrument, Knowledge, Preparation, Span, Spanned, Supply, Supposition, Target, Vessel};
+use crate::outcome::{Finding, Severity};
+use crate::syntax::{Fields, Findings, inside, suggest};
+use chem::{Dimension, Element, Species, Value as Number};
+use toml_edit::{Document, Item, Table, TableLike};
+
+/// Largest file that is read, bytes.
+pub const LARGEST_FILE: usize = 4 << 20;
+
+/// What reading a file gave.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// The preparation, unless a finding is an error.
+    pub preparation: Option<Preparation>,
+    /// All findings, in file order.
+    pub findings: Vec<Finding>,
+}
+
+/// Reads a preparation file. Never fails: what is wrong comes back as findings.
+#[must_use]
+pub fn read(bytes: &[u8]) -> Reading {
+    let findings = Findings::default();
+    let text = match decode(bytes, &findings) {
+        Some(text) => text,
+        None => return Reading { preparation: None, findings: findings.finish("") },
+    };
+    let preparation = match Document::parse(text) {
+        Ok(document) => Some(preparation(document.as_table(), text, &findings)),
+        Err(error) => {
+            let span = error.span().unwrap_or(0..text.len().min(1));
+            let message = format!("the file is not valid TOML here: {}", error.message().trim());
+            let hint = "text goes in \"quotes\"; a list is [a, b]; a table begins with [name] or [[name]]";
+            findings.error("toml-syntax", &span, message, hint);
+            None
+        }
+    };
+    let findings = findings.finish(text);
+    let broken = findings.iter().any(|f| f.severity == Severity::Error);
+    Reading { preparation: preparation.filter(|_| !broken), findings }
+}
+
+/// The bytes as text, if they can be a preparation file at all.
+fn decode<'a>(bytes: &'a [u8], findings: &Findings) -> Option<&'a str> {
+    let refuse = |code, message: String, hint: &str| {
+        findings.error(code, &(0..0), message, hint);
+        None
+    };
+    if bytes.len() > LARGEST_FILE {
+        let message = format!("the file has {} MB; a preparation file has at most 4 MB", bytes.len() >> 20);
+        return refuse("file-too-large", message, "give the TOML file of one preparation");
+    }
+    let text = match std::str::from_utf8(bytes) {
+        Ok(text) => text.strip_prefix('\u{feff}').unwrap_or(text),
+        Err(error) => {
+            let line = bytes.iter().take(error.valid_up_to()).filter(|b| **b == b'\n').count() + 1;
+            let message = format!("the file is not UTF-8 text (line {line}, byte {})", error.valid_up_to() + 1);
+            return refuse("not-text", message, "save it as UTF-8 text, or give the TOML file of a preparation");
+        }
+    };
+    if text.contains('\0') {
+        return refuse("not-text", "the file holds zero bytes: it is no text".into(), "give the TOML file of a preparation");
+    }
+    if text.trim().is_empty() {
+        let hint = "begin with `title = \"…\"`, a `[[supply]]` and a `[[step]]`";
+        return refuse("empty-file", "the file is empty".into(), hint);
+    }
+    Some(text)
+}
+
+fn preparation(root: &Table, text: &str, findings: &Findings) -> Preparation {
+    let fields = Fields::new(root, 0..text.len().min(1), "the preparation", findings);
+    let title = fields.needed_text("title", "\"Copper from garden bluestone\"").map_or_else(String::new, |t| t.value);
+    let target = target(&fields);
+    let account_for = elements(&fields);
+    let instruments = tables(&fields, "instrument").map(|t| instrument(&t)).collect::<Vec<_>>();
+    let supplies = tables(&fields, "supply").map(|t| supply(&t)).collect::<Vec<_>>();
+    let vessels = tables(&fields, "vessel").map(|t| vessel(&t)).collect::<Vec<_>>();
+    let steps = tables(&fields, "step").map(|t| step::step(&t)).collect::<Vec<_>>();
+    let suppositions = tables(&fields, "suppose").map(|t| supposition(&t)).collect::<Vec<_>>();
+    if steps.iter().all(Option::is_none) && root.get("step").is_none() {
+        fields.missing("step", "`[[step]]` with `name`, `action`, `take` and `gives`");
+    }
+    fields.finish();
+    let preparation = Preparation {
+        title,
+        target,
+        account_for,
+        supplies: supplies.into_iter().flatten().collect(),
+        instruments: instruments.into_iter().flatten().collect(),
+        vessels: vessels.into_iter().flatten().collect(),
+        steps: steps.into_iter().flatten().collect(),
+        suppositions: suppositions.into_iter().flatten().collect(),
+        planned: crate::freeze::planned_fields(root),
+    };
+    check::check(&preparation, findings);
+    preparation
+}
+
+/// The tables of an array of tables, each ready to be read.
+fn tables<'a>(fields: &Fields<'a>, key: &'static str) -> impl Iterator<Item = Fields<'a>> {
+    let mut list: Vec<(&'a dyn TableLike, Span)> = Vec::new();
+    if let Some(item) = fields.item(key) {
+        let span = fields.span_of(item);
+        match item {
+            Item::ArrayOfTables(array) => {
+                for table in array {
+                    list.push((table, table.span().unwrap_or_else(|| span.clone())));
+                }
+            }
+            Item::Value(toml_edit::Value::Array(array)) if array.iter().all(toml_edit::Value::is_inline_table) => {
+                for value in array {
+                    if let Some(table) = value.as_inline_table() {
+                        list.push((table, value.span().unwrap_or_else(|| span.clone())));
+                    }
+                }
+            }
+            _ => {
+                let hint = format!("write `[[{key}]]` with double brackets, once for each");
+                fields.findings().error("wrong-kind", &span, format!("`{key}` is a list of tables"), hint);
+            }
+        }
+    }
+    let findings = fields.findings();
+    let outer = fields.what().to_owned();
+    list.into_iter().enumerate().map(move |(i, (table, span))| {
+        let name = table.get("name").or_else(|| table.get("id")).and_then(Item::as_str);
+        let what = match name {
+            Some(name) => format!("{key} `{name}`"),
+            None if outer == "the preparation" => format!("{key} {}", i + 1),
+            None => format!("{key} {} of {outer}", i + 1),
+        };
+        Fields::new(table, span, what, findings)
+    })
+}
+
+fn target(fields: &Fields<'_>) -> Option<Target> {
+    let item = fields.item("target")?;
+    let span = fields.span_of(item);
+    let Some(table) = item.as_table_like() else {
+        fields.wrong_kind("target", &span, item.as_value(), "a table `{ substance = \"CuO(s)\", amount = \"25 g\" }`");
+        return None;
+    };
+    let inner = Fields::new(table, span.clone(), "the target", fields.findings());
+    let substance = inner.needed_text("substance", "\"CuO(s)\"").and_then(|t| species(&inner, "substance", &t));
+    let amount = mass(&inner, "amount");
+    inner.finish();
+    Some(Target { substance: substance?, amount: amount.map(Knowledge::central), span })
+}
+
+fn elements(fields: &Fields<'_>) -> Vec<Element> {
+    let mut list = Vec::new();
+    for text in fields.texts("account_for") {
+        match Element::from_symbol(text.value.trim()) {
+            Some(element) => list.push(element),
+            None => {
+                let message = format!("`account_for`: `{}` is no element symbol", text.value);
+                let symbols: Vec<&str> = Element::all().map(Element::symbol).collect();
+                let hint = crate::syntax::nearest(text.value.trim(), symbols.iter().copied())
+                    .map_or_else(|| "for instance `account_for = \"Cu\"`".to_owned(), |s| format!("did you mean `{s}`?"));
+                fields.findings().error("unknown-element", &text.span, message, hint);
+            }
+        }
+    }
+    list
+}
+
+/// Parses a species of a field.
+fn species(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Species> {
+    match Species::parse(&text.value) {
+        Ok(species) => {
+            if let Err(error) = species.formula.molar_mass() {
+                fields.findings().error("no-atomic-weight", &text.span, format!("`{key}` of {}: {error}", fields.what()), "");
+                return None;
+            }
+            Some(species)
+        }
+        Err(error) => {
+            let span = inside(&text.span, error.offset, error.length);
+            fields.findings().error("bad-formula", &span, format!("`{key}` of {}: {error}", fields.what()), "");
+            None
+        }
+    }
+}
+
+/// A mass that is positive or zero.
+fn mass(fields: &Fields<'_>, key: &'static str) -> Option<Knowledge> {
+    let quantity = fields.quantity(key, Dimension::MASS)?;
+    knowledge(fields, key, &quantity.value, &quantity.span, f64::INFINITY)
+}
+
+/// What a quantity says, in SI units; refuses negative values and values above `most`.
+fn knowledge(fields: &Fields<'_>, key: &str, quantity: &chem::Quantity, span: &Span, most: f64) -> Option<Knowledge> {
+    let refuse = |why: &str, hint: String| {
+        let message = format!("`{key}` of {} is `{}`: {why}", fields.what(), quantity.text);
+        fields.findings().error("out-of-range", span, message, hint);
+        None
+    };
+    if quantity.is_negative() {
+        return refuse("a negative value has no meaning here", "check the sign".to_owned());
+    }
+    let (low, high) = match quantity.si() {
+        Number::Point { value, standard_uncertainty } => {
+            if value > most * (1.0 + 1e-12) {
+                return refuse("more than 100 %", "a fraction lies between 0 and 100 %".to_owned());
+            }
+            return Some(match standard_uncertainty {
+                Some(u) if u > 0.0 => Knowledge::Normal { value, standard_uncertainty: u },
+                _ => Knowledge::Exact(value),
+            });
+        }
+        Number::Range { low, high } => (low, high),
+        Number::AtLeast(low) if most.is_finite() => (low, most),
+        Number::AtLeast(_) => return refuse("a lower bound alone says too little", "give a range `a .. b`".to_owned()),
+        Number::AtMost(high) => (0.0, high),
+    };
+    if high > most * (1.0 + 1e-12) {
+        return refuse("more than 100 %", "a fraction lies between 0 and 100 %".to_owned());
+    }
+    Some(if high > low { Knowledge::Between { low, high } } else { Knowledge::Exact(low) })
+}
+
+/// A fraction from 0 to 1.
+fn fraction(fields: &Fields<'_>, key: &'static str) -> Option<Knowledge> {
+    let quantity = fields.quantity(key, Dimension::DIMENSIONLESS)?;
+    knowledge(fields, key, &quantity.value, &quantity.span, 1.0)
+}
+
+/// A value that may also be "none".
+fn or_none(
+    fields: &Fields<'_>,
+    key: &'static str,
+    parse: impl Fn(&Fields<'_>, &'static str) -> Option<Knowledge>,
+) -> Option<Knowledge> {
+    let none = fields.item(key).and_then(Item::as_str).is_some_and(|t| t.trim() == "none");
+    if none { Some(Knowledge::Exact(0.0)) } else { parse(fields, key) }
+}
+
+fn supply(fields: &Fields<'_>) -> Option<Supply> {
+    let name = fields.needed_text("name", "\"bluestone\"");
+    let label = fields.text("label").map_or_else(String::new, |t| t.value);
+    let texts = fields.texts("holds");
+    if texts.is_empty() && fields.item("holds").is_none() {
+        fields.missing("holds", "\"CuSO4·5H2O(s)\"");
+    }
+    let holds: Vec<_> = texts
+        .iter()
+        .filter_map(|t| species(fields, "holds", t).map(|value| Spanned { value, span: t.span.clone() }))
+        .collect();
+    let assay_stated = fields.item("assay").is_some();
+    let assay = fraction(fields, "assay").unwrap_or(Knowledge::Exact(1.0));
+    let rest = fields.text("rest").and_then(|text| foreign_kind(fields, &text));
+    fields.finish();
+    let complete = holds.len() == texts.len() && !holds.is_empty();
+    Some(Supply { name: name.filter(|_| complete)?, label, holds, assay, assay_stated, rest })
+}
+
+fn foreign_kind(fields: &Fields<'_>, text: &Spanned<String>) -> Option<ForeignKind> {
+    const KINDS: [(&str, ForeignKind); 4] = [
+        ("soluble", ForeignKind::SolublePermanent),
+        ("soluble combustible", ForeignKind::SolubleCombustible),
+        ("insoluble", ForeignKind::InsolublePermanent),
+        ("combustible", ForeignKind::InsolubleCombustible),
+    ];
+    let found = KINDS.iter().find(|(word, _)| *word == text.value.trim()).map(|(_, kind)| *kind);
+    if found.is_none() {
+        let words: Vec<&str> = KINDS.iter().map(|(word, _)| *word).collect();
+        let message = format!("`rest` of {}: `{}` is no kind of foreign matter", fields.what(), text.value);
+        fields.findings().error("unknown-word", &text.span, message, suggest(&text.value, &words));
+    }
+    found
+}
+
+fn instrument(fields: &Fields<'_>) -> Option<Instrument> {
+    let name = fields.needed_text("name", "\"pocket balance\"");
+    if let Some(kind) = fields.needed_text("kind", "\"balance\"")
+        && kind.value.trim() != "balance"
+    {
+        let message = format!("`kind` of {} is `{}`", fields.what(), kind.value);
+        fields.findings().error("unknown-word", &kind.span, message, "this version knows the kind `balance`");
+    }
+    if fields.item("resolution").is_none() {
+        fields.missing("resolution", "\"0.01 g\"");
+    }
+    let resolution = positive(fields, "resolution");
+    let class = resolution.map(losses::balance_class);
+    let stated = |key: &'static str| fields.item(key).is_some();
+    let mut sources = Vec::new();
+    let mut default = |key: &'static str, value: Option<f64>, given: Option<f64>| {
+        if !stated(key) && let Some(class) = class {
+            sources.push(class.source);
+        }
+        given.or(value)
+    };
+    let repeatability = default("repeatability", class.map(|c| c.repeatability), positive(fields, "repeatability"));
+    let capacity = default("capacity", class.map(|c| c.capacity), positive(fields, "capacity"));
+    let curvature = default("curvature", class.map(|c| c.curvature), or_none(fields, "curvature", mass).map(Knowledge::central));
+    let slope = default("slope", class.map(|c| c.slope), slope(fields));
+    fields.finish();
+    sources.dedup();
+    Some(Instrument {
+        name: name?,
+        resolution: resolution?,
+        repeatability: repeatability?,
+        slope: slope?,
+        curvature: curvature?,
+        capacity: capacity?,
+        sources,
+    })
+}
+
+/// A positive mass.
+fn positive(fields: &Fields<'_>, key: &'static str) -> Option<f64> {
+    fields.item(key)?;
+    let quantity = fields.quantity(key, Dimension::MASS)?;
+    let value = knowledge(fields, key, &quantity.value, &quantity.span, f64::INFINITY)?.central();
+    if value <= 0.0 {
+        let message = format!("`{key}` of {} is zero", fields.what());
+        fields.findings().error("out-of-range", &quantity.span, message, "give the value of the balance's data sheet");
+        return None;
+    }
+    Some(value)
+}
+
+/// Standard uncertainty of a slope written as "0 ± 0.02 %".
+fn slope(fields: &Fields<'_>) -> Option<f64> {
+    fields.item("slope")?;
+    let quantity = fields.quantity("slope", Dimension::DIMENSIONLESS)?;
+    match quantity.value.si() {
+        Number::Point { value, standard_uncertainty } if value.abs() < 1e-12 => Some(standard_uncertainty.unwrap_or(0.0)),
+        _ => {
+            let message = format!("`slope` of {} is `{}`", fields.what(), quantity.value.text);
+            let hint = "correct readings by a known slope; give what remains unknown as `0 ± 0.02 %`";
+            fields.findings().error("out-of-range", &quantity.span, message, hint);
+            None
+        }
+    }
+}
+
+fn vessel(fields: &Fields<'_>) -> Option<Vessel> {
+    let name = fields.needed_text("name", "\"crucible 3\"");
+    let mass = mass(fields, "mass");
+    fields.finish();
+    Some(Vessel { name: name?, mass })
+}
+
+fn supposition(fields: &Fields<'_>) -> Option<Supposition> {
+    let name = fields.needed_text("name", "\"up to 2 % sodium sulfate occluded\"");
+    let step = fields.needed_text("step", "\"dry\"");
+    let trace = step::traces(fields);
+    fields.finish();
+    Some(Supposition { name: name?, step: step?, trace })
+}

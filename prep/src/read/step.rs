@@ -1,0 +1,246 @@
+//! One `[[step]]` of the file.
+
+use super::{fraction, knowledge, mass, or_none, tables};
+use crate::model::{Action, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, Wash, WATER};
+use crate::syntax::{Fields, inside, suggest};
+use chem::reaction::{Equation, Reaction};
+use chem::{Dimension, Quantity, SpeciesPattern, Value as Number};
+
+/// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
+const WATER_DENSITY: f64 = 998.2;
+
+pub(super) fn step(fields: &Fields<'_>) -> Option<Step> {
+    let name = fields.needed_text("name", "\"filter\"");
+    let action = action(fields);
+    let test = purpose(fields);
+    let take = fields.pairs("take").into_iter().filter_map(|(source, text)| take(fields, source, &text)).collect();
+    let reactions = fields.texts("reaction").iter().filter_map(|text| reaction(fields, text)).collect();
+    let conversion = fraction(fields, "conversion");
+    let gives = fields.pairs("gives").into_iter().filter_map(|(lot, text)| give(fields, lot, &text)).collect();
+    let held_liquor = or_none(fields, "held_liquor", mass);
+    let passes = or_none(fields, "passes", fraction);
+    let wash = fields.text("wash").and_then(|text| wash(fields, &text));
+    let loss = Loss { film: or_none(fields, "film", mass), fraction: or_none(fields, "loss", fraction) };
+    let temperature = fields.quantity("temperature", Dimension::TEMPERATURE).map(|q| q.value.text);
+    let may_hold = patterns(fields);
+    let quote_as = fields
+        .texts("quote_as")
+        .iter()
+        .filter_map(|t| super::species(fields, "quote_as", t).map(|value| Spanned { value, span: t.span.clone() }))
+        .collect();
+    let trace = traces(fields);
+    let by = fields.text("by");
+    let atmosphere = fields.text("atmosphere").map(|t| t.value);
+    let cautions = fields.texts("caution").into_iter().map(|t| t.value).collect();
+    let note = fields.text("note").map(|t| t.value);
+    let readings: Vec<_> = tables(fields, "reading").map(|t| reading(&t)).collect();
+    fields.finish();
+    Some(Step {
+        name: name?,
+        action: action?,
+        test,
+        take,
+        reactions,
+        conversion,
+        gives,
+        held_liquor,
+        passes,
+        wash,
+        by,
+        loss,
+        temperature,
+        atmosphere,
+        may_hold,
+        quote_as,
+        trace,
+        cautions,
+        note,
+        readings: readings.into_iter().flatten().collect(),
+        span: fields.span.clone(),
+    })
+}
+
+fn action(fields: &Fields<'_>) -> Option<Spanned<Action>> {
+    let text = fields.needed_text("action", "\"dissolve\"")?;
+    let found = Action::ALL.iter().find(|(_, word)| *word == text.value.trim()).map(|(action, _)| *action);
+    match found {
+        Some(value) => Some(Spanned { value, span: text.span }),
+        None => {
+            let words: Vec<&str> = Action::ALL.iter().map(|(_, word)| *word).collect();
+            let message = format!("`action` of {}: `{}` is no action", fields.what(), text.value);
+            fields.findings().error("unknown-action", &text.span, message, suggest(&text.value, &words));
+            None
+        }
+    }
+}
+
+fn purpose(fields: &Fields<'_>) -> bool {
+    match fields.text("purpose") {
+        Some(text) if text.value.trim() == "test" => true,
+        Some(text) => {
+            let message = format!("`purpose` of {}: `{}` is unknown", fields.what(), text.value);
+            fields.findings().error("unknown-word", &text.span, message, "leave it out, or write `purpose = \"test\"`");
+            false
+        }
+        None => false,
+    }
+}
+
+fn take(fields: &Fields<'_>, source: Spanned<String>, text: &Spanned<String>) -> Option<Take> {
+    let amount = if text.value.trim() == "all" {
+        TakeAmount::All
+    } else {
+        TakeAmount::Mass(charged_mass(fields, &source.value, text)?)
+    };
+    let amount = Spanned { value: amount, span: text.span.clone() };
+    Some(Take { source, amount, text: text.value.clone() })
+}
+
+/// A charged mass; water may be given by volume. A figure without uncertainty is good to half its last digit.
+fn charged_mass(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Knowledge> {
+    let quantity = parse_mass_or_water(fields, key, text)?;
+    let known = knowledge(fields, key, &quantity, &text.span, f64::INFINITY)?;
+    if known.central() <= 0.0 {
+        let message = format!("`{key}` of {} is zero", fields.what());
+        fields.findings().error("out-of-range", &text.span, message, "leave it out, or give the mass");
+        return None;
+    }
+    let density = if quantity.dimension() == Dimension::VOLUME { WATER_DENSITY } else { 1.0 };
+    Some(match known {
+        Knowledge::Exact(value) => Knowledge::Normal {
+            value: value * density,
+            standard_uncertainty: quantity.si_last_place() * density / 12f64.sqrt(),
+        },
+        Knowledge::Normal { value, standard_uncertainty } => {
+            Knowledge::Normal { value: value * density, standard_uncertainty: standard_uncertainty * density }
+        }
+        Knowledge::Between { low, high } => Knowledge::Between { low: low * density, high: high * density },
+        other @ Knowledge::Usually { .. } => other,
+    })
+}
+
+fn parse_mass_or_water(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Quantity> {
+    if key == WATER || key == "wash" {
+        if let Ok(quantity) = Quantity::parse_as(&text.value, Dimension::VOLUME) {
+            return Some(quantity);
+        }
+    }
+    fields.parse_quantity(key, text, Dimension::MASS)
+}
+
+fn give(fields: &Fields<'_>, lot: Spanned<String>, text: &Spanned<String>) -> Option<Give> {
+    let part = match text.value.trim() {
+        "all" => Part::All,
+        "solids" => Part::Solids,
+        "solution" => Part::Solution,
+        "rest" => Part::Rest,
+        _ => Part::Mass(charged_mass(fields, &lot.value, text)?),
+    };
+    let part = Spanned { value: part, span: text.span.clone() };
+    Some(Give { lot, part, text: text.value.clone() })
+}
+
+fn wash(fields: &Fields<'_>, text: &Spanned<String>) -> Option<Wash> {
+    let split = text.value.split_once(['x', '×']);
+    let parsed = split.and_then(|(times, rest)| Some((times.trim().parse::<usize>().ok()?, rest)));
+    let Some((times, rest)) = parsed.filter(|(times, _)| (1..=50).contains(times)) else {
+        let message = format!("`wash` of {}: `{}` is not understood", fields.what(), text.value);
+        fields.findings().error("bad-quantity", &text.span, message, "write `4 x 100 g`: 1 to 50 portions of one size");
+        return None;
+    };
+    let offset = text.value.len() - rest.len();
+    let inner = Spanned { value: rest.to_owned(), span: inside(&text.span, offset, rest.len()) };
+    let mass = charged_mass(fields, "wash", &inner)?;
+    Some(Wash { times, mass, text: text.value.clone(), span: text.span.clone() })
+}
+
+fn reaction(fields: &Fields<'_>, text: &Spanned<String>) -> Option<Spanned<Reaction>> {
+    let equation = match Equation::parse(&text.value) {
+        Ok(equation) => equation,
+        Err(error) => {
+            let span = inside(&text.span, error.offset, error.length);
+            fields.findings().error("bad-equation", &span, format!("`reaction` of {}: {error}", fields.what()), "");
+            return None;
+        }
+    };
+    match Reaction::new(&equation) {
+        Ok(value) => Some(Spanned { value, span: text.span.clone() }),
+        Err(error) => {
+            let message = format!("`reaction` of {}: {error}", fields.what());
+            fields.findings().error("unbalanced", &text.span, message, "written coefficients are checked, never replaced");
+            None
+        }
+    }
+}
+
+fn patterns(fields: &Fields<'_>) -> Vec<Spanned<SpeciesPattern>> {
+    let mut list = Vec::new();
+    for text in fields.texts("may_hold") {
+        match SpeciesPattern::parse(&text.value) {
+            Ok(value) => match value.species().formula.molar_mass() {
+                Ok(_) => list.push(Spanned { value, span: text.span }),
+                Err(error) => {
+                    fields.findings().error("no-atomic-weight", &text.span, format!("`may_hold`: {error}"), "");
+                }
+            },
+            Err(error) => {
+                let span = inside(&text.span, error.offset, error.length);
+                fields.findings().error("bad-formula", &span, format!("`may_hold` of {}: {error}", fields.what()), "");
+            }
+        }
+    }
+    list
+}
+
+pub(super) fn traces(fields: &Fields<'_>) -> Vec<Trace> {
+    let mut list = Vec::new();
+    for (key, text) in fields.pairs("trace") {
+        // A key carries no quotes of its own where it is bare; point at the whole key.
+        let Some(species) = super::species(fields, "trace", &key) else { continue };
+        let Some(quantity) = fields.parse_quantity("trace", &text, Dimension::DIMENSIONLESS) else { continue };
+        match quantity.si() {
+            Number::AtMost(bound) if bound > 0.0 && bound < 1.0 => {
+                list.push(Trace { species: Spanned { value: species, span: key.span }, bound });
+            }
+            _ => {
+                let message = format!("`trace` of {}: `{}` is no upper bound below 100 %", fields.what(), text.value);
+                fields.findings().error("out-of-range", &text.span, message, "write `\"<= 2 %\"`");
+            }
+        }
+    }
+    list
+}
+
+fn reading(fields: &Fields<'_>) -> Option<Reading> {
+    let id = fields.needed_text("id", "\"r1\"");
+    let weigh = fields.quantity("weigh", Dimension::MASS);
+    let figure = weigh.as_ref().and_then(|quantity| {
+        let value = match quantity.value.si() {
+            Number::Point { value, standard_uncertainty: None } => value,
+            _ => {
+                let message = format!("`weigh` of {} is `{}`", fields.what(), quantity.value.text);
+                let hint = "write the figure as displayed; its uncertainty comes from the balance";
+                fields.findings().error("out-of-range", &quantity.span, message, hint);
+                return None;
+            }
+        };
+        if value > 0.0 {
+            return Some(Spanned { value, span: quantity.span.clone() });
+        }
+        let word = if value < 0.0 { "negative" } else { "zero" };
+        let message = format!("`weigh` of {} is {word}: `{}`", fields.what(), quantity.value.text);
+        let hint = "a mass on the pan is positive; leave `weigh` out until it is read";
+        fields.findings().error("out-of-range", &quantity.span, message, hint);
+        None
+    });
+    let text = weigh.map_or_else(String::new, |q| q.value.text);
+    let (of, charge, vessel) = (fields.text("of"), fields.text("charge"), fields.text("in"));
+    let with = fields.needed_text("with", "\"pocket balance\"");
+    let at = fields.text("at").map(|t| t.value);
+    let zeroed = fields.text("zeroed").map(|t| t.value);
+    let corrects = fields.text("corrects");
+    let reason = fields.text("reason").map(|t| t.value);
+    let _note = fields.text("note");
+    fields.finish();
+    Some(Reading { id: id?, weigh: figure, text, of, charge, vessel, with: with?, at, zeroed, corrects, reason })
+}
