@@ -58,12 +58,7 @@ impl Entry {
         if symbol.is_empty() || row.cell("name").is_empty() || !row.is_complete() {
             return None;
         }
-        Some(Entry {
-            atomic_number,
-            symbol,
-            name: row.cell("name"),
-            atomic_weight: atomic_weight_of(row),
-        })
+        Some(Entry { atomic_number, symbol, name: row.cell("name"), atomic_weight: atomic_weight_of(row) })
     }
 }
 
@@ -107,18 +102,12 @@ impl Element {
 
     /// The element with this symbol, written exactly (`Cu`, not `CU`).
     pub fn from_symbol(symbol: &str) -> Option<Element> {
-        ENTRIES
-            .iter()
-            .flatten()
-            .find(|entry| entry.symbol == symbol)
-            .map(|entry| Element(entry.atomic_number))
+        ENTRIES.iter().flatten().find(|entry| entry.symbol == symbol).map(|entry| Element(entry.atomic_number))
     }
 
     /// The element with this number of protons, 1 to 118.
     pub fn from_atomic_number(atomic_number: u8) -> Option<Element> {
-        (1..=COUNT)
-            .contains(&atomic_number)
-            .then_some(Element(atomic_number))
+        (1..=COUNT).contains(&atomic_number).then_some(Element(atomic_number))
     }
 
     /// All elements, by atomic number.

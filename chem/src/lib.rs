@@ -30,9 +30,7 @@ pub use element::{AtomicWeight, Element};
 pub use formula::{Formula, FormulaError, FormulaErrorKind};
 pub use quantity::{Basis, Quantity, QuantityError, QuantityErrorKind, Sourced, Status, Value};
 
-pub use reaction::{
-    Balance, Component, Equation, EquationError, Reaction, ReactionError, Term, conversion,
-};
+pub use reaction::{Balance, Component, Equation, EquationError, Reaction, ReactionError, Term, conversion};
 pub use source::{Source, SourceKey};
 pub use species::{Phase, Species, SpeciesPattern};
 pub use uncertain::Uncertain;

@@ -11,8 +11,7 @@ use crate::table;
 /// The embedded table of citations.
 pub const TABLE: &str = include_str!("../../data/sources.tsv");
 
-static SOURCES: LazyLock<Vec<Source>> =
-    LazyLock::new(|| table::rows(TABLE).iter().map(Source::from_row).collect());
+static SOURCES: LazyLock<Vec<Source>> = LazyLock::new(|| table::rows(TABLE).iter().map(Source::from_row).collect());
 
 /// One entry of the table of citations.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,11 +26,7 @@ pub struct Source {
 
 impl Source {
     fn from_row(row: &table::Row<'static>) -> Source {
-        Source {
-            key: SourceKey(row.cell("key")),
-            citation: row.cell("citation"),
-            terms: row.cell("terms"),
-        }
+        Source { key: SourceKey(row.cell("key")), citation: row.cell("citation"), terms: row.cell("terms") }
     }
 
     /// All sources, in the order of the table.
@@ -70,10 +65,7 @@ impl SourceKey {
 
     /// A key by its text; `None` unless the table of citations lists it.
     pub fn from_text(text: &str) -> Option<SourceKey> {
-        SOURCES
-            .iter()
-            .map(|source| source.key)
-            .find(|key| key.0 == text)
+        SOURCES.iter().map(|source| source.key).find(|key| key.0 == text)
     }
 
     /// A key written in the program itself; the tests of the tables check that it is listed.

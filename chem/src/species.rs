@@ -37,9 +37,7 @@ impl Phase {
 
     /// The phase with these letters.
     pub fn from_symbol(symbol: &str) -> Option<Phase> {
-        Phase::ALL
-            .into_iter()
-            .find(|phase| phase.symbol() == symbol)
+        Phase::ALL.into_iter().find(|phase| phase.symbol() == symbol)
     }
 
     /// The phase as a word.
@@ -89,33 +87,20 @@ impl Species {
     pub fn parse(text: &str) -> Result<Species, FormulaError> {
         let trimmed = text.trim_end();
         let Some((formula, inner)) = last_bracket(trimmed) else {
-            return Ok(Species {
-                formula: Formula::parse(text)?,
-                phase: None,
-            });
+            return Ok(Species { formula: Formula::parse(text)?, phase: None });
         };
         match Phase::from_symbol(inner.trim()) {
-            Some(phase) => Ok(Species {
-                formula: Formula::parse(formula)?,
-                phase: Some(phase),
-            }),
+            Some(phase) => Ok(Species { formula: Formula::parse(formula)?, phase: Some(phase) }),
             None => {
                 let kind = FormulaErrorKind::UnknownPhase(inner.trim().to_owned());
-                Err(FormulaError::new(
-                    formula.len(),
-                    trimmed.len() - formula.len(),
-                    kind,
-                ))
+                Err(FormulaError::new(formula.len(), trimmed.len() - formula.len(), kind))
             }
         }
     }
 
     /// The text for people: `CuSO₄·5H₂O(s)`.
     pub fn unicode(&self) -> String {
-        let phase = self
-            .phase
-            .map(|phase| phase.to_string())
-            .unwrap_or_default();
+        let phase = self.phase.map(|phase| phase.to_string()).unwrap_or_default();
         format!("{}{phase}", self.formula.unicode())
     }
 }
@@ -124,9 +109,8 @@ impl Species {
 fn last_bracket(text: &str) -> Option<(&str, &str)> {
     let (formula, inner) = text.strip_suffix(')')?.rsplit_once('(')?;
     let letters = inner.trim();
-    let is_phase = !letters.is_empty()
-        && letters.len() <= 10
-        && letters.chars().all(|letter| letter.is_ascii_lowercase());
+    let is_phase =
+        !letters.is_empty() && letters.len() <= 10 && letters.chars().all(|letter| letter.is_ascii_lowercase());
     is_phase.then_some((formula, inner))
 }
 
@@ -139,10 +123,7 @@ impl FromStr for Species {
 
 impl fmt::Display for Species {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let phase = self
-            .phase
-            .map(|phase| phase.to_string())
-            .unwrap_or_default();
+        let phase = self.phase.map(|phase| phase.to_string()).unwrap_or_default();
         formatter.pad(&format!("{}{phase}", self.formula))
     }
 }
@@ -187,26 +168,15 @@ impl SpeciesPattern {
             (None, None) => Species::parse(text).map(SpeciesPattern::One),
             (Some((at, length)), Some(range)) => {
                 let anhydrous = family_species(written, at, length)?;
-                let (low, high) = family_range(range)
-                    .map_err(|kind| FormulaError::new(written.len() + 1, range.len(), kind))?;
+                let (low, high) =
+                    family_range(range).map_err(|kind| FormulaError::new(written.len() + 1, range.len(), kind))?;
                 let text = family_text(&anhydrous, low, high);
-                Ok(SpeciesPattern::Family {
-                    anhydrous,
-                    low,
-                    high,
-                    text,
-                })
+                Ok(SpeciesPattern::Family { anhydrous, low, high, text })
             }
-            (Some((at, length)), None) => Err(FormulaError::new(
-                at,
-                length,
-                FormulaErrorKind::FamilyWithoutRange,
-            )),
-            (None, Some(range)) => Err(FormulaError::new(
-                written.len(),
-                range.len() + 1,
-                FormulaErrorKind::FamilyWithoutRange,
-            )),
+            (Some((at, length)), None) => Err(FormulaError::new(at, length, FormulaErrorKind::FamilyWithoutRange)),
+            (None, Some(range)) => {
+                Err(FormulaError::new(written.len(), range.len() + 1, FormulaErrorKind::FamilyWithoutRange))
+            }
         }
     }
 
@@ -221,14 +191,8 @@ impl SpeciesPattern {
 
 /// Place and length of `nH2O`; the n of a symbol such as Mn does not count.
 fn unknown_water(written: &str) -> Option<(usize, usize)> {
-    let found = ["nH2O", "n H2O", "nH₂O", "n H₂O"]
-        .iter()
-        .find_map(|water| Some((written.rfind(water)?, water.len())));
-    found.filter(|(at, _)| {
-        !written
-            .get(..*at)
-            .is_some_and(|before| before.ends_with(|c: char| c.is_ascii_uppercase()))
-    })
+    let found = ["nH2O", "n H2O", "nH₂O", "n H₂O"].iter().find_map(|water| Some((written.rfind(water)?, water.len())));
+    found.filter(|(at, _)| !written.get(..*at).is_some_and(|before| before.ends_with(|c: char| c.is_ascii_uppercase())))
 }
 
 /// The species before `·nH2O`, with the phase behind it.
@@ -236,61 +200,34 @@ fn family_species(written: &str, at: usize, length: usize) -> Result<Species, Fo
     let before = written.get(..at).unwrap_or("").trim_end();
     let after = written.get(at + length..).unwrap_or("");
     let Some(formula) = before.strip_suffix(['·', '•', '*', '⋅', '∙', '.']) else {
-        return Err(FormulaError::new(
-            at,
-            length,
-            FormulaErrorKind::NothingBeforeDot,
-        ));
+        return Err(FormulaError::new(at, length, FormulaErrorKind::NothingBeforeDot));
     };
     // Reading formula and phase as one text keeps every offset before the dot true.
     let species = Species::parse(&format!("{formula}{after}"));
     species.map_err(|error| {
-        if error.offset < formula.len() {
-            error
-        } else {
-            FormulaError::new(at + length, after.len(), error.kind)
-        }
+        if error.offset < formula.len() { error } else { FormulaError::new(at + length, after.len(), error.kind) }
     })
 }
 
 /// Bounds of `n = low .. high`.
 fn family_range(text: &str) -> Result<(f64, f64), FormulaErrorKind> {
     let unread = || FormulaErrorKind::FamilyRange(text.trim().chars().take(40).collect());
-    let bounds = text
-        .trim()
-        .strip_prefix('n')
-        .and_then(|rest| rest.trim_start().strip_prefix('='))
-        .ok_or_else(unread)?;
-    let (low, high) = ["..", "…", "–", " to "]
-        .iter()
-        .find_map(|separator| bounds.split_once(separator))
-        .ok_or_else(unread)?;
+    let bounds =
+        text.trim().strip_prefix('n').and_then(|rest| rest.trim_start().strip_prefix('=')).ok_or_else(unread)?;
+    let (low, high) =
+        ["..", "…", "–", " to "].iter().find_map(|separator| bounds.split_once(separator)).ok_or_else(unread)?;
     let number = |text: &str| {
         let plain = text.trim();
         let digits = plain.len() <= 12
-            && plain
-                .chars()
-                .all(|letter| letter.is_ascii_digit() || matches!(letter, '.' | ',' | '-'));
-        plain
-            .replace(',', ".")
-            .parse::<f64>()
-            .ok()
-            .filter(|_| digits)
-            .ok_or_else(unread)
+            && plain.chars().all(|letter| letter.is_ascii_digit() || matches!(letter, '.' | ',' | '-'));
+        plain.replace(',', ".").parse::<f64>().ok().filter(|_| digits).ok_or_else(unread)
     };
     let (low, high) = (number(low)?, number(high)?);
-    if low < 0.0 || low >= high {
-        Err(FormulaErrorKind::FamilyOrder { low, high })
-    } else {
-        Ok((low, high))
-    }
+    if low < 0.0 || low >= high { Err(FormulaErrorKind::FamilyOrder { low, high }) } else { Ok((low, high)) }
 }
 
 fn family_text(anhydrous: &Species, low: f64, high: f64) -> String {
-    let phase = anhydrous
-        .phase
-        .map(|phase| phase.to_string())
-        .unwrap_or_default();
+    let phase = anhydrous.phase.map(|phase| phase.to_string()).unwrap_or_default();
     format!("{}·nH2O{phase}, n = {low} .. {high}", anhydrous.formula)
 }
 

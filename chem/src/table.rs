@@ -16,18 +16,12 @@ impl<'a> Row<'a> {
     /// The cell under a column; an empty text where the row is short or the column does not exist.
     pub fn cell(&self, column: &str) -> &'a str {
         let position = self.columns.iter().position(|name| *name == column);
-        position
-            .and_then(|index| self.cells.get(index))
-            .copied()
-            .unwrap_or("")
+        position.and_then(|index| self.cells.get(index)).copied().unwrap_or("")
     }
 
     /// The cell under a column as a number; `None` where it is empty or no finite number.
     pub fn number(&self, column: &str) -> Option<f64> {
-        self.cell(column)
-            .parse()
-            .ok()
-            .filter(|number: &f64| number.is_finite())
+        self.cell(column).parse().ok().filter(|number: &f64| number.is_finite())
     }
 
     /// Whether the row has exactly as many cells as the table has columns.
@@ -45,10 +39,7 @@ impl<'a> Row<'a> {
 /// assert_eq!(rows[0].line, 3);
 /// ```
 pub fn rows(text: &str) -> Vec<Row<'_>> {
-    let mut lines = text
-        .lines()
-        .enumerate()
-        .filter(|(_, line)| !line.starts_with('#') && !line.trim().is_empty());
+    let mut lines = text.lines().enumerate().filter(|(_, line)| !line.starts_with('#') && !line.trim().is_empty());
     let columns: Vec<&str> = match lines.next() {
         Some((_, header)) => header.split('\t').map(str::trim).collect(),
         None => return Vec::new(),

@@ -26,18 +26,12 @@ pub struct Uncertain {
 impl Uncertain {
     /// A value with a standard uncertainty; the sign of the uncertainty is dropped.
     pub const fn new(value: f64, standard_uncertainty: f64) -> Uncertain {
-        Uncertain {
-            value,
-            standard_uncertainty: standard_uncertainty.abs(),
-        }
+        Uncertain { value, standard_uncertainty: standard_uncertainty.abs() }
     }
 
     /// A value without uncertainty.
     pub const fn exact(value: f64) -> Uncertain {
-        Uncertain {
-            value,
-            standard_uncertainty: 0.0,
-        }
+        Uncertain { value, standard_uncertainty: 0.0 }
     }
 
     /// Both parts times an exact factor.
@@ -47,11 +41,7 @@ impl Uncertain {
 
     /// Relative standard uncertainty u/|x|; infinite where the value is zero and u is not.
     pub fn relative(self) -> f64 {
-        if self.standard_uncertainty == 0.0 {
-            0.0
-        } else {
-            self.standard_uncertainty / self.value.abs()
-        }
+        if self.standard_uncertainty == 0.0 { 0.0 } else { self.standard_uncertainty / self.value.abs() }
     }
 }
 
@@ -80,8 +70,7 @@ impl Neg for Uncertain {
 impl Mul for Uncertain {
     type Output = Uncertain;
     fn mul(self, other: Uncertain) -> Uncertain {
-        let uncertainty = (other.value * self.standard_uncertainty)
-            .hypot(self.value * other.standard_uncertainty);
+        let uncertainty = (other.value * self.standard_uncertainty).hypot(self.value * other.standard_uncertainty);
         Uncertain::new(self.value * other.value, uncertainty)
     }
 }
@@ -90,8 +79,8 @@ impl Div for Uncertain {
     type Output = Uncertain;
     fn div(self, other: Uncertain) -> Uncertain {
         let quotient = self.value / other.value;
-        let uncertainty = (self.standard_uncertainty / other.value)
-            .hypot(quotient * other.standard_uncertainty / other.value);
+        let uncertainty =
+            (self.standard_uncertainty / other.value).hypot(quotient * other.standard_uncertainty / other.value);
         Uncertain::new(quotient, uncertainty)
     }
 }
@@ -100,11 +89,7 @@ impl Div for Uncertain {
 fn second_digit_place(uncertainty: f64) -> i32 {
     let place = uncertainty.log10().floor() as i32 - 1;
     // 0.0996 rounds to 0.100: three digits, so the place moves up by one.
-    if (uncertainty / 10_f64.powi(place)).round() >= 100.0 {
-        place + 1
-    } else {
-        place
-    }
+    if (uncertainty / 10_f64.powi(place)).round() >= 100.0 { place + 1 } else { place }
 }
 
 /// `number` rounded to a decimal place and written without exponent.
@@ -119,10 +104,7 @@ fn rounded_to_place(number: f64, place: i32) -> String {
 impl fmt::Display for Uncertain {
     /// Uncertainty to two significant digits, value to the same place; `(1.230 ± 0.012)e-12` when very small or large.
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Uncertain {
-            value,
-            standard_uncertainty,
-        } = *self;
+        let Uncertain { value, standard_uncertainty } = *self;
         if standard_uncertainty == 0.0 {
             return write!(formatter, "{value}");
         }
@@ -131,25 +113,13 @@ impl fmt::Display for Uncertain {
         }
         let place = second_digit_place(standard_uncertainty);
         if (-9..=9).contains(&place) && value.abs() < 1e12 {
-            let (value, uncertainty) = (
-                rounded_to_place(value, place),
-                rounded_to_place(standard_uncertainty, place),
-            );
+            let (value, uncertainty) = (rounded_to_place(value, place), rounded_to_place(standard_uncertainty, place));
             return write!(formatter, "{value} ± {uncertainty}");
         }
         let magnitude = value.abs().max(standard_uncertainty).log10().floor() as i32;
         let digits = (magnitude - place).clamp(0, 17) as usize;
         // Two halves keep the power of ten within the range of doubles.
-        let shifted = |number: f64| {
-            number / 10_f64.powi(magnitude / 2) / 10_f64.powi(magnitude - magnitude / 2)
-        };
-        write!(
-            formatter,
-            "({:.*} ± {:.*})e{magnitude}",
-            digits,
-            shifted(value),
-            digits,
-            shifted(standard_uncertainty)
-        )
+        let shifted = |number: f64| number / 10_f64.powi(magnitude / 2) / 10_f64.powi(magnitude - magnitude / 2);
+        write!(formatter, "({:.*} ± {:.*})e{magnitude}", digits, shifted(value), digits, shifted(standard_uncertainty))
     }
 }

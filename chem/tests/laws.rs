@@ -3,8 +3,7 @@
 
 use chem::reaction::component_sums;
 use chem::{
-    Balance, Dimension, Element, Equation, Formula, Quantity, Reaction, ReactionError, Species,
-    SpeciesPattern, Unit,
+    Balance, Dimension, Element, Equation, Formula, Quantity, Reaction, ReactionError, Species, SpeciesPattern, Unit,
 };
 use num_rational::Ratio;
 use num_traits::Zero;
@@ -61,17 +60,11 @@ fn near_text() -> impl Strategy<Value = String> {
         "999999",
         "é",
     ];
-    prop::collection::vec(prop::sample::select(pieces.to_vec()), 0..14)
-        .prop_map(|pieces| pieces.concat())
+    prop::collection::vec(prop::sample::select(pieces.to_vec()), 0..14).prop_map(|pieces| pieces.concat())
 }
 
 fn symbol() -> impl Strategy<Value = String> {
-    (1_u8..=118).prop_map(|number| {
-        Element::from_atomic_number(number)
-            .unwrap()
-            .symbol()
-            .to_owned()
-    })
+    (1_u8..=118).prop_map(|number| Element::from_atomic_number(number).unwrap().symbol().to_owned())
 }
 
 fn count() -> impl Strategy<Value = String> {
@@ -85,33 +78,21 @@ fn count() -> impl Strategy<Value = String> {
 
 /// Groups have whole counts, because products of nested decimals soon leave the range of exact counts.
 fn group_count() -> impl Strategy<Value = String> {
-    prop_oneof![
-        Just(String::new()),
-        (1_u32..20).prop_map(|number| number.to_string())
-    ]
+    prop_oneof![Just(String::new()), (1_u32..20).prop_map(|number| number.to_string())]
 }
 
 fn group() -> impl Strategy<Value = String> {
     let atom = (symbol(), count()).prop_map(|(symbol, count)| format!("{symbol}{count}"));
     atom.prop_recursive(3, 12, 4, |inner| {
         let brackets = prop::sample::select(vec![("(", ")"), ("[", "]"), ("{", "}")]);
-        (prop::collection::vec(inner, 1..4), brackets, group_count()).prop_map(
-            |(members, (open, close), count)| format!("{open}{}{close}{count}", members.concat()),
-        )
+        (prop::collection::vec(inner, 1..4), brackets, group_count())
+            .prop_map(|(members, (open, close), count)| format!("{open}{}{close}{count}", members.concat()))
     })
 }
 
 fn formula() -> impl Strategy<Value = String> {
     let charge = prop::sample::select(vec!["", "", "", "^2-", "^+", "⁻", "²⁺"]);
-    let water = prop::sample::select(vec![
-        "",
-        "",
-        "·H2O",
-        "·5H2O",
-        "*0.5H2O",
-        "·8/3H2O",
-        " . 10 H2O",
-    ]);
+    let water = prop::sample::select(vec!["", "", "·H2O", "·5H2O", "*0.5H2O", "·8/3H2O", " . 10 H2O"]);
     (prop::collection::vec(group(), 1..5), water, charge)
         .prop_map(|(groups, water, charge)| format!("{}{water}{charge}", groups.concat()))
 }

@@ -13,40 +13,14 @@ fn every_element_has_one_complete_row() {
     let mut names = BTreeSet::new();
     for (index, row) in rows.iter().enumerate() {
         assert!(row.is_complete(), "line {}", row.line);
-        assert_eq!(
-            row.number("atomic_number"),
-            Some(index as f64 + 1.0),
-            "line {}",
-            row.line
-        );
-        assert!(
-            symbols.insert(row.cell("symbol")) && names.insert(row.cell("name")),
-            "line {}",
-            row.line
-        );
-        assert!(
-            SourceKey::from_text(row.cell("source")).is_some(),
-            "line {}",
-            row.line
-        );
-        for column in [
-            "atomic_weight",
-            "uncertainty",
-            "interval_low",
-            "interval_high",
-        ] {
-            assert!(
-                row.cell(column).is_empty() || row.number(column).is_some(),
-                "line {}: {column}",
-                row.line
-            );
+        assert_eq!(row.number("atomic_number"), Some(index as f64 + 1.0), "line {}", row.line);
+        assert!(symbols.insert(row.cell("symbol")) && names.insert(row.cell("name")), "line {}", row.line);
+        assert!(SourceKey::from_text(row.cell("source")).is_some(), "line {}", row.line);
+        for column in ["atomic_weight", "uncertainty", "interval_low", "interval_high"] {
+            assert!(row.cell(column).is_empty() || row.number(column).is_some(), "line {}: {column}", row.line);
         }
         let paired = |left, right| row.cell(left).is_empty() == row.cell(right).is_empty();
-        assert!(
-            paired("atomic_weight", "uncertainty") && paired("interval_low", "interval_high"),
-            "line {}",
-            row.line
-        );
+        assert!(paired("atomic_weight", "uncertainty") && paired("interval_low", "interval_high"), "line {}", row.line);
     }
 }
 
@@ -55,10 +29,7 @@ fn every_row_reaches_the_program() {
     for (row, element) in table::rows(element::TABLE).iter().zip(Element::all()) {
         assert_eq!(element.symbol(), row.cell("symbol"));
         assert_eq!(Element::from_symbol(row.cell("symbol")), Some(element));
-        assert_eq!(
-            element.atomic_weight().map(|weight| weight.value),
-            row.number("atomic_weight")
-        );
+        assert_eq!(element.atomic_weight().map(|weight| weight.value), row.number("atomic_weight"));
     }
 }
 
@@ -67,23 +38,14 @@ fn every_row_reaches_the_program() {
 fn weights_are_plausible() {
     let weights: Vec<_> = Element::all().filter_map(Element::atomic_weight).collect();
     assert_eq!(weights.len(), 84);
-    assert_eq!(
-        weights
-            .iter()
-            .filter(|weight| weight.interval.is_some())
-            .count(),
-        14
-    );
+    assert_eq!(weights.iter().filter(|weight| weight.interval.is_some()).count(), 14);
     for element in Element::all() {
         let Some(weight) = element.atomic_weight() else {
             continue;
         };
         let ratio = weight.value / f64::from(element.atomic_number());
         assert!((0.99..2.7).contains(&ratio), "{element}");
-        assert!(
-            weight.standard_uncertainty > 0.0 && weight.standard_uncertainty < 0.006 * weight.value,
-            "{element}"
-        );
+        assert!(weight.standard_uncertainty > 0.0 && weight.standard_uncertainty < 0.006 * weight.value, "{element}");
     }
     // An abridged value is rounded: O 15.999 ± 0.001 lies just below its interval [15.99903, 15.99977].
     for row in table::rows(element::TABLE) {
@@ -92,11 +54,7 @@ fn weights_are_plausible() {
         };
         let value = row.number("atomic_weight").unwrap();
         let rounding = row.number("uncertainty").unwrap();
-        assert!(
-            low < high && value > low - rounding && value < high + rounding,
-            "line {}",
-            row.line
-        );
+        assert!(low < high && value > low - rounding && value < high + rounding, "line {}", row.line);
     }
 }
 

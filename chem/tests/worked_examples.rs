@@ -5,8 +5,7 @@
 #![allow(clippy::unwrap_used, missing_docs)]
 
 use chem::{
-    Balance, Component, Dimension, Element, Equation, Formula, Quantity, Reaction, Species,
-    Uncertain, conversion,
+    Balance, Component, Dimension, Element, Equation, Formula, Quantity, Reaction, Species, Uncertain, conversion,
 };
 
 fn formula(text: &str) -> Formula {
@@ -19,10 +18,7 @@ fn element(symbol: &str) -> Element {
 
 #[track_caller]
 fn close(found: f64, expected: f64, tolerance: f64) {
-    assert!(
-        (found - expected).abs() <= tolerance,
-        "found {found}, expected {expected} ± {tolerance}"
-    );
+    assert!((found - expected).abs() <= tolerance, "found {found}, expected {expected} ± {tolerance}");
 }
 
 fn molar_mass(text: &str) -> f64 {
@@ -36,13 +32,7 @@ fn percent(text: &str, symbol: &str) -> f64 {
 /// Handbook value 249.685 g/mol (CRC Handbook, from memory) rests on the older S 32.065.
 #[test]
 fn copper_sulfate_pentahydrate() {
-    for spelling in [
-        "CuSO4·5H2O",
-        "CuSO4*5H2O",
-        "CuSO4.5H2O",
-        "CuSO₄·5H₂O",
-        "CuSO4 · 5 H2O",
-    ] {
+    for spelling in ["CuSO4·5H2O", "CuSO4*5H2O", "CuSO4.5H2O", "CuSO₄·5H₂O", "CuSO4 · 5 H2O"] {
         close(molar_mass(spelling), 249.677, 1e-9);
         close(percent(spelling, "Cu"), 25.451_283, 1e-5);
         let water = 500.0 * molar_mass("H2O") / molar_mass(spelling);
@@ -62,22 +52,9 @@ fn potassium_alum() {
 fn potassium_hexacyanidoferrate_trihydrate() {
     let salt = formula("K4[Fe(CN)6]·3H2O");
     close(salt.molar_mass().unwrap().value, 422.3912, 1e-6);
-    let counts: Vec<(String, f64)> = salt
-        .elements()
-        .map(|(element, count)| (element.to_string(), count))
-        .collect();
-    let expected = [
-        ("H", 6.0),
-        ("C", 6.0),
-        ("N", 6.0),
-        ("O", 3.0),
-        ("K", 4.0),
-        ("Fe", 1.0),
-    ];
-    assert_eq!(
-        counts,
-        expected.map(|(symbol, count)| (symbol.to_owned(), count))
-    );
+    let counts: Vec<(String, f64)> = salt.elements().map(|(element, count)| (element.to_string(), count)).collect();
+    let expected = [("H", 6.0), ("C", 6.0), ("N", 6.0), ("O", 3.0), ("K", 4.0), ("Fe", 1.0)];
+    assert_eq!(counts, expected.map(|(symbol, count)| (symbol.to_owned(), count)));
 }
 
 /// Catalogue values 245.75 and 267.47 g/mol (from memory).
@@ -98,18 +75,10 @@ fn wustite() {
 #[test]
 fn ions() {
     close(molar_mass("MnO4^-"), 118.934_043, 1e-6);
-    close(
-        molar_mass("MnO4^-") + formula("MnO4^-").electron_mass_correction(),
-        118.934_591_6,
-        1e-6,
-    );
+    close(molar_mass("MnO4^-") + formula("MnO4^-").electron_mass_correction(), 118.934_591_6, 1e-6);
     let iron = formula("[Fe(H2O)6]^3+");
     assert_eq!(iron.charge(), 3);
-    close(
-        iron.molar_mass().unwrap().value + iron.electron_mass_correction(),
-        163.933_354_3,
-        1e-6,
-    );
+    close(iron.molar_mass().unwrap().value + iron.electron_mass_correction(), 163.933_354_3, 1e-6);
     close(molar_mass("e-"), 0.0, 0.0);
 }
 
@@ -139,14 +108,8 @@ fn mass_fractions_and_losses() {
     // 63.546/159.602; the printed 39.81 of older tables rests on S 32.065, see below.
     close(percent("CuSO4", "Cu"), 39.815, 0.0005);
     close(percent("Cu2CO3(OH)2", "Cu"), 57.48, 0.005);
-    close(
-        formula("CuO").mass_fraction(element("Cu")),
-        0.798_87,
-        0.000_01,
-    );
-    let loss = |from: &str, oxides: &str, number: f64| {
-        100.0 * (1.0 - number * molar_mass(oxides) / molar_mass(from))
-    };
+    close(formula("CuO").mass_fraction(element("Cu")), 0.798_87, 0.000_01);
+    let loss = |from: &str, oxides: &str, number: f64| 100.0 * (1.0 - number * molar_mass(oxides) / molar_mass(from));
     close(loss("Cu2CO3(OH)2", "CuO", 2.0), 28.05, 0.005);
     close(loss("Zn5(CO3)2(OH)6", "ZnO", 5.0), 25.88, 0.005);
     close(loss("Mg(OH)2", "MgO", 1.0), 30.89, 0.005);
@@ -172,50 +135,25 @@ fn older_table_of_atomic_weights() {
 /// published half-width: Cu 63.546(3), u = 0.003/√3 (Possolo et al., Pure Appl. Chem. 90 (2018) 395).
 #[test]
 fn uncertainty_of_atomic_weights() {
-    close(
-        Element::HYDROGEN
-            .atomic_weight()
-            .unwrap()
-            .standard_uncertainty,
-        7.794e-5,
-        1e-8,
-    );
-    close(
-        element("Cu").atomic_weight().unwrap().standard_uncertainty,
-        1.7321e-3,
-        1e-7,
-    );
+    close(Element::HYDROGEN.atomic_weight().unwrap().standard_uncertainty, 7.794e-5, 1e-8);
+    close(element("Cu").atomic_weight().unwrap().standard_uncertainty, 1.7321e-3, 1e-7);
 }
 
 /// Values announced by the commission in October 2024: Zr 91.222 ± 0.003, Gd 157.249 ± 0.002, Lu 174.96669 ± 0.00005.
 #[test]
 fn weights_revised_in_2024() {
-    for (symbol, value, half_width) in [
-        ("Zr", 91.222, 0.003),
-        ("Gd", 157.249, 0.002),
-        ("Lu", 174.966_69, 0.000_05),
-    ] {
+    for (symbol, value, half_width) in [("Zr", 91.222, 0.003), ("Gd", 157.249, 0.002), ("Lu", 174.966_69, 0.000_05)] {
         let weight = element(symbol).atomic_weight().unwrap();
         close(weight.value, value, 0.0);
-        close(
-            weight.standard_uncertainty,
-            half_width / 3_f64.sqrt(),
-            1e-12,
-        );
+        close(weight.standard_uncertainty, half_width / 3_f64.sqrt(), 1e-12);
         assert_eq!(weight.source.as_str(), "ciaaw-2024");
     }
 }
 
 #[track_caller]
 fn balances(equation: &str, left: &[i64], right: &[i64]) {
-    let expected: Vec<i64> = left
-        .iter()
-        .map(|number| -number)
-        .chain(right.iter().copied())
-        .collect();
-    let balance = Equation::parse(equation)
-        .unwrap_or_else(|error| panic!("{equation}: {error}"))
-        .balance();
+    let expected: Vec<i64> = left.iter().map(|number| -number).chain(right.iter().copied()).collect();
+    let balance = Equation::parse(equation).unwrap_or_else(|error| panic!("{equation}: {error}")).balance();
     assert_eq!(balance.solutions(), 1);
     assert_eq!(balance, Balance::One(expected));
 }
@@ -230,52 +168,30 @@ fn balance_of_ferrocyanide_with_permanganate() {
 /// Classics of general chemistry; coefficients from memory.
 #[test]
 fn balances_of_textbooks() {
-    balances(
-        "CrI3 + KOH + Cl2 -> K2CrO4 + KIO4 + KCl + H2O",
-        &[2, 64, 27],
-        &[2, 6, 54, 32],
-    );
+    balances("CrI3 + KOH + Cl2 -> K2CrO4 + KIO4 + KCl + H2O", &[2, 64, 27], &[2, 6, 54, 32]);
     // Standard half-reaction, e.g. Skoog & West.
     balances("MnO4^- + H^+ + e^- -> Mn^2+ + H2O", &[1, 8, 5], &[1, 4]);
     // Permanganate and oxalate: Vogel, Skoog.
-    balances(
-        "MnO4^- + H2C2O4 + H^+ -> Mn^2+ + CO2 + H2O",
-        &[2, 5, 6],
-        &[2, 10, 8],
-    );
+    balances("MnO4^- + H2C2O4 + H^+ -> Mn^2+ + CO2 + H2O", &[2, 5, 6], &[2, 10, 8]);
     // Redox in basic solution.
-    balances(
-        "Cr(OH)4^- + H2O2 + OH^- -> CrO4^2- + H2O",
-        &[2, 3, 2],
-        &[2, 8],
-    );
+    balances("Cr(OH)4^- + H2O2 + OH^- -> CrO4^2- + H2O", &[2, 3, 2], &[2, 8]);
     // Disproportionation: Greenwood & Earnshaw.
     balances("P4 + OH^- + H2O -> H2PO2^- + PH3", &[1, 3, 3], &[3, 1]);
     // Stoichiometry of thermogravimetry; the water of crystallisation is carried.
     balances("FeC2O4·2H2O + O2 -> Fe2O3 + CO2 + H2O", &[4, 3], &[2, 8, 8]);
     // Dilute nitric acid.
-    balances(
-        "Cu + NO3^- + H^+ -> Cu^2+ + NO + H2O",
-        &[3, 2, 8],
-        &[3, 2, 4],
-    );
+    balances("Cu + NO3^- + H^+ -> Cu^2+ + NO + H2O", &[3, 2, 8], &[3, 2, 4]);
     // Roasting of pyrite.
     balances("FeS2 + O2 -> Fe2O3 + SO2", &[4, 11], &[2, 8]);
     // Phosphorus furnace with fluorapatite; derived by hand.
-    balances(
-        "Ca5(PO4)3F + SiO2 + C -> CaSiO3 + P4 + CO + CaF2",
-        &[4, 18, 30],
-        &[18, 3, 30, 2],
-    );
+    balances("Ca5(PO4)3F + SiO2 + C -> CaSiO3 + P4 + CO + CaF2", &[4, 18, 30], &[18, 3, 30, 2]);
 }
 
 /// D. Kolb, J. Chem. Educ. 56 (1979) 181, discusses this equation (from memory): two independent reactions.
 #[test]
 fn two_reactions_in_one_equation() {
     let equation = Equation::parse("KClO3 + HCl -> KCl + ClO2 + Cl2 + H2O").unwrap();
-    let Balance::Several { basis } = equation.balance() else {
-        panic!("not several")
-    };
+    let Balance::Several { basis } = equation.balance() else { panic!("not several") };
     assert_eq!(basis.len(), 2);
     assert!(basis.contains(&vec![-1, -6, 1, 0, 3, 3]), "{basis:?}");
     assert!(basis.contains(&vec![-5, -6, 5, 6, 0, 3]), "{basis:?}");
@@ -289,19 +205,13 @@ fn two_reactions_in_one_equation() {
 fn impossible_equation() {
     let equation = Equation::parse("FeS2 + HNO3 -> Fe2(SO4)3 + NO + H2SO4").unwrap();
     assert!(matches!(equation.balance(), Balance::None { .. }));
-    balances(
-        "FeS2 + HNO3 -> Fe2(SO4)3 + NO + H2SO4 + H2O",
-        &[2, 10],
-        &[1, 10, 1, 4],
-    );
+    balances("FeS2 + HNO3 -> Fe2(SO4)3 + NO + H2SO4 + H2O", &[2, 10], &[1, 10, 1, 4]);
 }
 
 #[test]
 fn missing_element_is_named() {
     let equation = Equation::parse("CuSO4 + Na2CO3 -> CuCO3 + NaCl").unwrap();
-    let Balance::None { unclosed } = equation.balance() else {
-        panic!("balanced")
-    };
+    let Balance::None { unclosed } = equation.balance() else { panic!("balanced") };
     let names: Vec<String> = unclosed.iter().map(Component::to_string).collect();
     assert_eq!(names, ["S", "Cl"]);
 }
@@ -309,20 +219,10 @@ fn missing_element_is_named() {
 #[test]
 fn species_on_the_wrong_side_is_named() {
     let equation = Equation::parse("CaCO3 + CO2 -> CaO").unwrap();
-    let Balance::WrongSide {
-        wrong,
-        coefficients,
-        ..
-    } = equation.balance()
-    else {
-        panic!("{:?}", equation.balance())
-    };
+    let Balance::WrongSide { wrong, coefficients, .. } = equation.balance() else { panic!("{:?}", equation.balance()) };
     assert_eq!((wrong, coefficients), (vec![1], vec![-1, 1, 1]));
     let error = Reaction::new(&equation).unwrap_err().to_string();
-    assert_eq!(
-        error,
-        "CO2 belongs on the other side of the only balanced equation"
-    );
+    assert_eq!(error, "CO2 belongs on the other side of the only balanced equation");
 }
 
 #[test]
@@ -333,16 +233,9 @@ fn written_coefficients_are_checked() {
     assert_eq!(reaction.coefficient_f64(0), -2.0);
     let wrong = Equation::parse("2 CuSO4 + 2 Na2CO3 -> CuCO3 + 2 Na2SO4").unwrap();
     let error = Reaction::new(&wrong).unwrap_err().to_string();
-    assert!(
-        error.contains("2 Cu on the left, 1 on the right: 1 Cu too many on the left"),
-        "{error}"
-    );
-    assert!(
-        error.contains("balanced: 1 CuSO4 + 1 Na2CO3 -> 1 CuCO3 + 1 Na2SO4"),
-        "{error}"
-    );
-    let filled =
-        Reaction::new(&Equation::parse("Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)").unwrap()).unwrap();
+    assert!(error.contains("2 Cu on the left, 1 on the right: 1 Cu too many on the left"), "{error}");
+    assert!(error.contains("balanced: 1 CuSO4 + 1 Na2CO3 -> 1 CuCO3 + 1 Na2SO4"), "{error}");
+    let filled = Reaction::new(&Equation::parse("Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)").unwrap()).unwrap();
     assert_eq!(filled.text, "Fe2O3(s) + 2 Al(s) -> 2 Fe(s) + Al2O3(s)");
 }
 
@@ -354,32 +247,19 @@ fn conversions_between_solids() {
     let run = |from: &str, to: &str| conversion(&species(from), &species(to), &exchange);
     let text = |from: &str, to: &str| {
         let parts = run(from, to).unwrap_or_default();
-        parts
-            .iter()
-            .map(|(species, number)| format!("{number} {species}"))
-            .collect::<Vec<_>>()
-            .join(", ")
+        parts.iter().map(|(species, number)| format!("{number} {species}")).collect::<Vec<_>>().join(", ")
     };
     let malachite = "Cu2CO3(OH)2(s)";
     assert_eq!(
         text(malachite, "Cu3(CO3)2(OH)2(s)"),
         "-1 Cu2CO3(OH)2(s), 2/3 Cu3(CO3)2(OH)2(s), 1/3 H2O(g), -1/3 CO2(g)"
     );
-    assert_eq!(
-        text("CuSO4·5H2O(s)", "CuSO4·H2O(s)"),
-        "-1 CuSO4·5H2O(s), 1 CuSO4·H2O(s), 4 H2O(g)"
-    );
-    assert_eq!(
-        text("FeC2O4·2H2O(s)", "Fe2O3(s)"),
-        "-1 FeC2O4·2H2O(s), 1/2 Fe2O3(s), 2 H2O(g), 2 CO2(g), -3/4 O2(g)"
-    );
+    assert_eq!(text("CuSO4·5H2O(s)", "CuSO4·H2O(s)"), "-1 CuSO4·5H2O(s), 1 CuSO4·H2O(s), 4 H2O(g)");
+    assert_eq!(text("FeC2O4·2H2O(s)", "Fe2O3(s)"), "-1 FeC2O4·2H2O(s), 1/2 Fe2O3(s), 2 H2O(g), 2 CO2(g), -3/4 O2(g)");
     assert_eq!(run(malachite, "ZnO(s)"), None);
     assert_eq!(run(malachite, malachite), None);
     let twice = [species("H2O(g)"), species("H2O(l)"), species("CO2(g)")];
-    assert_eq!(
-        conversion(&species(malachite), &species("CuO(s)"), &twice),
-        None
-    );
+    assert_eq!(conversion(&species(malachite), &species("CuO(s)"), &twice), None);
 }
 
 #[test]
@@ -388,33 +268,18 @@ fn hydrate_water() {
     assert_eq!(bluestone.hydrate_water(), 5.into());
     assert_eq!(bluestone.without_hydrate_water(), formula("CuSO4"));
     assert!(bluestone.same_substance(&formula("CuSO4*5H2O")));
-    assert_eq!(
-        formula("2CaSO4·H2O").without_hydrate_water().text(),
-        "(CaSO4)2"
-    );
-    assert_eq!(
-        formula("ZnCO3·2Zn(OH)2·H2O").without_hydrate_water().text(),
-        "ZnCO3·2Zn(OH)2"
-    );
+    assert_eq!(formula("2CaSO4·H2O").without_hydrate_water().text(), "(CaSO4)2");
+    assert_eq!(formula("ZnCO3·2Zn(OH)2·H2O").without_hydrate_water().text(), "ZnCO3·2Zn(OH)2");
     assert_eq!(formula("CaSO4.0.5H2O").text(), "CaSO4·0.5H2O");
     assert_eq!(formula("CaSO4·1/2H2O").text(), "CaSO4·0.5H2O");
     assert_eq!(formula("3CdSO4·8H2O").hydrate_water(), 8.into());
-    close(
-        molar_mass("CdSO4·8/3H2O"),
-        molar_mass("3CdSO4·8H2O") / 3.0,
-        1e-9,
-    );
+    close(molar_mass("CdSO4·8/3H2O"), molar_mass("3CdSO4·8H2O") / 3.0, 1e-9);
 }
 
 /// SI Brochure (2019) and NIST SP 811 (2008).
 #[test]
 fn units_in_si() {
-    let si = |text: &str| {
-        Quantity::parse(text)
-            .unwrap_or_else(|error| panic!("{text}: {error}"))
-            .si()
-            .central()
-    };
+    let si = |text: &str| Quantity::parse(text).unwrap_or_else(|error| panic!("{text}: {error}")).si().central();
     close(si("105 °C"), 378.15, 1e-9);
     close(si("−5 °C"), 268.15, 1e-9);
     close(si("212 °F"), 373.15, 1e-9);
@@ -430,29 +295,16 @@ fn units_in_si() {
     close(si("5 cm3"), 5e-6, 1e-18);
     close(si("10 mol·m^-3"), 10.0, 0.0);
     close(si("10 °C/min"), 1.0 / 6.0, 1e-12);
-    assert_eq!(
-        Quantity::parse("10 K/min").unwrap().dimension(),
-        Dimension::HEATING_RATE
-    );
+    assert_eq!(Quantity::parse("10 K/min").unwrap().dimension(), Dimension::HEATING_RATE);
 }
 
 /// JCGM 100:2008, clause 5.1: a quotient adds relative variances.
 #[test]
 fn propagation() {
     let quotient = Uncertain::new(24.41, 0.06) / Uncertain::new(25.2, 0.1);
-    close(
-        quotient.relative(),
-        (0.06_f64 / 24.41).hypot(0.1 / 25.2),
-        1e-12,
-    );
-    assert_eq!(
-        Uncertain::new(24.4089, 0.0451).to_string(),
-        "24.409 ± 0.045"
-    );
+    close(quotient.relative(), (0.06_f64 / 24.41).hypot(0.1 / 25.2), 1e-12);
+    assert_eq!(Uncertain::new(24.4089, 0.0451).to_string(), "24.409 ± 0.045");
     assert_eq!(Uncertain::new(12_345.6, 123.0).to_string(), "12350 ± 120");
     assert_eq!(Uncertain::new(1.0, 0.0996).to_string(), "1.00 ± 0.10");
-    assert_eq!(
-        Uncertain::new(1.2344e-12, 1.2e-14).to_string(),
-        "(1.234 ± 0.012)e-12"
-    );
+    assert_eq!(Uncertain::new(1.2344e-12, 1.2e-14).to_string(), "(1.234 ± 0.012)e-12");
 }

@@ -1,9 +1,9 @@
 //! Hard numbers with a page behind them: reconciliation, yields, charges.
 
+use engine::account::Posterior;
 use engine::account::gravimetric::{Figure, PortionWeighings, element_in_bulk, product, quotient};
 use engine::account::linear::{LinearError, reconcile};
 use engine::account::sampler::{SamplerSettings, sample};
-use engine::account::Posterior;
 use engine::stoichiometry::{charge, feed_for};
 
 fn close(found: f64, expected: f64, tolerance: f64) {
@@ -85,7 +85,9 @@ fn sampler_agrees_with_the_closed_form() {
     }
     // The normal matrix of (a, b) is [[4, 2], [2, 4]] − … : a is seen in 1, 2, 4, 6; b in 1, 3, 5, 6.
     let determinant: f64 = 4.0 * 4.0 - 2.0 * 2.0;
-    let exact = -0.5 * closed.statistic - 0.5 * determinant.ln() - (100f64 * 100.0).ln()
+    let exact = -0.5 * closed.statistic
+        - 0.5 * determinant.ln()
+        - (100f64 * 100.0).ln()
         - 0.5 * ((0.6450f64 - 0.5).powi(2) + (0.3572f64 - 0.5).powi(2));
     close(draws.log_evidence, exact, 0.3);
 }

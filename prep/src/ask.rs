@@ -1,10 +1,10 @@
 //! Single questions: one function each, text in, outcome out.
 
 use crate::outcome::{Figure, Finding, FormulaAnswer, ReactionAnswer, Severity};
+use chem::formula::to_f64 as ratio;
 use chem::quantity::Status;
 use chem::reaction::{Balance, Equation};
 use chem::{Formula, FormulaError, Species};
-use chem::formula::to_f64 as ratio;
 
 /// What is this formula made of?
 ///
@@ -19,7 +19,8 @@ use chem::formula::to_f64 as ratio;
 /// # Ok::<(), String>(())
 /// ```
 pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
-    let point = |error: FormulaError| vec![pointed("bad-formula", text, error.offset, error.length, error.to_string(), "")];
+    let point =
+        |error: FormulaError| vec![pointed("bad-formula", text, error.offset, error.length, error.to_string(), "")];
     let formula = Species::parse(text).map_err(point)?.formula;
     let mass = formula.molar_mass().map_err(point)?;
     let sources: Vec<String> = formula
@@ -121,7 +122,10 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
             ));
         }
         Balance::OutOfRange => {
-            findings.push(whole("the coefficients exceed 64-bit integers".to_owned(), "check the formulas for a slip in a count"));
+            findings.push(whole(
+                "the coefficients exceed 64-bit integers".to_owned(),
+                "check the formulas for a slip in a count",
+            ));
         }
     }
     answer.findings = findings;

@@ -40,7 +40,12 @@ impl<'a> Checker<'a> {
             if !self.preparation.steps.iter().any(|s| s.name.value == supposition.step.value) {
                 let names: Vec<&str> = self.preparation.steps.iter().map(|s| s.name.value.as_str()).collect();
                 let message = format!("`suppose` is about the step `{}`, which does not exist", supposition.step.value);
-                self.findings.error("unknown-step", &supposition.step.span, message, suggest(&supposition.step.value, &names));
+                self.findings.error(
+                    "unknown-step",
+                    &supposition.step.span,
+                    message,
+                    suggest(&supposition.step.value, &names),
+                );
             }
         }
     }
@@ -79,8 +84,12 @@ impl<'a> Checker<'a> {
 
     fn takes(&mut self, i: usize, step: &'a Step) {
         if step.take.is_empty() {
-            self.error("missing-field", &step.span, format!("step `{}` takes nothing", step.name.value),
-                "add `take = { lot = \"all\", supply = \"10 g\" }`");
+            self.error(
+                "missing-field",
+                &step.span,
+                format!("step `{}` takes nothing", step.name.value),
+                "add `take = { lot = \"all\", supply = \"10 g\" }`",
+            );
         }
         for take in &step.take {
             let name = take.source.value.as_str();
@@ -100,11 +109,19 @@ impl<'a> Checker<'a> {
     fn take_of_lot(&mut self, i: usize, step: &Step, name: &'a str, span: &Span, amount: &TakeAmount) {
         if let Some(before) = self.emptied.get(name) {
             let other = &self.preparation.steps[*before].name.value;
-            let message = format!("step `{}` takes the lot `{name}`, but step `{other}` has already taken all of it", step.name.value);
+            let message = format!(
+                "step `{}` takes the lot `{name}`, but step `{other}` has already taken all of it",
+                step.name.value
+            );
             self.error("lot-used-twice", span, message, "divide the lot first, or take what the later step gives");
         } else if matches!(amount, TakeAmount::Mass(_)) {
             let message = format!("step `{}` takes part of the lot `{name}`", step.name.value);
-            self.error("part-of-lot", span, message, "take `\"all\"` in a step with `action = \"divide\"` that gives the parts");
+            self.error(
+                "part-of-lot",
+                span,
+                message,
+                "take `\"all\"` in a step with `action = \"divide\"` that gives the parts",
+            );
         } else {
             self.emptied.insert(name, i);
         }
@@ -117,10 +134,17 @@ impl<'a> Checker<'a> {
             let message = if i == j {
                 format!("step `{}` takes the lot `{name}` that it gives itself", step.name.value)
             } else {
-                format!("step `{}` takes the lot `{name}`, which only the later step `{}` gives: the steps run in a ring or out of order",
-                    step.name.value, giver.name.value)
+                format!(
+                    "step `{}` takes the lot `{name}`, which only the later step `{}` gives: the steps run in a ring or out of order",
+                    step.name.value, giver.name.value
+                )
             };
-            self.error("steps-in-a-ring", span, message, "put the steps in the order in which they are done; give a returned lot a new name");
+            self.error(
+                "steps-in-a-ring",
+                span,
+                message,
+                "put the steps in the order in which they are done; give a returned lot a new name",
+            );
             return;
         }
         let mut names: Vec<&str> = p.supplies.iter().map(|s| s.name.value.as_str()).collect();
@@ -130,25 +154,41 @@ impl<'a> Checker<'a> {
             Some(near) => format!("did you mean `{near}`?"),
             None => "name a `[[supply]]` or a lot that an earlier step gives".to_owned(),
         };
-        self.error("unknown-source", span, format!("step `{}` takes `{name}`, which is no supply and no lot", step.name.value), hint);
+        self.error(
+            "unknown-source",
+            span,
+            format!("step `{}` takes `{name}`, which is no supply and no lot", step.name.value),
+            hint,
+        );
     }
 
     fn gives(&mut self, i: usize, step: &'a Step) {
         if step.gives.is_empty() {
-            self.error("missing-field", &step.span, format!("step `{}` gives nothing", step.name.value),
-                "add `gives = { lot = \"all\" }`");
+            self.error(
+                "missing-field",
+                &step.span,
+                format!("step `{}` gives nothing", step.name.value),
+                "add `gives = { lot = \"all\" }`",
+            );
         }
         let action = step.action.value;
         let rests = step.gives.iter().filter(|g| g.part.value == Part::Rest).count();
         for give in &step.gives {
             let name = give.lot.value.as_str();
             if let Some(before) = self.given.insert(name, i) {
-                let message = format!("the lot `{name}` is given twice, by `{}` and by `{}`",
-                    self.preparation.steps[before].name.value, step.name.value);
+                let message = format!(
+                    "the lot `{name}` is given twice, by `{}` and by `{}`",
+                    self.preparation.steps[before].name.value, step.name.value
+                );
                 self.error("lot-given-twice", &give.lot.span, message, "give each lot a name of its own");
             }
             if self.preparation.supply(name).is_some() || name == WATER {
-                self.error("name-used-twice", &give.lot.span, format!("`{name}` is a supply and a lot"), "rename one of them");
+                self.error(
+                    "name-used-twice",
+                    &give.lot.span,
+                    format!("`{name}` is a supply and a lot"),
+                    "rename one of them",
+                );
             }
             let fits = match give.part.value {
                 Part::All => step.gives.len() == 1 && action != Action::Divide,
@@ -161,7 +201,12 @@ impl<'a> Checker<'a> {
                     Action::Divide => "a divide gives portions by mass, and one lot that is `\"rest\"`",
                     _ => "this action gives one lot, `\"all\"`",
                 };
-                let message = format!("step `{}` ({}) cannot give `{name}` = `\"{}\"`", step.name.value, action.word(), give.text);
+                let message = format!(
+                    "step `{}` ({}) cannot give `{name}` = `\"{}\"`",
+                    step.name.value,
+                    action.word(),
+                    give.text
+                );
                 self.error("wrong-part", &give.part.span, message, hint);
             }
         }
@@ -175,7 +220,12 @@ impl<'a> Checker<'a> {
                 self.phase(species, &reaction.span, &format!("the reaction of step `{name}`"));
                 if species.formula.charge() != 0 {
                     let message = format!("the reaction of step `{name}` has the ion `{species}`");
-                    self.error("ion-in-ledger", &reaction.span, message, "write whole salts: the books keep neutral substances, `CuSO4(aq)`");
+                    self.error(
+                        "ion-in-ledger",
+                        &reaction.span,
+                        message,
+                        "write whole salts: the books keep neutral substances, `CuSO4(aq)`",
+                    );
                 }
             }
         }
@@ -186,16 +236,28 @@ impl<'a> Checker<'a> {
             self.phase(&trace.species.value, &trace.species.span, &format!("`trace` of step `{name}`"));
         }
         if !step.may_hold.is_empty() && !step.action.value.heats() {
-            let message = format!("`may_hold` of step `{name}`: a {} step does not change what a lot holds", step.action.value.word());
+            let message = format!(
+                "`may_hold` of step `{name}`: a {} step does not change what a lot holds",
+                step.action.value.word()
+            );
             self.error("may-hold-here", &step.may_hold[0].span, message, "state it on the step that dries or ignites");
         }
         if !step.trace.is_empty() && !step.action.value.heats() {
             let message = format!("`trace` of step `{name}`: a {} step takes no trace", step.action.value.word());
-            self.error("trace-here", &step.trace[0].species.span, message, "state it on the step that dries or ignites");
+            self.error(
+                "trace-here",
+                &step.trace[0].species.span,
+                message,
+                "state it on the step that dries or ignites",
+            );
         }
         if step.action.value == Action::Precipitate && step.reactions.is_empty() {
-            self.error("missing-field", &step.span, format!("step `{name}` precipitates, but no `reaction` is given"),
-                "add `reaction = [\"…(aq) + …(aq) -> …(s)\"]`");
+            self.error(
+                "missing-field",
+                &step.span,
+                format!("step `{name}` precipitates, but no `reaction` is given"),
+                "add `reaction = [\"…(aq) + …(aq) -> …(s)\"]`",
+            );
         }
     }
 
@@ -204,7 +266,12 @@ impl<'a> Checker<'a> {
             let water = species.formula.text() == "H2O";
             let example = if water { Phase::Liquid } else { Phase::Solid };
             let message = format!("`{species}` in {place} has no phase");
-            self.error("missing-phase", span, message, format!("write (s), (l), (g) or (aq), for instance `{species}({})`", example.symbol()));
+            self.error(
+                "missing-phase",
+                span,
+                message,
+                format!("write (s), (l), (g) or (aq), for instance `{species}({})`", example.symbol()),
+            );
         }
     }
 
@@ -212,14 +279,24 @@ impl<'a> Checker<'a> {
         if let Some(by) = &step.by {
             let ways = losses::ways(step.action.value);
             if !ways.contains(&by.value.trim()) {
-                let message = format!("`by` of step `{}`: `{}` is no way to {}", step.name.value, by.value, step.action.value.word());
+                let message = format!(
+                    "`by` of step `{}`: `{}` is no way to {}",
+                    step.name.value,
+                    by.value,
+                    step.action.value.word()
+                );
                 let hint = if ways.is_empty() { "leave it out".to_owned() } else { suggest(&by.value, &ways) };
                 self.error("unknown-word", &by.span, message, hint);
             }
         }
         let filter = step.action.value == Action::Filter;
         if !filter && let Some(wash) = &step.wash {
-            self.error("wash-here", &wash.span, format!("step `{}` is no filter: it washes nothing", step.name.value), "wash in the filter step");
+            self.error(
+                "wash-here",
+                &wash.span,
+                format!("step `{}` is no filter: it washes nothing", step.name.value),
+                "wash in the filter step",
+            );
         }
         if !filter && (step.held_liquor.is_some() || step.passes.is_some()) {
             let message = format!("step `{}` is no filter: it has no `held_liquor` or `passes`", step.name.value);
@@ -233,14 +310,33 @@ impl<'a> Checker<'a> {
             let id = &reading.id.value;
             let balances: Vec<&str> = p.instruments.iter().map(|x| x.name.value.as_str()).collect();
             match p.instruments.iter().find(|x| x.name.value == reading.with.value) {
-                None => self.error("unknown-instrument", &reading.with.span,
+                None => self.error(
+                    "unknown-instrument",
+                    &reading.with.span,
                     format!("reading `{id}` is made with `{}`, which is no instrument", reading.with.value),
-                    if balances.is_empty() { "add an `[[instrument]]` with `kind = \"balance\"`".to_owned() } else { suggest(&reading.with.value, &balances) }),
+                    if balances.is_empty() {
+                        "add an `[[instrument]]` with `kind = \"balance\"`".to_owned()
+                    } else {
+                        suggest(&reading.with.value, &balances)
+                    },
+                ),
                 Some(balance) => {
-                    if let Some(weigh) = &reading.weigh && weigh.value > balance.capacity * 1.001 {
-                        let message = format!("reading `{id}` shows {}, but `{}` carries at most {} g",
-                            reading.text, reading.with.value, balance.capacity * 1e3);
-                        self.findings.push("over-capacity", Severity::Warning, &weigh.span, message, "check the figure, or state the `capacity` of the balance");
+                    if let Some(weigh) = &reading.weigh
+                        && weigh.value > balance.capacity * 1.001
+                    {
+                        let message = format!(
+                            "reading `{id}` shows {}, but `{}` carries at most {} g",
+                            reading.text,
+                            reading.with.value,
+                            balance.capacity * 1e3
+                        );
+                        self.findings.push(
+                            "over-capacity",
+                            Severity::Warning,
+                            &weigh.span,
+                            message,
+                            "check the figure, or state the `capacity` of the balance",
+                        );
                     }
                 }
             }
@@ -248,18 +344,39 @@ impl<'a> Checker<'a> {
                 self.reading_of(i, step, id, &lot.value, &lot.span);
             }
             if let Some(charge) = &reading.charge
-                && !step.take.iter().any(|t| t.source.value == charge.value) {
-                    let names: Vec<&str> = step.take.iter().map(|t| t.source.value.as_str()).collect();
-                    self.error("unknown-charge", &charge.span, format!("reading `{id}`: step `{}` does not take `{}`", step.name.value, charge.value),
-                        suggest(&charge.value, &names));
+                && !step.take.iter().any(|t| t.source.value == charge.value)
+            {
+                let names: Vec<&str> = step.take.iter().map(|t| t.source.value.as_str()).collect();
+                self.error(
+                    "unknown-charge",
+                    &charge.span,
+                    format!("reading `{id}`: step `{}` does not take `{}`", step.name.value, charge.value),
+                    suggest(&charge.value, &names),
+                );
             }
-            if let Some(vessel) = &reading.vessel && !p.vessels.iter().any(|v| v.name.value == vessel.value) {
+            if let Some(vessel) = &reading.vessel
+                && !p.vessels.iter().any(|v| v.name.value == vessel.value)
+            {
                 let names: Vec<&str> = p.vessels.iter().map(|v| v.name.value.as_str()).collect();
-                let hint = if names.is_empty() { format!("add `[[vessel]]` with `name = \"{}\"`", vessel.value) } else { suggest(&vessel.value, &names) };
-                self.error("unknown-vessel", &vessel.span, format!("reading `{id}` is made in `{}`, which is no vessel", vessel.value), hint);
+                let hint = if names.is_empty() {
+                    format!("add `[[vessel]]` with `name = \"{}\"`", vessel.value)
+                } else {
+                    suggest(&vessel.value, &names)
+                };
+                self.error(
+                    "unknown-vessel",
+                    &vessel.span,
+                    format!("reading `{id}` is made in `{}`, which is no vessel", vessel.value),
+                    hint,
+                );
             }
             if reading.of.is_none() && reading.vessel.is_none() && reading.charge.is_none() {
-                self.error("reading-of-nothing", &reading.id.span, format!("reading `{id}` weighs nothing"), "add `of = \"lot\"`, `charge = \"supply\"` or `in = \"vessel\"`");
+                self.error(
+                    "reading-of-nothing",
+                    &reading.id.span,
+                    format!("reading `{id}` weighs nothing"),
+                    "add `of = \"lot\"`, `charge = \"supply\"` or `in = \"vessel\"`",
+                );
             }
         }
     }
@@ -268,8 +385,10 @@ impl<'a> Checker<'a> {
         match self.given.get(lot) {
             Some(_) => {
                 if let Some(before) = self.emptied.get(lot).filter(|before| **before < i) {
-                    let message = format!("reading `{id}` in step `{}` weighs the lot `{lot}`, which step `{}` had already taken",
-                        step.name.value, self.preparation.steps[*before].name.value);
+                    let message = format!(
+                        "reading `{id}` in step `{}` weighs the lot `{lot}`, which step `{}` had already taken",
+                        step.name.value, self.preparation.steps[*before].name.value
+                    );
                     self.error("lot-gone", span, message, "put the reading into the step that gives the lot");
                 }
             }
@@ -279,7 +398,12 @@ impl<'a> Checker<'a> {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => "name a lot that this step or an earlier one gives".to_owned(),
                 };
-                self.error("unknown-lot", span, format!("reading `{id}` weighs the lot `{lot}`, which does not exist here"), hint);
+                self.error(
+                    "unknown-lot",
+                    span,
+                    format!("reading `{id}` weighs the lot `{lot}`, which does not exist here"),
+                    hint,
+                );
             }
         }
     }
@@ -296,7 +420,12 @@ impl<'a> Checker<'a> {
             }
             if reading.reason.as_deref().is_none_or(|r| r.trim().is_empty()) || reading.at.is_none() {
                 let message = format!("reading `{id}` corrects `{}` without saying why and when", corrects.value);
-                self.error("correction-without-reason", &reading.id.span, message, "add `reason = \"…\"` and `at = 2026-05-02T16:40:00`");
+                self.error(
+                    "correction-without-reason",
+                    &reading.id.span,
+                    message,
+                    "add `reason = \"…\"` and `at = 2026-05-02T16:40:00`",
+                );
             }
         }
     }

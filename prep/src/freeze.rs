@@ -52,7 +52,8 @@ fn walk_table(table: &dyn TableLike, path: &str, fields: &mut Vec<(String, Strin
         match item {
             Item::ArrayOfTables(array) => {
                 for (i, table) in array.iter().enumerate() {
-                    let name = table.get("name").and_then(Item::as_str).map_or_else(|| (i + 1).to_string(), str::to_owned);
+                    let name =
+                        table.get("name").and_then(Item::as_str).map_or_else(|| (i + 1).to_string(), str::to_owned);
                     walk_table(table, &format!("{path}[{name}]"), fields);
                 }
             }
@@ -100,11 +101,7 @@ fn hash_of(fields: &[(String, String)]) -> String {
 /// What to write when the plan is frozen at the time `at`.
 #[must_use]
 pub fn record(preparation: &Preparation, at: &str) -> Record {
-    Record {
-        hash: planned_hash(preparation),
-        frozen_at: at.to_owned(),
-        fields: preparation.planned.clone(),
-    }
+    Record { hash: planned_hash(preparation), frozen_at: at.to_owned(), fields: preparation.planned.clone() }
 }
 
 /// Compares the present file with its frozen plan.
@@ -119,7 +116,8 @@ pub fn compare(preparation: &Preparation, frozen: &Record) -> Frozen {
         ));
     }
     if planned_hash(preparation) != frozen.hash {
-        let message = format!("the plan was changed after it was frozen on {}{}", frozen.frozen_at, changes(preparation, frozen));
+        let message =
+            format!("the plan was changed after it was frozen on {}{}", frozen.frozen_at, changes(preparation, frozen));
         let hint = "record what was done as readings (`charge = \"…\"`) or notes; the plan stays as it was frozen";
         findings.push(finding("plan-changed", message, hint));
     }
@@ -130,10 +128,13 @@ pub fn compare(preparation: &Preparation, frozen: &Record) -> Frozen {
 fn changes(preparation: &Preparation, frozen: &Record) -> String {
     let mut text = String::new();
     let mut count = 0;
-    let value_of = |fields: &[(String, String)], path: &str| fields.iter().find(|(p, _)| p == path).map(|(_, v)| v.clone());
-    let paths = frozen.fields.iter().map(|(p, _)| p).chain(
-        preparation.planned.iter().map(|(p, _)| p).filter(|p| value_of(&frozen.fields, p).is_none()),
-    );
+    let value_of =
+        |fields: &[(String, String)], path: &str| fields.iter().find(|(p, _)| p == path).map(|(_, v)| v.clone());
+    let paths = frozen
+        .fields
+        .iter()
+        .map(|(p, _)| p)
+        .chain(preparation.planned.iter().map(|(p, _)| p).filter(|p| value_of(&frozen.fields, p).is_none()));
     for path in paths {
         let (was, is) = (value_of(&frozen.fields, path), value_of(&preparation.planned, path));
         if was != is {

@@ -14,7 +14,7 @@ pub mod outcome;
 mod read;
 mod syntax;
 
-pub use evaluate::{AccountSettings, account, live_account, plan};
+pub use evaluate::{AccountSettings, Truth, account, live_account, plan, simulate};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read};
 

@@ -129,8 +129,10 @@ pub struct Expectation {
     pub what: String,
     /// Expected figure, g; `None` for an empty vessel of unknown mass.
     pub interval: Option<Interval>,
-    /// What was found, g, if it was read.
+    /// What was found, g, on the basis of the interval (above the empty vessel where that is its basis).
     pub found: Option<f64>,
+    /// The figure as it was written down.
+    pub displayed: Option<String>,
 }
 
 /// One step of the plan.

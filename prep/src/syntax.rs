@@ -286,7 +286,9 @@ impl<'a> Fields<'a> {
 
     /// Reports every key that nobody asked for.
     pub fn finish(&self) {
-        let asked = self.asked.borrow();
+        let mut asked = self.asked.borrow().clone();
+        asked.sort_unstable();
+        asked.dedup();
         for (key, item) in self.table.iter() {
             if asked.contains(&key) {
                 continue;

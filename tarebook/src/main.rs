@@ -1,2 +1,15 @@
-//! The program.
-fn main() {}
+//! The program: what the user typed in, what the books say out.
+//!
+//! Thin on purpose. It opens files, calls one function of `prep` for each command, hands the outcome to `report` and
+//! prints. Nothing is computed here, and nothing is printed anywhere else.
+
+mod commands;
+mod frozen;
+mod output;
+mod render;
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    commands::run(std::env::args_os().collect()).into()
+}

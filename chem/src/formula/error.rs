@@ -17,19 +17,12 @@ pub struct FormulaError {
 
 impl FormulaError {
     pub(crate) fn new(offset: usize, length: usize, kind: FormulaErrorKind) -> FormulaError {
-        FormulaError {
-            offset,
-            length,
-            kind,
-        }
+        FormulaError { offset, length, kind }
     }
 
     /// The same error in a longer text in which the formula starts at `by`.
     pub fn shifted(self, by: usize) -> FormulaError {
-        FormulaError {
-            offset: self.offset.saturating_add(by),
-            ..self
-        }
+        FormulaError { offset: self.offset.saturating_add(by), ..self }
     }
 }
 
@@ -147,31 +140,18 @@ impl fmt::Display for FormulaErrorKind {
             Self::TooLong { limit } => write!(f, "a formula has at most {limit} bytes"),
             Self::TooDeep { limit } => write!(f, "brackets are nested more than {limit} deep"),
             Self::UnknownElement { symbol, suggestion } => write_unknown(f, symbol, *suggestion),
-            Self::Unopened(close) => write!(
-                f,
-                "closing `{close}` without opening; remove it or open it before"
-            ),
+            Self::Unopened(close) => write!(f, "closing `{close}` without opening; remove it or open it before"),
             Self::Unclosed(open) => write!(f, "opening bracket `{open}` is never closed"),
-            Self::Mismatched { open, close } => write!(
-                f,
-                "`{open}` is closed by `{close}`; use one shape of bracket"
-            ),
+            Self::Mismatched { open, close } => write!(f, "`{open}` is closed by `{close}`; use one shape of bracket"),
             Self::EmptyBrackets => write!(f, "nothing stands between the brackets"),
-            Self::NothingAfterDot => write!(
-                f,
-                "nothing follows the hydrate dot; write the rest, e.g. `·5H2O`"
-            ),
+            Self::NothingAfterDot => write!(f, "nothing follows the hydrate dot; write the rest, e.g. `·5H2O`"),
             Self::NothingBeforeDot => write!(f, "nothing stands before the hydrate dot"),
             Self::ZeroCount => write!(f, "a count of zero; leave the element or group out"),
-            Self::NumberTooLarge(text) => write!(
-                f,
-                "`{text}` is out of range: at most 6 digits before and after the point"
-            ),
+            Self::NumberTooLarge(text) => {
+                write!(f, "`{text}` is out of range: at most 6 digits before and after the point")
+            }
             Self::CountsOutOfRange => {
-                write!(
-                    f,
-                    "the counts multiply to a number out of range; multiply them out and shorten it"
-                )
+                write!(f, "the counts multiply to a number out of range; multiply them out and shorten it")
             }
             Self::BadNumber(text) => {
                 write!(f, "`{text}` is no count; write e.g. `5`, `0.5` or `8/3`")
@@ -182,11 +162,9 @@ impl fmt::Display for FormulaErrorKind {
             Self::UnknownPhase(text) => {
                 write!(f, "`({text})` is no phase; write (s), (l), (g) or (aq)")
             }
-            Self::NoAtomicWeight(element) => write!(
-                f,
-                "{} ({element}) has no standard atomic weight, so no molar mass can be given",
-                element.name()
-            ),
+            Self::NoAtomicWeight(element) => {
+                write!(f, "{} ({element}) has no standard atomic weight, so no molar mass can be given", element.name())
+            }
             Self::Space => write!(f, "a space within the formula; close the gap"),
             Self::Unexpected(found) => {
                 write!(f, "unexpected `{}` in a formula", found.escape_debug())
@@ -204,24 +182,13 @@ impl FormulaErrorKind {
                 f,
                 "`{text}` before the formula: a coefficient belongs in an equation (and isotopes are not read)"
             ),
-            Self::Isotope(text) => write!(
-                f,
-                "`{text}` names an isotope; isotopes are not read, write the element"
-            ),
+            Self::Isotope(text) => write!(f, "`{text}` names an isotope; isotopes are not read, write the element"),
             Self::AmbiguousDot { before, after } => write!(
                 f,
                 "`{before}.{after}` can be a count or a hydrate dot; write `{before}·{after}` for the dot, `_{before}.{after}` for the count"
             ),
-            Self::AmbiguousCharge {
-                formula,
-                digits,
-                sign,
-            } => {
-                let charge = if digits == "1" {
-                    String::new()
-                } else {
-                    digits.clone()
-                };
+            Self::AmbiguousCharge { formula, digits, sign } => {
+                let charge = if digits == "1" { String::new() } else { digits.clone() };
                 write!(
                     f,
                     "`{digits}{sign}` can be a count or a charge; write `{formula}^{charge}{sign}` or `{formula}{digits}^{sign}`"
@@ -237,29 +204,21 @@ impl FormulaErrorKind {
                     "`{text}` follows the charge; the charge ends the formula (in an equation, put spaces around ` + `)"
                 )
             }
-            Self::FamilyWithoutRange => write!(
-                f,
-                "a hydrate family needs both `nH2O` and its range, e.g. `CuSO4·nH2O(s), n = 0 .. 5`"
-            ),
+            Self::FamilyWithoutRange => {
+                write!(f, "a hydrate family needs both `nH2O` and its range, e.g. `CuSO4·nH2O(s), n = 0 .. 5`")
+            }
             Self::FamilyRange(text) => {
                 write!(f, "`{text}` is no range of n; write e.g. `n = 0 .. 1`")
             }
             Self::FamilyOrder { low, high } => {
-                write!(
-                    f,
-                    "n = {low} .. {high} is no range; n is at least 0 and the smaller bound comes first"
-                )
+                write!(f, "n = {low} .. {high} is no range; n is at least 0 and the smaller bound comes first")
             }
             _ => Ok(()),
         }
     }
 }
 
-fn write_unknown(
-    f: &mut fmt::Formatter<'_>,
-    symbol: &str,
-    suggestion: Option<Element>,
-) -> fmt::Result {
+fn write_unknown(f: &mut fmt::Formatter<'_>, symbol: &str, suggestion: Option<Element>) -> fmt::Result {
     if symbol == "e" {
         return write!(f, "`e` is no element; the electron is written `e-`");
     }

@@ -18,9 +18,7 @@ pub(super) fn sign_of(letter: char) -> Option<i32> {
 
 /// The digit a subscript stands for.
 pub(super) fn subscript_digit(letter: char) -> Option<char> {
-    let value = u32::from(letter)
-        .checked_sub(u32::from('₀'))
-        .filter(|value| *value < 10)?;
+    let value = u32::from(letter).checked_sub(u32::from('₀')).filter(|value| *value < 10)?;
     char::from_digit(value, 10)
 }
 
@@ -62,20 +60,13 @@ pub(super) fn dot_reading(whole: &str, after: &str) -> Dot {
     if whole == "0" || whole == "1" {
         return Dot::Decimal;
     }
-    let second_point = following
-        .strip_prefix(['.', '/'])
-        .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
-    if second_point
-        || DOT_PARTNERS
-            .iter()
-            .any(|partner| trimmed.starts_with(partner))
-    {
+    let second_point =
+        following.strip_prefix(['.', '/']).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
+    if second_point || DOT_PARTNERS.iter().any(|partner| trimmed.starts_with(partner)) {
         return Dot::Hydrate;
     }
     match trimmed.chars().next() {
-        Some(letter) if letter.is_alphabetic() || matches!(letter, '(' | '[' | '{') => {
-            Dot::Ambiguous
-        }
+        Some(letter) if letter.is_alphabetic() || matches!(letter, '(' | '[' | '{') => Dot::Ambiguous,
         _ => Dot::Decimal,
     }
 }
@@ -88,14 +79,8 @@ pub(super) fn nearest_element(symbol: &str) -> Option<Element> {
     if let Some(element) = Element::from_symbol(&format!("{first}{rest}")) {
         return Some(element);
     }
-    let same_second = |element: &Element| {
-        rest.len() == 1 && element.symbol().ends_with(&rest) && element.symbol().len() == 2
-    };
-    let same_first: Vec<Element> = Element::all()
-        .filter(|element| element.symbol().starts_with(first))
-        .collect();
-    same_first
-        .first()
-        .copied()
-        .or_else(|| Element::all().find(same_second))
+    let same_second =
+        |element: &Element| rest.len() == 1 && element.symbol().ends_with(&rest) && element.symbol().len() == 2;
+    let same_first: Vec<Element> = Element::all().filter(|element| element.symbol().starts_with(first)).collect();
+    same_first.first().copied().or_else(|| Element::all().find(same_second))
 }

@@ -77,42 +77,22 @@ impl Formula {
     fn build(parts: Vec<Part>, charge: i32, written: String) -> Option<Formula> {
         let composition = structure::composition_of(&parts)?;
         let canonical = structure::canonical_text(&parts, charge);
-        Some(Formula {
-            parts,
-            charge,
-            composition,
-            canonical,
-            written,
-        })
+        Some(Formula { parts, charge, composition, canonical, written })
     }
 
     /// The electron, `e^-`.
     pub fn electron() -> Formula {
         let canonical = structure::canonical_text(&[], -1);
-        Formula {
-            parts: Vec::new(),
-            charge: -1,
-            composition: BTreeMap::new(),
-            written: canonical.clone(),
-            canonical,
-        }
+        Formula { parts: Vec::new(), charge: -1, composition: BTreeMap::new(), written: canonical.clone(), canonical }
     }
 
     /// Water, `H2O`.
     pub fn water() -> Formula {
-        let composition = BTreeMap::from([
-            (Element::HYDROGEN, Ratio::from_integer(2)),
-            (Element::OXYGEN, Ratio::one()),
-        ]);
+        let composition =
+            BTreeMap::from([(Element::HYDROGEN, Ratio::from_integer(2)), (Element::OXYGEN, Ratio::one())]);
         let parts = vec![Part::water(Ratio::one())];
         let canonical = structure::canonical_text(&parts, 0);
-        Formula {
-            parts,
-            charge: 0,
-            composition,
-            written: canonical.clone(),
-            canonical,
-        }
+        Formula { parts, charge: 0, composition, written: canonical.clone(), canonical }
     }
 
     /// The text in one spelling: `CuSO4·5H2O`, `SO4^2-`.
@@ -147,17 +127,12 @@ impl Formula {
 
     /// Atoms of each element per formula unit, by atomic number.
     pub fn elements(&self) -> impl Iterator<Item = (Element, f64)> {
-        self.composition
-            .iter()
-            .map(|(element, count)| (*element, to_f64(*count)))
+        self.composition.iter().map(|(element, count)| (*element, to_f64(*count)))
     }
 
     /// Atoms of one element per formula unit; zero where it is absent.
     pub fn count(&self, element: Element) -> Ratio<i64> {
-        self.composition
-            .get(&element)
-            .copied()
-            .unwrap_or_else(Ratio::zero)
+        self.composition.get(&element).copied().unwrap_or_else(Ratio::zero)
     }
 
     /// Whether two formulas name the same substance: alike but for the spelling of dots, digits and spaces.
@@ -171,9 +146,7 @@ impl Formula {
     /// gives `(CaSO4)2`.
     pub fn hydrate_water(&self) -> Ratio<i64> {
         let water = self.parts.iter().skip(1).filter(|part| part.is_water());
-        water.fold(Ratio::zero(), |sum: Ratio<i64>, part| {
-            sum.checked_add(&part.multiplier).unwrap_or(sum)
-        })
+        water.fold(Ratio::zero(), |sum: Ratio<i64>, part| sum.checked_add(&part.multiplier).unwrap_or(sum))
     }
 
     /// The formula without its water of crystallisation: `CuSO4` for `CuSO4·5H2O`.
@@ -189,11 +162,7 @@ impl Formula {
             && !only.multiplier.is_one()
         {
             let members = std::mem::take(&mut only.members);
-            only.members = vec![Member::Group {
-                open: '(',
-                members,
-                count: only.multiplier,
-            }];
+            only.members = vec![Member::Group { open: '(', members, count: only.multiplier }];
             only.multiplier = Ratio::one();
         }
         self.rebuilt(parts)
@@ -238,9 +207,7 @@ impl Formula {
     /// Propagation: JCGM 100:2008, clause 5.1.
     pub fn molar_mass(&self) -> Result<Uncertain, FormulaError> {
         self.molar_mass_with(&|element| {
-            element
-                .atomic_weight()
-                .map(|weight| (weight.value, weight.standard_uncertainty))
+            element.atomic_weight().map(|weight| (weight.value, weight.standard_uncertainty))
         })
     }
 
@@ -248,14 +215,10 @@ impl Formula {
     ///
     /// # Errors
     /// `NoAtomicWeight` where the table has no value for an element.
-    pub fn molar_mass_with(
-        &self,
-        table: &dyn Fn(Element) -> Option<(f64, f64)>,
-    ) -> Result<Uncertain, FormulaError> {
+    pub fn molar_mass_with(&self, table: &dyn Fn(Element) -> Option<(f64, f64)>) -> Result<Uncertain, FormulaError> {
         let mut molar_mass = Uncertain::exact(0.0);
         for (element, count) in self.elements() {
-            let (value, uncertainty) =
-                table(element).ok_or_else(|| self.no_atomic_weight(element))?;
+            let (value, uncertainty) = table(element).ok_or_else(|| self.no_atomic_weight(element))?;
             molar_mass = molar_mass + Uncertain::new(value, uncertainty).scale(count);
         }
         Ok(molar_mass)
@@ -270,11 +233,7 @@ impl Formula {
     fn no_atomic_weight(&self, element: Element) -> FormulaError {
         let symbol = element.symbol();
         let offset = self.written.find(symbol).unwrap_or(0);
-        FormulaError::new(
-            offset,
-            symbol.len(),
-            FormulaErrorKind::NoAtomicWeight(element),
-        )
+        FormulaError::new(offset, symbol.len(), FormulaErrorKind::NoAtomicWeight(element))
     }
 
     /// Mass fraction of an element, 0 to 1; NaN where the molar mass is not known, 0 for the electron.

@@ -8,8 +8,7 @@ use num_traits::{One, Zero};
 
 use super::error::{FormulaError, FormulaErrorKind as Kind};
 use super::letters::{
-    Dot, dot_reading, is_dot, nearest_element, sign_of, subscript_digit, superscript_digit,
-    superscript_sign,
+    Dot, dot_reading, is_dot, nearest_element, sign_of, subscript_digit, superscript_digit, superscript_sign,
 };
 use super::structure::{Member, Part, closing_of};
 use crate::element::Element;
@@ -23,13 +22,7 @@ const CHARGE_LIMIT: i32 = 99;
 /// Parts and charge of a formula; no parts for the electron.
 pub(super) fn parse(text: &str) -> Result<(Vec<Part>, i32), FormulaError> {
     if text.len() > LENGTH_LIMIT {
-        return Err(FormulaError::new(
-            0,
-            text.len(),
-            Kind::TooLong {
-                limit: LENGTH_LIMIT,
-            },
-        ));
+        return Err(FormulaError::new(0, text.len(), Kind::TooLong { limit: LENGTH_LIMIT }));
     }
     let mut reader = Reader { text, position: 0 };
     reader.skip_space();
@@ -42,11 +35,7 @@ pub(super) fn parse(text: &str) -> Result<(Vec<Part>, i32), FormulaError> {
     let parts = reader.parts()?;
     let charge = reader.charge()?;
     reader.skip_space();
-    if reader.at_end() {
-        Ok((parts, charge))
-    } else {
-        Err(reader.trailing(charge))
-    }
+    if reader.at_end() { Ok((parts, charge)) } else { Err(reader.trailing(charge)) }
 }
 
 struct Reader<'a> {
@@ -115,19 +104,10 @@ impl<'a> Reader<'a> {
         }
         let leading = parts.first().map_or(Ratio::one(), |part| part.multiplier);
         if parts.len() == 1 && !leading.is_one() {
-            let number: String = self
-                .text
-                .get(start..)
-                .unwrap_or("")
-                .chars()
-                .take_while(|c| !c.is_alphabetic())
-                .collect();
+            let number: String =
+                self.text.get(start..).unwrap_or("").chars().take_while(|c| !c.is_alphabetic()).collect();
             let number = number.trim_end_matches(['(', '[', '{']).trim_end();
-            return Err(FormulaError::new(
-                start,
-                number.len(),
-                Kind::LeadingNumber(number.to_owned()),
-            ));
+            return Err(FormulaError::new(start, number.len(), Kind::LeadingNumber(number.to_owned())));
         }
         Ok(parts)
     }
@@ -137,10 +117,7 @@ impl<'a> Reader<'a> {
         let before = self.position;
         self.skip_space();
         let start = self.position;
-        if !self
-            .peek()
-            .is_some_and(|letter| letter == '.' || is_dot(letter))
-        {
+        if !self.peek().is_some_and(|letter| letter == '.' || is_dot(letter)) {
             self.position = before;
             return Ok(false);
         }
@@ -163,27 +140,17 @@ impl<'a> Reader<'a> {
         if members.is_empty() {
             return Err(self.no_member(first));
         }
-        Ok(Part {
-            multiplier,
-            members,
-        })
+        Ok(Part { multiplier, members })
     }
 
     /// The error for text at which an element or bracket was expected.
     fn no_member(&self, first: bool) -> FormulaError {
         let letter = self.peek().unwrap_or(' ');
         if is_dot(letter) || letter == '.' {
-            return self.error_here(if first {
-                Kind::NothingBeforeDot
-            } else {
-                Kind::NothingAfterDot
-            });
+            return self.error_here(if first { Kind::NothingBeforeDot } else { Kind::NothingAfterDot });
         }
         if letter == '^' || superscript_digit(letter).is_some() {
-            let length = self
-                .rest()
-                .find(|c: char| c.is_whitespace())
-                .unwrap_or(self.rest().len());
+            let length = self.rest().find(|c: char| c.is_whitespace()).unwrap_or(self.rest().len());
             let text = self.rest().get(..length).unwrap_or("");
             if text.contains(char::is_alphabetic) {
                 return FormulaError::new(self.position, length, Kind::Isotope(text.to_owned()));
@@ -198,18 +165,11 @@ impl<'a> Reader<'a> {
             None => self.error_here(Kind::Empty),
             Some(close @ (')' | ']' | '}')) => self.error_here(Kind::Unopened(close)),
             Some(letter) if letter.is_lowercase() => {
-                let length = self
-                    .rest()
-                    .find(|c: char| !c.is_ascii_lowercase())
-                    .unwrap_or(self.rest().len());
+                let length = self.rest().find(|c: char| !c.is_ascii_lowercase()).unwrap_or(self.rest().len());
                 let length = length.max(letter.len_utf8());
                 let symbol = self.rest().get(..length).unwrap_or("").to_owned();
                 let suggestion = nearest_element(&symbol);
-                FormulaError::new(
-                    self.position,
-                    length,
-                    Kind::UnknownElement { symbol, suggestion },
-                )
+                FormulaError::new(self.position, length, Kind::UnknownElement { symbol, suggestion })
             }
             Some(letter) => self.error_here(Kind::Unexpected(letter)),
         }
@@ -237,11 +197,7 @@ impl<'a> Reader<'a> {
             return Ok(Ratio::one());
         }
         let bad = |reader: &Self| {
-            let text = reader
-                .text
-                .get(start..reader.position)
-                .unwrap_or("")
-                .to_owned();
+            let text = reader.text.get(start..reader.position).unwrap_or("").to_owned();
             reader.error_since(start, Kind::BadNumber(text))
         };
         let number = match self.peek() {
@@ -277,35 +233,25 @@ impl<'a> Reader<'a> {
     /// An exact number from its digits; `start` is where it begins in the text.
     fn decimal(&self, start: usize, whole: &str, places: &str) -> Result<Ratio<i64>, FormulaError> {
         let text = self.text.get(start..self.position).unwrap_or("");
-        let too_large =
-            || self.error_since(start, Kind::NumberTooLarge(text.chars().take(20).collect()));
+        let too_large = || self.error_since(start, Kind::NumberTooLarge(text.chars().take(20).collect()));
         let places = places.trim_end_matches('0');
         let whole = whole.trim_start_matches('0');
         if whole.len() > DIGIT_LIMIT || places.len() > DIGIT_LIMIT {
             return Err(too_large());
         }
-        let digits: i64 = format!("0{whole}{places}")
-            .parse()
-            .map_err(|_| too_large())?;
+        let digits: i64 = format!("0{whole}{places}").parse().map_err(|_| too_large())?;
         Ok(Ratio::new(digits, 10_i64.pow(places.len() as u32)))
     }
 
     /// Atoms and groups up to a closing bracket or something else; `open` is the bracket they stand in.
-    fn members(
-        &mut self,
-        open: Option<(char, usize)>,
-        depth: usize,
-    ) -> Result<Vec<Member>, FormulaError> {
+    fn members(&mut self, open: Option<(char, usize)>, depth: usize) -> Result<Vec<Member>, FormulaError> {
         let mut members = Vec::new();
         loop {
             match self.peek() {
                 Some(bracket @ ('(' | '[' | '{')) => members.push(self.group(bracket, depth)?),
                 Some(letter) if letter.is_ascii_uppercase() => {
                     let element = self.element()?;
-                    members.push(Member::Atom {
-                        element,
-                        count: self.count()?,
-                    });
+                    members.push(Member::Atom { element, count: self.count()? });
                 }
                 Some(close @ (')' | ']' | '}')) => return self.close(open, close, members),
                 other => return self.stop(open, other, members),
@@ -323,17 +269,10 @@ impl<'a> Reader<'a> {
             return Err(self.error_here(Kind::Unopened(close)));
         };
         if closing_of(bracket) != close {
-            return Err(self.error_here(Kind::Mismatched {
-                open: bracket,
-                close,
-            }));
+            return Err(self.error_here(Kind::Mismatched { open: bracket, close }));
         }
         self.bump();
-        if members.is_empty() {
-            Err(self.error_since(start, Kind::EmptyBrackets))
-        } else {
-            Ok(members)
-        }
+        if members.is_empty() { Err(self.error_since(start, Kind::EmptyBrackets)) } else { Ok(members) }
     }
 
     fn stop(
@@ -346,26 +285,11 @@ impl<'a> Reader<'a> {
             return Ok(members);
         };
         match found {
-            None => Err(FormulaError::new(
-                start,
-                bracket.len_utf8(),
-                Kind::Unclosed(bracket),
-            )),
-            Some(letter)
-                if letter.is_ascii_digit()
-                    || superscript_digit(letter).is_some()
-                    || letter == '^' =>
-            {
-                let length = self
-                    .rest()
-                    .find([')', ']', '}'])
-                    .unwrap_or(self.rest().len());
+            None => Err(FormulaError::new(start, bracket.len_utf8(), Kind::Unclosed(bracket))),
+            Some(letter) if letter.is_ascii_digit() || superscript_digit(letter).is_some() || letter == '^' => {
+                let length = self.rest().find([')', ']', '}']).unwrap_or(self.rest().len());
                 let text = self.rest().get(..length).unwrap_or("").to_owned();
-                Err(FormulaError::new(
-                    self.position,
-                    length,
-                    Kind::Isotope(text),
-                ))
+                Err(FormulaError::new(self.position, length, Kind::Isotope(text)))
             }
             Some(letter) if letter.is_whitespace() => Err(self.error_here(Kind::Space)),
             Some(_) => Err(self.unexpected()),
@@ -379,11 +303,7 @@ impl<'a> Reader<'a> {
         let start = self.position;
         self.bump();
         let members = self.members(Some((bracket, start)), depth + 1)?;
-        Ok(Member::Group {
-            open: bracket,
-            members,
-            count: self.count()?,
-        })
+        Ok(Member::Group { open: bracket, members, count: self.count()? })
     }
 
     fn element(&mut self) -> Result<Element, FormulaError> {
@@ -409,10 +329,7 @@ impl<'a> Reader<'a> {
             self.bump();
             return self.explicit_count(start);
         }
-        if self
-            .peek()
-            .is_some_and(|letter| subscript_digit(letter).is_some())
-        {
+        if self.peek().is_some_and(|letter| subscript_digit(letter).is_some()) {
             return self.subscript_count();
         }
         let whole = self.take_while(|letter| letter.is_ascii_digit());
@@ -420,10 +337,8 @@ impl<'a> Reader<'a> {
             return Ok(Ratio::one());
         }
         let mut places = "";
-        if let Some(after) = self
-            .rest()
-            .strip_prefix('.')
-            .filter(|after| after.starts_with(|c: char| c.is_ascii_digit()))
+        if let Some(after) =
+            self.rest().strip_prefix('.').filter(|after| after.starts_with(|c: char| c.is_ascii_digit()))
         {
             match dot_reading(whole, after) {
                 Dot::Hydrate => {}
@@ -434,10 +349,7 @@ impl<'a> Reader<'a> {
                 Dot::Ambiguous => {
                     self.bump();
                     let after = self.take_while(|letter| letter.is_ascii_digit());
-                    let kind = Kind::AmbiguousDot {
-                        before: whole.to_owned(),
-                        after: after.to_owned(),
-                    };
+                    let kind = Kind::AmbiguousDot { before: whole.to_owned(), after: after.to_owned() };
                     return Err(self.error_since(start, kind));
                 }
             }
@@ -445,16 +357,8 @@ impl<'a> Reader<'a> {
         if let Some(sign) = self.peek().filter(|letter| sign_of(*letter).is_some()) {
             let digits = self.text.get(start..self.position).unwrap_or("").to_owned();
             let formula = self.text.get(..start).unwrap_or("").trim_start().to_owned();
-            let kind = Kind::AmbiguousCharge {
-                formula,
-                digits,
-                sign,
-            };
-            return Err(FormulaError::new(
-                start,
-                self.position - start + sign.len_utf8(),
-                kind,
-            ));
+            let kind = Kind::AmbiguousCharge { formula, digits, sign };
+            return Err(FormulaError::new(start, self.position - start + sign.len_utf8(), kind));
         }
         self.nonzero(start, whole, places)
     }
@@ -489,11 +393,7 @@ impl<'a> Reader<'a> {
 
     fn nonzero(&self, start: usize, whole: &str, places: &str) -> Result<Ratio<i64>, FormulaError> {
         let count = self.decimal(start, whole, places)?;
-        if count.is_zero() {
-            Err(self.error_since(start, Kind::ZeroCount))
-        } else {
-            Ok(count)
-        }
+        if count.is_zero() { Err(self.error_since(start, Kind::ZeroCount)) } else { Ok(count) }
     }
 
     /// The charge at the end; zero where none is written.
@@ -505,14 +405,9 @@ impl<'a> Reader<'a> {
                 self.caret_charge()
             }
             Some(letter) if sign_of(letter).is_some() => (String::new(), self.signs(sign_of)),
-            Some(letter)
-                if superscript_digit(letter).is_some() || superscript_sign(letter).is_some() =>
-            {
+            Some(letter) if superscript_digit(letter).is_some() || superscript_sign(letter).is_some() => {
                 let digits = self.take_while(|c| superscript_digit(c).is_some());
-                (
-                    digits.chars().filter_map(superscript_digit).collect(),
-                    self.signs(superscript_sign),
-                )
+                (digits.chars().filter_map(superscript_digit).collect(), self.signs(superscript_sign))
             }
             _ => return Ok(0),
         };
@@ -522,20 +417,11 @@ impl<'a> Reader<'a> {
         if signs.iter().any(|other| *other != sign) || (signs.len() > 1 && !digits.is_empty()) {
             return Err(self.error_since(start, Kind::IncompleteCharge));
         }
-        let number = if digits.is_empty() {
-            Some(signs.len() as i32)
-        } else {
-            digits.parse().ok()
-        };
+        let number = if digits.is_empty() { Some(signs.len() as i32) } else { digits.parse().ok() };
         match number {
             Some(0) => Err(self.error_since(start, Kind::ZeroCount)),
             Some(number) if number <= CHARGE_LIMIT => Ok(sign * number),
-            _ => Err(self.error_since(
-                start,
-                Kind::ChargeTooLarge {
-                    limit: CHARGE_LIMIT,
-                },
-            )),
+            _ => Err(self.error_since(start, Kind::ChargeTooLarge { limit: CHARGE_LIMIT })),
         }
     }
 
@@ -546,16 +432,10 @@ impl<'a> Reader<'a> {
         if !before.is_empty() || signs.len() != 1 {
             return (before, signs);
         }
-        (
-            self.take_while(|letter| letter.is_ascii_digit()).to_owned(),
-            signs,
-        )
+        (self.take_while(|letter| letter.is_ascii_digit()).to_owned(), signs)
     }
 
     fn signs(&mut self, sign: impl Fn(char) -> Option<i32>) -> Vec<i32> {
-        self.take_while(|letter| sign(letter).is_some())
-            .chars()
-            .filter_map(sign)
-            .collect()
+        self.take_while(|letter| sign(letter).is_some()).chars().filter_map(sign).collect()
     }
 }

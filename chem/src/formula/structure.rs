@@ -24,32 +24,16 @@ pub(super) struct Part {
 /// An atom or a bracketed group, with its count.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Member {
-    Atom {
-        element: Element,
-        count: Ratio<i64>,
-    },
-    Group {
-        open: char,
-        members: Vec<Member>,
-        count: Ratio<i64>,
-    },
+    Atom { element: Element, count: Ratio<i64> },
+    Group { open: char, members: Vec<Member>, count: Ratio<i64> },
 }
 
 impl Part {
     /// The part ` n H2O`.
     pub(super) fn water(multiplier: Ratio<i64>) -> Part {
-        let hydrogen = Member::Atom {
-            element: Element::HYDROGEN,
-            count: Ratio::from_integer(2),
-        };
-        let oxygen = Member::Atom {
-            element: Element::OXYGEN,
-            count: Ratio::one(),
-        };
-        Part {
-            multiplier,
-            members: vec![hydrogen, oxygen],
-        }
+        let hydrogen = Member::Atom { element: Element::HYDROGEN, count: Ratio::from_integer(2) };
+        let oxygen = Member::Atom { element: Element::OXYGEN, count: Ratio::one() };
+        Part { multiplier, members: vec![hydrogen, oxygen] }
     }
 
     /// Whether the part is H2O (or OH2) and nothing else.
@@ -82,11 +66,7 @@ pub(super) fn composition_of(parts: &[Part]) -> Option<BTreeMap<Element, Ratio<i
     Some(composition)
 }
 
-fn add_members(
-    members: &[Member],
-    factor: Ratio<i64>,
-    composition: &mut BTreeMap<Element, Ratio<i64>>,
-) -> Option<()> {
+fn add_members(members: &[Member], factor: Ratio<i64>, composition: &mut BTreeMap<Element, Ratio<i64>>) -> Option<()> {
     for member in members {
         match member {
             Member::Atom { element, count } => {
@@ -118,9 +98,7 @@ pub(crate) fn fraction_text(fraction: Ratio<i64>) -> String {
     if MILLION % fraction.denom() != 0 {
         return fraction.to_string();
     }
-    let fractional = (fraction.fract() * Ratio::from_integer(MILLION))
-        .to_integer()
-        .abs();
+    let fractional = (fraction.fract() * Ratio::from_integer(MILLION)).to_integer().abs();
     let sign = if *fraction.numer() < 0 { "-" } else { "" };
     let decimal = format!("{sign}{}.{fractional:06}", fraction.to_integer().abs());
     decimal.trim_end_matches('0').to_owned()
@@ -163,11 +141,7 @@ fn write_members(members: &[Member], text: &mut String) {
                 text.push_str(element.symbol());
                 *count
             }
-            Member::Group {
-                open,
-                members,
-                count,
-            } => {
+            Member::Group { open, members, count } => {
                 text.push(*open);
                 write_members(members, text);
                 text.push(closing_of(*open));

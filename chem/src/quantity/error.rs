@@ -17,19 +17,12 @@ pub struct QuantityError {
 
 impl QuantityError {
     pub(crate) fn new(offset: usize, length: usize, kind: QuantityErrorKind) -> QuantityError {
-        QuantityError {
-            offset,
-            length,
-            kind,
-        }
+        QuantityError { offset, length, kind }
     }
 
     /// The same error in a longer text in which the quantity starts at `by`.
     pub fn shifted(self, by: usize) -> QuantityError {
-        QuantityError {
-            offset: self.offset.saturating_add(by),
-            ..self
-        }
+        QuantityError { offset: self.offset.saturating_add(by), ..self }
     }
 }
 
@@ -114,10 +107,7 @@ impl std::error::Error for QuantityError {}
 impl fmt::Display for QuantityErrorKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Empty => write!(
-                f,
-                "expected a quantity, found nothing; write e.g. `50.00 g`"
-            ),
+            Self::Empty => write!(f, "expected a quantity, found nothing; write e.g. `50.00 g`"),
             Self::TooLong { limit } => write!(f, "a quantity has at most {limit} bytes"),
             Self::NoNumber(text) if text.is_empty() => write!(f, "a number is missing"),
             Self::NoNumber(text) => write!(f, "expected a number, found `{text}`"),
@@ -127,31 +117,19 @@ impl fmt::Display for QuantityErrorKind {
             Self::OutOfRange(text) => write!(f, "`{text}` is out of range"),
             Self::Thousands(text) => {
                 let plain: String = text.chars().filter(char::is_ascii_digit).collect();
-                write!(
-                    f,
-                    "`{text}` may hold a thousands separator; write `{plain}`, or a decimal point `.`"
-                )
+                write!(f, "`{text}` may hold a thousands separator; write `{plain}`, or a decimal point `.`")
             }
             Self::BadUncertainty(text) => {
                 write!(f, "`{text}` is no uncertainty; write e.g. `24.41 ± 0.06 g`")
             }
             Self::UnitsDiffer { first, second } => {
-                write!(
-                    f,
-                    "`{first}` and `{second}` differ; write one unit, at the end"
-                )
+                write!(f, "`{first}` and `{second}` differ; write one unit, at the end")
             }
             Self::RangeOrder { low, high } => {
-                write!(
-                    f,
-                    "{low} .. {high} is no range; the smaller bound comes first and the bounds differ"
-                )
+                write!(f, "{low} .. {high} is no range; the smaller bound comes first and the bounds differ")
             }
             Self::UncertainBound => write!(f, "a range or limit has no `±`; write plain bounds"),
-            Self::RangeHyphen => write!(
-                f,
-                "a hyphen between numbers; write a range as `98 .. 100 %`"
-            ),
+            Self::RangeHyphen => write!(f, "a hyphen between numbers; write a range as `98 .. 100 %`"),
             other => other.fmt_unit(f),
         }
     }
@@ -161,54 +139,26 @@ impl QuantityErrorKind {
     /// Messages about units.
     fn fmt_unit(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::UnknownUnit {
-                unit,
-                suggestion: Some(suggestion),
-            } => {
+            Self::UnknownUnit { unit, suggestion: Some(suggestion) } => {
                 write!(f, "unknown unit `{unit}`; did you mean `{suggestion}`?")
             }
-            Self::UnknownUnit {
-                unit,
-                suggestion: None,
-            } => {
-                write!(
-                    f,
-                    "unknown unit `{unit}`; write e.g. `g`, `mL`, `mol/L`, `°C`"
-                )
+            Self::UnknownUnit { unit, suggestion: None } => {
+                write!(f, "unknown unit `{unit}`; write e.g. `g`, `mL`, `mol/L`, `°C`")
             }
-            Self::NoMeasure(word) => write!(
-                f,
-                "a {} is no measure: weigh it, or give mL",
-                word.trim_end_matches('s')
-            ),
+            Self::NoMeasure(word) => write!(f, "a {} is no measure: weigh it, or give mL", word.trim_end_matches('s')),
             Self::UnitTooLong(unit) => write!(f, "`{unit}…` is too long for a unit"),
             Self::MissingUnit(found) if found.is_empty() => {
                 write!(f, "a unit is missing at the end")
             }
             Self::MissingUnit(found) => write!(f, "expected a unit, found `{found}`"),
             Self::AmbiguousQuotient(unit) => {
-                write!(
-                    f,
-                    "`{unit}` can be read two ways; put brackets, e.g. `J/(mol K)`"
-                )
+                write!(f, "`{unit}` can be read two ways; put brackets, e.g. `J/(mol K)`")
             }
             Self::UnclosedUnit => write!(f, "opening bracket `(` in the unit is never closed"),
-            Self::BadExponent => write!(
-                f,
-                "the exponent of a unit is a whole number from -9 to 9, e.g. `cm3`, `m^-3`"
-            ),
+            Self::BadExponent => write!(f, "the exponent of a unit is a whole number from -9 to 9, e.g. `cm3`, `m^-3`"),
             Self::BelowAbsoluteZero(text) => write!(f, "`{text}` is below absolute zero"),
-            Self::WrongDimension {
-                text,
-                expected,
-                found,
-            } => {
-                write!(
-                    f,
-                    "`{text}` is {}; {} is wanted",
-                    found.name(),
-                    expected.name()
-                )?;
+            Self::WrongDimension { text, expected, found } => {
+                write!(f, "`{text}` is {}; {} is wanted", found.name(), expected.name())?;
                 match expected.example() {
                     Some(example) => write!(f, ", e.g. `{example}`"),
                     None => Ok(()),

@@ -52,10 +52,7 @@ impl Value {
     /// The standard uncertainty of a point, if given.
     pub fn standard_uncertainty(self) -> Option<f64> {
         match self {
-            Value::Point {
-                standard_uncertainty,
-                ..
-            } => standard_uncertainty,
+            Value::Point { standard_uncertainty, .. } => standard_uncertainty,
             _ => None,
         }
     }
@@ -63,17 +60,11 @@ impl Value {
     /// Every number through `value`, every uncertainty times `factor`.
     fn map(self, value: impl Fn(f64) -> f64, factor: f64) -> Value {
         match self {
-            Value::Point {
-                value: point,
-                standard_uncertainty,
-            } => Value::Point {
+            Value::Point { value: point, standard_uncertainty } => Value::Point {
                 value: value(point),
                 standard_uncertainty: standard_uncertainty.map(|uncertainty| uncertainty * factor),
             },
-            Value::Range { low, high } => Value::Range {
-                low: value(low),
-                high: value(high),
-            },
+            Value::Range { low, high } => Value::Range { low: value(low), high: value(high) },
             Value::AtLeast(bound) => Value::AtLeast(value(bound)),
             Value::AtMost(bound) => Value::AtMost(value(bound)),
         }
@@ -150,9 +141,7 @@ impl Quantity {
     pub fn parse_as(text: &str, dimension: Dimension) -> Result<Quantity, QuantityError> {
         let start = text.len() - text.trim_start().len();
         let quantity = Quantity::parse(text)?;
-        quantity
-            .expect(dimension)
-            .map_err(|error| error.shifted(start))?;
+        quantity.expect(dimension).map_err(|error| error.shifted(start))?;
         Ok(quantity)
     }
 
@@ -163,8 +152,7 @@ impl Quantity {
 
     /// The value in coherent SI units (kg, m³, mol, K, Pa, J …; 1 for a fraction).
     pub fn si(&self) -> Value {
-        self.value
-            .map(|value| self.unit.to_si(value), self.unit.factor)
+        self.value.map(|value| self.unit.to_si(value), self.unit.factor)
     }
 
     /// One unit in the last digit typed, in coherent SI units.
@@ -181,11 +169,7 @@ impl Quantity {
             return Ok(self);
         }
         let text = self.text.clone();
-        let kind = QuantityErrorKind::WrongDimension {
-            text,
-            expected: dimension,
-            found: self.dimension(),
-        };
+        let kind = QuantityErrorKind::WrongDimension { text, expected: dimension, found: self.dimension() };
         Err(QuantityError::new(0, self.text.len(), kind))
     }
 
@@ -228,11 +212,7 @@ fn number_text(number: f64, last_place: f64) -> String {
             return scientific;
         }
     }
-    if number == 0.0 || (1e-5..1e15).contains(&number.abs()) {
-        format!("{number}")
-    } else {
-        format!("{number:e}")
-    }
+    if number == 0.0 || (1e-5..1e15).contains(&number.abs()) { format!("{number}") } else { format!("{number:e}") }
 }
 
 impl fmt::Display for Quantity {
@@ -240,14 +220,8 @@ impl fmt::Display for Quantity {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         let number = |number: f64| number_text(number, self.last_place);
         let value = match self.value {
-            Value::Point {
-                value,
-                standard_uncertainty: None,
-            } => number(value),
-            Value::Point {
-                value,
-                standard_uncertainty: Some(u),
-            } => format!("{} ± {}", number(value), number(u)),
+            Value::Point { value, standard_uncertainty: None } => number(value),
+            Value::Point { value, standard_uncertainty: Some(u) } => format!("{} ± {}", number(value), number(u)),
             Value::Range { low, high } => format!("{} .. {}", number(low), number(high)),
             Value::AtLeast(bound) => format!(">= {}", number(bound)),
             Value::AtMost(bound) => format!("<= {}", number(bound)),

@@ -51,14 +51,8 @@ pub enum Status {
 
 impl Status {
     /// All statuses, the firmest first.
-    pub const ALL: [Status; 6] = [
-        Status::Measured,
-        Status::Label,
-        Status::Literature,
-        Status::Derived,
-        Status::Estimated,
-        Status::Assumed,
-    ];
+    pub const ALL: [Status; 6] =
+        [Status::Measured, Status::Label, Status::Literature, Status::Derived, Status::Estimated, Status::Assumed];
 
     /// The status as a word in lower case.
     pub const fn word(self) -> &'static str {
@@ -102,48 +96,24 @@ pub struct Sourced<T> {
 impl<T> Sourced<T> {
     /// A value from one source, without uncertainty and basis.
     pub fn new(value: T, status: Status, source: SourceKey) -> Sourced<T> {
-        Sourced {
-            value,
-            standard_uncertainty: None,
-            basis: None,
-            status,
-            source: vec![source],
-        }
+        Sourced { value, standard_uncertainty: None, basis: None, status, source: vec![source] }
     }
 
     /// The same with a standard uncertainty.
     #[must_use]
     pub fn with_uncertainty(self, standard_uncertainty: f64) -> Sourced<T> {
-        Sourced {
-            standard_uncertainty: Some(standard_uncertainty),
-            ..self
-        }
+        Sourced { standard_uncertainty: Some(standard_uncertainty), ..self }
     }
 
     /// The same with a basis.
     #[must_use]
     pub fn with_basis(self, basis: Basis) -> Sourced<T> {
-        Sourced {
-            basis: Some(basis),
-            ..self
-        }
+        Sourced { basis: Some(basis), ..self }
     }
 
     /// Another value on the same footing; the uncertainty is dropped, because it belongs to the old value.
     pub fn map<U>(self, change: impl FnOnce(T) -> U) -> Sourced<U> {
-        let Sourced {
-            value,
-            basis,
-            status,
-            source,
-            ..
-        } = self;
-        Sourced {
-            value: change(value),
-            standard_uncertainty: None,
-            basis,
-            status,
-            source,
-        }
+        let Sourced { value, basis, status, source, .. } = self;
+        Sourced { value: change(value), standard_uncertainty: None, basis, status, source }
     }
 }

@@ -102,18 +102,14 @@ impl Equation {
     /// # Ok::<(), chem::EquationError>(())
     /// ```
     pub fn balance(&self) -> Balance {
-        let formulas: Vec<(i64, &Formula)> = self
-            .signed_terms()
-            .map(|(sign, term)| (sign, &term.species.formula))
-            .collect();
+        let formulas: Vec<(i64, &Formula)> =
+            self.signed_terms().map(|(sign, term)| (sign, &term.species.formula)).collect();
         let components = components_of(formulas.iter().map(|(_, formula)| *formula));
         let columns = formulas.len();
         let matrix = matrix_of(&components, &formulas);
         let basis = exact::null_space(matrix.clone(), columns);
         match basis.as_slice() {
-            [] => Balance::None {
-                unclosed: self.unclosed(&components, &matrix),
-            },
+            [] => Balance::None { unclosed: self.unclosed(&components, &matrix) },
             [vector] => one_solution(vector, &formulas),
             _ => several_solutions(&matrix, basis, &formulas),
         }
@@ -122,10 +118,7 @@ impl Equation {
     /// Coefficients as written (one where none is), negative for the left side; a species on both sides once, with
     /// its net coefficient; in the order of the text.
     pub fn coefficients(&self) -> Vec<(String, Ratio<i64>)> {
-        self.net()
-            .into_iter()
-            .map(|(species, coefficient)| (species.to_string(), coefficient))
-            .collect()
+        self.net().into_iter().map(|(species, coefficient)| (species.to_string(), coefficient)).collect()
     }
 
     /// The coefficients of a balance by species, in the order of the text; `None` unless it has one for each term.
@@ -133,9 +126,7 @@ impl Equation {
         let terms: Vec<&Term> = self.terms().collect();
         (terms.len() == coefficients.len()).then(|| {
             let named = terms.iter().zip(coefficients);
-            named
-                .map(|(term, number)| (term.species.to_string(), Ratio::from_integer(*number)))
-                .collect()
+            named.map(|(term, number)| (term.species.to_string(), Ratio::from_integer(*number))).collect()
         })
     }
 
@@ -146,26 +137,11 @@ impl Equation {
         if terms.len() != coefficients.len() {
             return None;
         }
-        let mut balanced = Equation {
-            left: Vec::new(),
-            right: Vec::new(),
-        };
-        for (term, number) in terms
-            .into_iter()
-            .zip(coefficients)
-            .filter(|(_, number)| **number != 0)
-        {
-            let side = if *number < 0 {
-                &mut balanced.left
-            } else {
-                &mut balanced.right
-            };
+        let mut balanced = Equation { left: Vec::new(), right: Vec::new() };
+        for (term, number) in terms.into_iter().zip(coefficients).filter(|(_, number)| **number != 0) {
+            let side = if *number < 0 { &mut balanced.left } else { &mut balanced.right };
             let coefficient = Ratio::from_integer(number.checked_abs()?);
-            side.push(Term {
-                coefficient,
-                written: true,
-                ..term.clone()
-            });
+            side.push(Term { coefficient, written: true, ..term.clone() });
         }
         Some(balanced)
     }
@@ -185,42 +161,22 @@ impl Equation {
     /// Which components keep an equation without solution from balancing.
     fn unclosed(&self, components: &[Component], matrix: &Matrix) -> Vec<Component> {
         let on = |terms: &[Term], component: Component| {
-            terms
-                .iter()
-                .any(|term| !component.count_in(&term.species.formula).is_zero())
+            terms.iter().any(|term| !component.count_in(&term.species.formula).is_zero())
         };
-        let elements = || {
-            components
-                .iter()
-                .copied()
-                .filter(|component| *component != Component::Charge)
-        };
-        let one_sided: Vec<Component> = elements()
-            .filter(|component| on(&self.left, *component) != on(&self.right, *component))
-            .collect();
+        let elements = || components.iter().copied().filter(|component| *component != Component::Charge);
+        let one_sided: Vec<Component> =
+            elements().filter(|component| on(&self.left, *component) != on(&self.right, *component)).collect();
         if !one_sided.is_empty() {
             return one_sided;
         }
         let columns = self.left.len() + self.right.len();
         let frees = |index: usize| {
-            let rest = matrix
-                .iter()
-                .enumerate()
-                .filter(|(row, _)| *row != index)
-                .map(|(_, row)| row.clone());
+            let rest = matrix.iter().enumerate().filter(|(row, _)| *row != index).map(|(_, row)| row.clone());
             !exact::null_space(rest.collect(), columns).is_empty()
         };
-        let blocking: Vec<Component> = components
-            .iter()
-            .enumerate()
-            .filter(|(index, _)| frees(*index))
-            .map(|(_, component)| *component)
-            .collect();
-        if blocking.is_empty() {
-            components.to_vec()
-        } else {
-            blocking
-        }
+        let blocking: Vec<Component> =
+            components.iter().enumerate().filter(|(index, _)| frees(*index)).map(|(_, component)| *component).collect();
+        if blocking.is_empty() { components.to_vec() } else { blocking }
     }
 }
 
@@ -228,13 +184,7 @@ impl Equation {
 pub(super) fn components_of<'a>(formulas: impl Iterator<Item = &'a Formula>) -> Vec<Component> {
     let mut components = BTreeSet::new();
     for formula in formulas {
-        components.extend(
-            formula
-                .composition()
-                .keys()
-                .copied()
-                .map(Component::Element),
-        );
+        components.extend(formula.composition().keys().copied().map(Component::Element));
         if formula.charge() != 0 {
             components.insert(Component::Charge);
         }
@@ -244,77 +194,42 @@ pub(super) fn components_of<'a>(formulas: impl Iterator<Item = &'a Formula>) -> 
 
 /// One row for each component, one column for each species, with the sign of its side.
 pub(super) fn matrix_of(components: &[Component], formulas: &[(i64, &Formula)]) -> Matrix {
-    let entry = |component: &Component, sign: i64, formula: &Formula| {
-        big(component.count_in(formula)) * BigInt::from(sign)
-    };
-    let row = |component: &Component| {
-        formulas
-            .iter()
-            .map(|(sign, formula)| entry(component, *sign, formula))
-            .collect()
-    };
+    let entry =
+        |component: &Component, sign: i64, formula: &Formula| big(component.count_in(formula)) * BigInt::from(sign);
+    let row = |component: &Component| formulas.iter().map(|(sign, formula)| entry(component, *sign, formula)).collect();
     components.iter().map(row).collect()
 }
 
 /// Whole numbers with the sign of their side; `None` beyond 64 bits.
 fn signed(vector: &[BigInt], formulas: &[(i64, &Formula)]) -> Option<Vec<i64>> {
-    vector
-        .iter()
-        .zip(formulas)
-        .map(|(number, (sign, _))| number.to_i64()?.checked_mul(*sign))
-        .collect()
+    vector.iter().zip(formulas).map(|(number, (sign, _))| number.to_i64()?.checked_mul(*sign)).collect()
 }
 
 fn one_solution(vector: &[BigInt], formulas: &[(i64, &Formula)]) -> Balance {
     // The sign of a null vector is free: choose the one that agrees with more sides.
     let negative = vector.iter().filter(|number| number.is_negative()).count();
     let positive = vector.iter().filter(|number| number.is_positive()).count();
-    let vector: Vec<BigInt> = vector
-        .iter()
-        .map(|number| {
-            if negative > positive {
-                -number
-            } else {
-                number.clone()
-            }
-        })
-        .collect();
+    let vector: Vec<BigInt> =
+        vector.iter().map(|number| if negative > positive { -number } else { number.clone() }).collect();
     let Some(coefficients) = signed(&vector, formulas) else {
         return Balance::OutOfRange;
     };
     let places = |wanted: fn(&BigInt) -> bool| -> Vec<usize> {
-        vector
-            .iter()
-            .enumerate()
-            .filter(|(_, number)| wanted(number))
-            .map(|(place, _)| place)
-            .collect()
+        vector.iter().enumerate().filter(|(_, number)| wanted(number)).map(|(place, _)| place).collect()
     };
     let (wrong, idle) = (places(BigInt::is_negative), places(BigInt::is_zero));
     if wrong.is_empty() && idle.is_empty() {
         Balance::One(coefficients)
     } else {
-        Balance::WrongSide {
-            coefficients,
-            wrong,
-            idle,
-        }
+        Balance::WrongSide { coefficients, wrong, idle }
     }
 }
 
-fn several_solutions(
-    matrix: &Matrix,
-    basis: Vec<Vec<BigInt>>,
-    formulas: &[(i64, &Formula)],
-) -> Balance {
+fn several_solutions(matrix: &Matrix, basis: Vec<Vec<BigInt>>, formulas: &[(i64, &Formula)]) -> Balance {
     let dimension = basis.len();
     let rays = exact::extreme_rays(matrix, formulas.len());
     let chosen = exact::independent(rays.into_iter().chain(basis).collect(), dimension);
-    match chosen
-        .iter()
-        .map(|vector| signed(vector, formulas))
-        .collect()
-    {
+    match chosen.iter().map(|vector| signed(vector, formulas)).collect() {
         Some(basis) => Balance::Several { basis },
         None => Balance::OutOfRange,
     }

@@ -22,9 +22,7 @@ const DIGIT_LIMIT: usize = 12;
 const DECIMAL_LIMIT: usize = 6;
 
 /// The arrows; the longer ones first.
-const ARROWS: [&str; 12] = [
-    "<=>", "<->", "-->", "==>", "->", "=>", "→", "⟶", "⇌", "↔", "⇄", "=",
-];
+const ARROWS: [&str; 12] = ["<=>", "<->", "-->", "==>", "->", "=>", "→", "⟶", "⇌", "↔", "⇄", "="];
 
 /// A species with its coefficient, as written.
 #[derive(Clone, Debug, PartialEq)]
@@ -94,19 +92,12 @@ pub enum EquationErrorKind {
 
 impl EquationError {
     fn new(offset: usize, length: usize, kind: EquationErrorKind) -> EquationError {
-        EquationError {
-            offset,
-            length,
-            kind,
-        }
+        EquationError { offset, length, kind }
     }
 
     /// The same error in a longer text in which the equation starts at `by`.
     pub fn shifted(self, by: usize) -> EquationError {
-        EquationError {
-            offset: self.offset.saturating_add(by),
-            ..self
-        }
+        EquationError { offset: self.offset.saturating_add(by), ..self }
     }
 }
 
@@ -120,15 +111,9 @@ impl fmt::Display for EquationError {
             EquationErrorKind::TooManyTerms { limit } => {
                 write!(f, "an equation has at most {limit} terms")
             }
-            EquationErrorKind::NoArrow => write!(
-                f,
-                "an equation needs an arrow between its sides; write `->`"
-            ),
+            EquationErrorKind::NoArrow => write!(f, "an equation needs an arrow between its sides; write `->`"),
             EquationErrorKind::SecondArrow(arrow) => {
-                write!(
-                    f,
-                    "a second arrow `{arrow}`; write one equation for each step"
-                )
+                write!(f, "a second arrow `{arrow}`; write one equation for each step")
             }
             EquationErrorKind::EmptySide => write!(f, "one side of the arrow is empty"),
             EquationErrorKind::EmptyTerm => write!(f, "a species is missing beside `+`"),
@@ -136,10 +121,7 @@ impl fmt::Display for EquationError {
                 write!(f, "no species follows the coefficient `{text}`")
             }
             EquationErrorKind::BadCoefficient(text) => {
-                write!(
-                    f,
-                    "`{text}` is no coefficient; write e.g. `2`, `0.5` or `3/2`"
-                )
+                write!(f, "`{text}` is no coefficient; write e.g. `2`, `0.5` or `3/2`")
             }
             EquationErrorKind::Species(kind) => kind.fmt(f),
         }
@@ -167,23 +149,13 @@ impl Equation {
     /// ```
     pub fn parse(text: &str) -> Result<Equation, EquationError> {
         if text.len() > LENGTH_LIMIT {
-            return Err(EquationError::new(
-                0,
-                text.len(),
-                EquationErrorKind::TooLong {
-                    limit: LENGTH_LIMIT,
-                },
-            ));
+            return Err(EquationError::new(0, text.len(), EquationErrorKind::TooLong { limit: LENGTH_LIMIT }));
         }
         if text.trim().is_empty() {
             return Err(EquationError::new(0, text.len(), EquationErrorKind::Empty));
         }
         let Some((start, arrow)) = find_arrow(text, 0) else {
-            return Err(EquationError::new(
-                0,
-                text.len(),
-                EquationErrorKind::NoArrow,
-            ));
+            return Err(EquationError::new(0, text.len(), EquationErrorKind::NoArrow));
         };
         let after = start + arrow.len();
         if let Some((second, arrow)) = find_arrow(text, after) {
@@ -193,24 +165,13 @@ impl Equation {
         let side = |from: usize, to: usize| {
             let part = text.get(from..to).unwrap_or("");
             if part.trim().is_empty() {
-                return Err(EquationError::new(
-                    start,
-                    arrow.len(),
-                    EquationErrorKind::EmptySide,
-                ));
+                return Err(EquationError::new(start, arrow.len(), EquationErrorKind::EmptySide));
             }
             terms(part, from)
         };
-        let equation = Equation {
-            left: side(0, start)?,
-            right: side(after, text.len())?,
-        };
+        let equation = Equation { left: side(0, start)?, right: side(after, text.len())? };
         if equation.left.len() + equation.right.len() > TERM_LIMIT {
-            return Err(EquationError::new(
-                0,
-                text.len(),
-                EquationErrorKind::TooManyTerms { limit: TERM_LIMIT },
-            ));
+            return Err(EquationError::new(0, text.len(), EquationErrorKind::TooManyTerms { limit: TERM_LIMIT }));
         }
         Ok(equation)
     }
@@ -227,10 +188,7 @@ impl Equation {
 
     /// All terms with the sign of their side: −1 left, +1 right.
     pub(super) fn signed_terms(&self) -> impl Iterator<Item = (i64, &Term)> {
-        self.left
-            .iter()
-            .map(|term| (-1, term))
-            .chain(self.right.iter().map(|term| (1, term)))
+        self.left.iter().map(|term| (-1, term)).chain(self.right.iter().map(|term| (1, term)))
     }
 }
 
@@ -241,14 +199,9 @@ fn find_arrow(text: &str, from: usize) -> Option<(usize, &'static str)> {
         let rest = tail.get(index..)?;
         let arrow = ARROWS.iter().find(|arrow| rest.starts_with(**arrow))?;
         // `Cl-->` is a charge and an arrow unless a space stands before it.
-        let attached = tail
-            .get(..index)
-            .is_some_and(|before| !before.is_empty() && !before.ends_with(char::is_whitespace));
-        Some(if *arrow == "-->" && attached {
-            (index + 1, "->")
-        } else {
-            (index, *arrow)
-        })
+        let attached =
+            tail.get(..index).is_some_and(|before| !before.is_empty() && !before.ends_with(char::is_whitespace));
+        Some(if *arrow == "-->" && attached { (index + 1, "->") } else { (index, *arrow) })
     });
     found.map(|(index, arrow)| (from + index, arrow))
 }
@@ -260,16 +213,8 @@ fn terms(side: &str, start: usize) -> Result<Vec<Term>, EquationError> {
     for joint in joints(side).into_iter().chain([side.len()]) {
         let piece = side.get(from..joint).unwrap_or("");
         if piece.trim().is_empty() {
-            let at = if joint == side.len() {
-                from.saturating_sub(1)
-            } else {
-                joint
-            };
-            return Err(EquationError::new(
-                start + at,
-                1,
-                EquationErrorKind::EmptyTerm,
-            ));
+            let at = if joint == side.len() { from.saturating_sub(1) } else { joint };
+            return Err(EquationError::new(start + at, 1, EquationErrorKind::EmptyTerm));
         }
         terms.push(term(piece, start + from)?);
         from = joint + 1;
@@ -302,9 +247,9 @@ fn is_charge(before: &str, after: &str) -> bool {
     }
     let ends_term = |text: &str| match text.chars().next() {
         None => true,
-        Some('(') => text.split_once(')').is_some_and(|(inner, _)| {
-            Phase::from_symbol(inner.trim_start_matches('(').trim()).is_some()
-        }),
+        Some('(') => text
+            .split_once(')')
+            .is_some_and(|(inner, _)| Phase::from_symbol(inner.trim_start_matches('(').trim()).is_some()),
         Some(letter) => letter.is_whitespace() || letter == '+',
     };
     // The second plus of `H^++` or `H++` joins when a term follows it at once.
@@ -316,52 +261,31 @@ fn term(piece: &str, start: usize) -> Result<Term, EquationError> {
     let lead = piece.len() - piece.trim_start().len();
     let text = piece.trim();
     let offset = start + lead;
-    let length = text
-        .find(|letter: char| !letter.is_ascii_digit() && !matches!(letter, '.' | '/'))
-        .unwrap_or(text.len());
+    let length =
+        text.find(|letter: char| !letter.is_ascii_digit() && !matches!(letter, '.' | '/')).unwrap_or(text.len());
     let digits = text.get(..length).unwrap_or("");
     let rest = text.get(length..).unwrap_or("");
     if !digits.is_empty() && rest.trim().is_empty() {
-        return Err(EquationError::new(
-            offset,
-            length,
-            EquationErrorKind::LoneCoefficient(digits.to_owned()),
-        ));
+        return Err(EquationError::new(offset, length, EquationErrorKind::LoneCoefficient(digits.to_owned())));
     }
     let coefficient = if digits.is_empty() {
         Ratio::one()
     } else {
-        let bad = || {
-            EquationError::new(
-                offset,
-                length,
-                EquationErrorKind::BadCoefficient(digits.chars().take(20).collect()),
-            )
-        };
+        let bad =
+            || EquationError::new(offset, length, EquationErrorKind::BadCoefficient(digits.chars().take(20).collect()));
         coefficient(digits).ok_or_else(bad)?
     };
     let species = Species::parse(rest).map_err(|error| {
-        EquationError::new(
-            offset + length + error.offset,
-            error.length,
-            EquationErrorKind::Species(error.kind),
-        )
+        EquationError::new(offset + length + error.offset, error.length, EquationErrorKind::Species(error.kind))
     })?;
-    Ok(Term {
-        coefficient,
-        written: !digits.is_empty(),
-        species,
-        offset,
-        length: text.len(),
-    })
+    Ok(Term { coefficient, written: !digits.is_empty(), species, offset, length: text.len() })
 }
 
 /// A positive coefficient: `2`, `0.5` or `3/2`.
 fn coefficient(text: &str) -> Option<Ratio<i64>> {
     let whole = |digits: &str| -> Option<i64> {
-        let is_number = !digits.is_empty()
-            && digits.len() <= DIGIT_LIMIT
-            && digits.bytes().all(|byte| byte.is_ascii_digit());
+        let is_number =
+            !digits.is_empty() && digits.len() <= DIGIT_LIMIT && digits.bytes().all(|byte| byte.is_ascii_digit());
         if is_number { digits.parse().ok() } else { None }
     };
     let number = if let Some((above, below)) = text.split_once('/') {
@@ -385,19 +309,13 @@ impl FromStr for Equation {
 }
 
 /// Coefficient and species, joined by ` + `.
-pub(super) fn side_text<'a>(
-    terms: impl Iterator<Item = (Ratio<i64>, bool, &'a Species)>,
-) -> String {
+pub(super) fn side_text<'a>(terms: impl Iterator<Item = (Ratio<i64>, bool, &'a Species)>) -> String {
     let texts: Vec<String> = terms
         .map(|(coefficient, written, species)| {
             let text = species.to_string();
             // A formula that starts with a number needs its coefficient before it.
             let must_write = written || text.starts_with(|letter: char| letter.is_ascii_digit());
-            if coefficient.is_one() && !must_write {
-                text
-            } else {
-                format!("{} {text}", fraction_text(coefficient))
-            }
+            if coefficient.is_one() && !must_write { text } else { format!("{} {text}", fraction_text(coefficient)) }
         })
         .collect();
     texts.join(" + ")
@@ -405,13 +323,7 @@ pub(super) fn side_text<'a>(
 
 impl fmt::Display for Equation {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let side = |terms: &[Term]| {
-            side_text(
-                terms
-                    .iter()
-                    .map(|term| (term.coefficient, term.written, &term.species)),
-            )
-        };
+        let side = |terms: &[Term]| side_text(terms.iter().map(|term| (term.coefficient, term.written, &term.species)));
         formatter.pad(&format!("{} -> {}", side(&self.left), side(&self.right)))
     }
 }

@@ -16,18 +16,12 @@ pub(super) type Matrix = Vec<Vec<BigRational>>;
 
 /// An exact fraction of 64-bit integers as one of unbounded integers.
 pub(super) fn big(fraction: Ratio<i64>) -> BigRational {
-    BigRational::new(
-        BigInt::from(*fraction.numer()),
-        BigInt::from(*fraction.denom()),
-    )
+    BigRational::new(BigInt::from(*fraction.numer()), BigInt::from(*fraction.denom()))
 }
 
 /// The fraction in 64-bit integers; `None` where it does not fit.
 pub(super) fn small(fraction: &BigRational) -> Option<Ratio<i64>> {
-    Some(Ratio::new(
-        fraction.numer().to_i64()?,
-        fraction.denom().to_i64()?,
-    ))
+    Some(Ratio::new(fraction.numer().to_i64()?, fraction.denom().to_i64()?))
 }
 
 /// Brings the matrix to reduced row echelon form; returns the pivot column of each non-zero row.
@@ -35,8 +29,7 @@ fn reduce(matrix: &mut Matrix, columns: usize) -> Vec<usize> {
     let mut pivots = Vec::new();
     for column in 0..columns {
         let row = pivots.len();
-        let Some(found) = (row..matrix.len()).find(|index| !matrix[*index][column].is_zero())
-        else {
+        let Some(found) = (row..matrix.len()).find(|index| !matrix[*index][column].is_zero()) else {
             continue;
         };
         matrix.swap(row, found);
@@ -76,20 +69,13 @@ pub(super) fn null_space(mut matrix: Matrix, columns: usize) -> Vec<Vec<BigInt>>
 
 /// The vector times the one positive factor that makes it whole and free of common divisors.
 fn smallest_whole(vector: &[BigRational]) -> Vec<BigInt> {
-    let denominator = vector
-        .iter()
-        .fold(BigInt::one(), |lcm, entry| lcm.lcm(entry.denom()));
-    let whole = vector
-        .iter()
-        .map(|entry| (entry * &denominator).to_integer())
-        .collect();
+    let denominator = vector.iter().fold(BigInt::one(), |lcm, entry| lcm.lcm(entry.denom()));
+    let whole = vector.iter().map(|entry| (entry * &denominator).to_integer()).collect();
     primitive(whole)
 }
 
 fn primitive(mut vector: Vec<BigInt>) -> Vec<BigInt> {
-    let divisor = vector
-        .iter()
-        .fold(BigInt::zero(), |gcd, entry| gcd.gcd(entry));
+    let divisor = vector.iter().fold(BigInt::zero(), |gcd, entry| gcd.gcd(entry));
     if divisor > BigInt::one() {
         for entry in &mut vector {
             *entry /= &divisor;
@@ -105,59 +91,32 @@ pub(super) fn unique_with_first_one(matrix: Matrix, columns: usize) -> Option<Ve
         return None;
     };
     let first = vector.first().filter(|first| !first.is_zero())?;
-    Some(
-        vector
-            .iter()
-            .map(|entry| BigRational::new(entry.clone(), first.clone()))
-            .collect(),
-    )
+    Some(vector.iter().map(|entry| BigRational::new(entry.clone(), first.clone())).collect())
 }
 
 /// The extreme non-negative solutions of `matrix · x = 0`; empty where there are none or too many to follow.
 pub(super) fn extreme_rays(matrix: &Matrix, columns: usize) -> Vec<Vec<BigInt>> {
-    let unit = |index: usize| {
-        (0..columns)
-            .map(|column| BigInt::from(u8::from(column == index)))
-            .collect()
-    };
+    let unit = |index: usize| (0..columns).map(|column| BigInt::from(u8::from(column == index))).collect();
     let mut rays: Vec<Vec<BigInt>> = (0..columns).map(unit).collect();
     for row in matrix {
         let whole_row = smallest_whole(row);
-        let product = |ray: &[BigInt]| {
-            ray.iter()
-                .zip(&whole_row)
-                .map(|(a, b)| a * b)
-                .sum::<BigInt>()
-        };
-        let (flat, tilted): (Vec<_>, Vec<_>) = rays
-            .into_iter()
-            .map(|ray| (product(&ray), ray))
-            .partition(|(value, _)| value.is_zero());
-        let above = tilted
-            .iter()
-            .filter(|(value, _)| value.is_positive())
-            .count();
+        let product = |ray: &[BigInt]| ray.iter().zip(&whole_row).map(|(a, b)| a * b).sum::<BigInt>();
+        let (flat, tilted): (Vec<_>, Vec<_>) =
+            rays.into_iter().map(|ray| (product(&ray), ray)).partition(|(value, _)| value.is_zero());
+        let above = tilted.iter().filter(|(value, _)| value.is_positive()).count();
         if flat.len() + above * (tilted.len() - above) > RAY_LIMIT {
             return Vec::new();
         }
         let mut next: Vec<Vec<BigInt>> = flat.into_iter().map(|(_, ray)| ray).collect();
         for (up, above) in tilted.iter().filter(|(value, _)| value.is_positive()) {
             for (down, below) in tilted.iter().filter(|(value, _)| value.is_negative()) {
-                let combined = above
-                    .iter()
-                    .zip(below)
-                    .map(|(a, b)| a * -down + b * up)
-                    .collect();
+                let combined = above.iter().zip(below).map(|(a, b)| a * -down + b * up).collect();
                 next.push(primitive(combined));
             }
         }
         rays = keep_minimal(next);
     }
-    rays.sort_by_key(|ray| {
-        ray.iter()
-            .map(|entry| u8::from(!entry.is_zero()))
-            .collect::<Vec<u8>>()
-    });
+    rays.sort_by_key(|ray| ray.iter().map(|entry| u8::from(!entry.is_zero())).collect::<Vec<u8>>());
     rays.reverse();
     rays
 }
@@ -166,29 +125,14 @@ pub(super) fn extreme_rays(matrix: &Matrix, columns: usize) -> Vec<Vec<BigInt>> 
 fn keep_minimal(mut rays: Vec<Vec<BigInt>>) -> Vec<Vec<BigInt>> {
     rays.sort();
     rays.dedup();
-    let supports: Vec<Vec<bool>> = rays
-        .iter()
-        .map(|ray| ray.iter().map(|entry| !entry.is_zero()).collect())
-        .collect();
-    let contains = |outer: &[bool], inner: &[bool]| {
-        outer
-            .iter()
-            .zip(inner)
-            .all(|(outer, inner)| *outer || !*inner)
-    };
+    let supports: Vec<Vec<bool>> = rays.iter().map(|ray| ray.iter().map(|entry| !entry.is_zero()).collect()).collect();
+    let contains = |outer: &[bool], inner: &[bool]| outer.iter().zip(inner).all(|(outer, inner)| *outer || !*inner);
     let is_minimal = |index: usize| {
         let own = &supports[index];
-        !supports
-            .iter()
-            .enumerate()
-            .any(|(other, support)| other != index && support != own && contains(own, support))
+        !supports.iter().enumerate().any(|(other, support)| other != index && support != own && contains(own, support))
     };
     let keep: Vec<bool> = (0..rays.len()).map(is_minimal).collect();
-    rays.into_iter()
-        .zip(keep)
-        .filter(|(_, keep)| *keep)
-        .map(|(ray, _)| ray)
-        .collect()
+    rays.into_iter().zip(keep).filter(|(_, keep)| *keep).map(|(ray, _)| ray).collect()
 }
 
 /// The first vectors that are linearly independent, at most `wanted`.
@@ -200,10 +144,8 @@ pub(super) fn independent(vectors: Vec<Vec<BigInt>>, wanted: usize) -> Vec<Vec<B
         }
         let columns = vector.len();
         chosen.push(vector);
-        let mut matrix: Matrix = chosen
-            .iter()
-            .map(|row| row.iter().cloned().map(BigRational::from_integer).collect())
-            .collect();
+        let mut matrix: Matrix =
+            chosen.iter().map(|row| row.iter().cloned().map(BigRational::from_integer).collect()).collect();
         if reduce(&mut matrix, columns).len() < chosen.len() {
             chosen.pop();
         }

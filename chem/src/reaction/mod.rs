@@ -35,15 +35,8 @@ pub struct Imbalance {
 impl fmt::Display for Imbalance {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         let text = |number: Ratio<i64>| fraction_text(number);
-        let excess = self
-            .left
-            .checked_add(&-self.right)
-            .unwrap_or_else(Ratio::zero);
-        let side = if excess.is_positive() {
-            "left"
-        } else {
-            "right"
-        };
+        let excess = self.left.checked_add(&-self.right).unwrap_or_else(Ratio::zero);
+        let side = if excess.is_positive() { "left" } else { "right" };
         match self.component {
             Component::Element(element) => write!(
                 formatter,
@@ -65,11 +58,7 @@ impl fmt::Display for Imbalance {
 }
 
 fn signed_text(number: Ratio<i64>) -> String {
-    if number.is_positive() {
-        format!("+{}", fraction_text(number))
-    } else {
-        fraction_text(number)
-    }
+    if number.is_positive() { format!("+{}", fraction_text(number)) } else { fraction_text(number) }
 }
 
 /// Why an equation is no reaction.
@@ -108,10 +97,7 @@ pub enum ReactionError {
 impl fmt::Display for ReactionError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            ReactionError::Unbalanced {
-                imbalances,
-                balanced,
-            } => {
+            ReactionError::Unbalanced { imbalances, balanced } => {
                 let texts: Vec<String> = imbalances.iter().map(Imbalance::to_string).collect();
                 write!(f, "{}", texts.join("; "))?;
                 match balanced {
@@ -121,25 +107,13 @@ impl fmt::Display for ReactionError {
             }
             ReactionError::Impossible { unclosed } => {
                 let names: Vec<String> = unclosed.iter().map(Component::to_string).collect();
-                write!(
-                    f,
-                    "these species cannot balance: {} does not close; a species is missing",
-                    names.join(", ")
-                )
+                write!(f, "these species cannot balance: {} does not close; a species is missing", names.join(", "))
             }
             ReactionError::WrongSide { wrong, idle } if wrong.is_empty() => {
-                write!(
-                    f,
-                    "{} takes no part in the only balanced equation",
-                    idle.join(", ")
-                )
+                write!(f, "{} takes no part in the only balanced equation", idle.join(", "))
             }
             ReactionError::WrongSide { wrong, .. } => {
-                write!(
-                    f,
-                    "{} belongs on the other side of the only balanced equation",
-                    wrong.join(", ")
-                )
+                write!(f, "{} belongs on the other side of the only balanced equation", wrong.join(", "))
             }
             ReactionError::Several { basis } => {
                 write!(
@@ -188,15 +162,10 @@ impl Reaction {
             return Reaction::checked(equation);
         }
         let balance = equation.balance();
-        let balanced = balance
-            .coefficients()
-            .and_then(|coefficients| equation.with_coefficients(coefficients));
+        let balanced = balance.coefficients().and_then(|coefficients| equation.with_coefficients(coefficients));
         if equation.coefficients_written() {
             let balanced = balanced.map(|equation| equation.to_string());
-            return Err(ReactionError::Unbalanced {
-                imbalances,
-                balanced,
-            });
+            return Err(ReactionError::Unbalanced { imbalances, balanced });
         }
         match (balance, balanced) {
             (_, Some(balanced)) => Reaction::checked(&balanced),
@@ -204,44 +173,26 @@ impl Reaction {
             (Balance::WrongSide { wrong, idle, .. }, _) => {
                 let terms: Vec<&Term> = equation.terms().collect();
                 let names = |places: &[usize]| {
-                    places
-                        .iter()
-                        .filter_map(|place| terms.get(*place))
-                        .map(|term| term.species.to_string())
-                        .collect()
+                    places.iter().filter_map(|place| terms.get(*place)).map(|term| term.species.to_string()).collect()
                 };
-                Err(ReactionError::WrongSide {
-                    wrong: names(&wrong),
-                    idle: names(&idle),
-                })
+                Err(ReactionError::WrongSide { wrong: names(&wrong), idle: names(&idle) })
             }
             (Balance::Several { basis }, _) => {
-                let texts = basis
-                    .iter()
-                    .filter_map(|numbers| equation.with_coefficients(numbers));
-                Err(ReactionError::Several {
-                    basis: texts.map(|equation| equation.to_string()).collect(),
-                })
+                let texts = basis.iter().filter_map(|numbers| equation.with_coefficients(numbers));
+                Err(ReactionError::Several { basis: texts.map(|equation| equation.to_string()).collect() })
             }
             _ => Err(ReactionError::OutOfRange),
         }
     }
 
     fn checked(equation: &Equation) -> Result<Reaction, ReactionError> {
-        let net = equation
-            .net()
-            .into_iter()
-            .filter(|(_, coefficient)| !coefficient.is_zero());
+        let net = equation.net().into_iter().filter(|(_, coefficient)| !coefficient.is_zero());
         let (species, coefficients): (Vec<_>, Vec<_>) = net.unzip();
         if species.is_empty() {
             return Err(ReactionError::Nothing);
         }
         let text = side_texts(&species, &coefficients);
-        Ok(Reaction {
-            species,
-            coefficients,
-            text,
-        })
+        Ok(Reaction { species, coefficients, text })
     }
 
     /// Coefficient of the species at a place as a double; zero beyond the last.
@@ -252,10 +203,7 @@ impl Reaction {
     /// Coefficient of a species; zero where it takes no part.
     pub fn coefficient_of(&self, species: &Species) -> Ratio<i64> {
         let place = self.species.iter().position(|own| own == species);
-        place
-            .and_then(|index| self.coefficients.get(index))
-            .copied()
-            .unwrap_or_else(Ratio::zero)
+        place.and_then(|index| self.coefficients.get(index)).copied().unwrap_or_else(Ratio::zero)
     }
 }
 
@@ -267,10 +215,7 @@ impl fmt::Display for Reaction {
 
 fn side_texts(species: &[Species], coefficients: &[Ratio<i64>]) -> String {
     let side = |negative: bool| {
-        let terms = species
-            .iter()
-            .zip(coefficients)
-            .filter(move |(_, number)| number.is_negative() == negative);
+        let terms = species.iter().zip(coefficients).filter(move |(_, number)| number.is_negative() == negative);
         equation::side_text(terms.map(|(species, number)| (number.abs(), false, species)))
     };
     format!("{} -> {}", side(true), side(false))
@@ -279,24 +224,15 @@ fn side_texts(species: &[Species], coefficients: &[Ratio<i64>]) -> String {
 /// Totals of each component that differ between the sides with the coefficients as written.
 fn imbalances(equation: &Equation) -> Result<Vec<Imbalance>, ReactionError> {
     let total = |terms: &[Term], component: Component| {
-        let sum: BigRational = terms
-            .iter()
-            .map(|term| big(component.count_in(&term.species.formula)) * big(term.coefficient))
-            .sum();
+        let sum: BigRational =
+            terms.iter().map(|term| big(component.count_in(&term.species.formula)) * big(term.coefficient)).sum();
         small(&sum).ok_or(ReactionError::OutOfRange)
     };
     let mut imbalances = Vec::new();
     for component in components_of(equation.terms().map(|term| &term.species.formula)) {
-        let (left, right) = (
-            total(&equation.left, component)?,
-            total(&equation.right, component)?,
-        );
+        let (left, right) = (total(&equation.left, component)?, total(&equation.right, component)?);
         if left != right {
-            imbalances.push(Imbalance {
-                component,
-                left,
-                right,
-            });
+            imbalances.push(Imbalance { component, left, right });
         }
     }
     Ok(imbalances)
@@ -317,28 +253,18 @@ fn imbalances(equation: &Equation) -> Result<Vec<Imbalance>, ReactionError> {
 /// assert_eq!(text.unwrap_or_default(), ["-1 Cu2CO3(OH)2(s)", "2 CuO(s)", "1 H2O(g)", "1 CO2(g)"]);
 /// # Ok::<(), chem::FormulaError>(())
 /// ```
-pub fn conversion(
-    from: &Species,
-    to: &Species,
-    exchange: &[Species],
-) -> Option<Vec<(Species, Ratio<i64>)>> {
+pub fn conversion(from: &Species, to: &Species, exchange: &[Species]) -> Option<Vec<(Species, Ratio<i64>)>> {
     if from == to {
         return None;
     }
     let mut exchanged: Vec<&Species> = Vec::new();
-    for species in exchange
-        .iter()
-        .filter(|species| *species != from && *species != to)
-    {
+    for species in exchange.iter().filter(|species| *species != from && *species != to) {
         if !exchanged.contains(&species) {
             exchanged.push(species);
         }
     }
     let species: Vec<&Species> = [from, to].into_iter().chain(exchanged).collect();
-    let formulas: Vec<(i64, &Formula)> = species
-        .iter()
-        .map(|species| (1, &species.formula))
-        .collect();
+    let formulas: Vec<(i64, &Formula)> = species.iter().map(|species| (1, &species.formula)).collect();
     let components = components_of(species.iter().map(|species| &species.formula));
     let solution = exact::unique_with_first_one(matrix_of(&components, &formulas), species.len())?;
     let mut coefficients = Vec::with_capacity(solution.len());
@@ -346,17 +272,12 @@ pub fn conversion(
         coefficients.push((species.clone(), -small(number)?));
     }
     coefficients.retain(|(_, number)| !number.is_zero());
-    let produced = coefficients
-        .iter()
-        .any(|(species, number)| species == to && number.is_positive());
+    let produced = coefficients.iter().any(|(species, number)| species == to && number.is_positive());
     produced.then_some(coefficients)
 }
 
 /// Sum of coefficients by component, to check a balance from outside: all zero when it balances.
-pub fn component_sums(
-    species: &[Species],
-    coefficients: &[Ratio<i64>],
-) -> BTreeMap<Component, Ratio<i64>> {
+pub fn component_sums(species: &[Species], coefficients: &[Ratio<i64>]) -> BTreeMap<Component, Ratio<i64>> {
     let mut sums = BTreeMap::new();
     for component in components_of(species.iter().map(|species| &species.formula)) {
         let total: BigRational = species
@@ -364,10 +285,7 @@ pub fn component_sums(
             .zip(coefficients)
             .map(|(species, number)| big(component.count_in(&species.formula)) * big(*number))
             .sum();
-        sums.insert(
-            component,
-            small(&total).unwrap_or_else(|| Ratio::from_integer(i64::MAX)),
-        );
+        sums.insert(component, small(&total).unwrap_or_else(|| Ratio::from_integer(i64::MAX)));
     }
     sums
 }

@@ -69,9 +69,7 @@ impl Dimension {
 
     const fn base(six: [i8; 6]) -> Dimension {
         let [mass, length, time, temperature, amount, current] = six;
-        Dimension {
-            exponents: [mass, length, time, temperature, amount, current, 0, 0, 0],
-        }
+        Dimension { exponents: [mass, length, time, temperature, amount, current, 0, 0, 0] }
     }
 
     pub(super) const fn currency(index: usize) -> Dimension {
@@ -89,9 +87,7 @@ impl Dimension {
     pub(super) fn power(self, power: i8) -> Option<Dimension> {
         let mut raised = self;
         for exponent in &mut raised.exponents {
-            *exponent = exponent
-                .checked_mul(power)
-                .filter(|value| value.abs() <= EXPONENT_LIMIT)?;
+            *exponent = exponent.checked_mul(power).filter(|value| value.abs() <= EXPONENT_LIMIT)?;
         }
         Some(raised)
     }
@@ -99,11 +95,7 @@ impl Dimension {
     /// Name with article and an example, for messages: `a mass`, `100 g`.
     fn known(self) -> Option<(&'static str, &'static str)> {
         let table = [
-            (
-                Dimension::DIMENSIONLESS,
-                "a pure number or fraction",
-                "98 %",
-            ),
+            (Dimension::DIMENSIONLESS, "a pure number or fraction", "98 %"),
             (Dimension::MASS, "a mass", "100 g"),
             (Dimension::LENGTH, "a length", "10 cm"),
             (Dimension::AREA, "an area", "20 cm2"),
@@ -122,25 +114,14 @@ impl Dimension {
             (Dimension::MOLALITY, "a molality", "0.4 mol/kg"),
             (Dimension::CONCENTRATION, "a concentration", "0.1 mol/L"),
             (Dimension::MOLAR_ENERGY, "a molar energy", "-50 kJ/mol"),
-            (
-                Dimension::MOLAR_HEAT_CAPACITY,
-                "a molar heat capacity or entropy",
-                "75 J/(mol·K)",
-            ),
+            (Dimension::MOLAR_HEAT_CAPACITY, "a molar heat capacity or entropy", "75 J/(mol·K)"),
             (Dimension::SPECIFIC_ENERGY, "an energy per mass", "2.5 kJ/g"),
-            (
-                Dimension::SPECIFIC_HEAT_CAPACITY,
-                "a specific heat capacity",
-                "4.18 J/(g·K)",
-            ),
+            (Dimension::SPECIFIC_HEAT_CAPACITY, "a specific heat capacity", "4.18 J/(g·K)"),
             (Dimension::VOLUME_FLOW, "a volume flow", "5 mL/min"),
             (Dimension::MASS_FLOW, "a mass flow", "2 g/min"),
             (Dimension::HEATING_RATE, "a heating rate", "10 K/min"),
         ];
-        table
-            .into_iter()
-            .find(|(dimension, _, _)| *dimension == self)
-            .map(|(_, name, example)| (name, example))
+        table.into_iter().find(|(dimension, _, _)| *dimension == self).map(|(_, name, example)| (name, example))
     }
 
     /// Name with article: `a mass`; the product of base units where it has no name.
@@ -164,19 +145,9 @@ impl Dimension {
             .iter()
             .zip(self.exponents)
             .filter(|(_, exponent)| *exponent != 0)
-            .map(|(symbol, exponent)| {
-                if exponent == 1 {
-                    (*symbol).to_owned()
-                } else {
-                    format!("{symbol}^{exponent}")
-                }
-            })
+            .map(|(symbol, exponent)| if exponent == 1 { (*symbol).to_owned() } else { format!("{symbol}^{exponent}") })
             .collect();
-        if factors.is_empty() {
-            "1".to_owned()
-        } else {
-            factors.join("·")
-        }
+        if factors.is_empty() { "1".to_owned() } else { factors.join("·") }
     }
 }
 

@@ -44,12 +44,7 @@ pub struct Unit {
 impl Unit {
     /// The unit of a pure number.
     pub fn one() -> Unit {
-        Unit {
-            text: String::new(),
-            dimension: Dimension::DIMENSIONLESS,
-            factor: 1.0,
-            offset: 0.0,
-        }
+        Unit { text: String::new(), dimension: Dimension::DIMENSIONLESS, factor: 1.0, offset: 0.0 }
     }
 
     /// Reads a unit: a symbol (`g`, `mL`, `°C`), or a product or quotient of symbols with exponents and numbers
@@ -62,39 +57,20 @@ impl Unit {
         let start = text.len() - text.trim_start().len();
         if trimmed.len() > LENGTH_LIMIT {
             let shown: String = trimmed.chars().take(20).collect();
-            return Err(QuantityError::new(
-                start,
-                trimmed.len(),
-                Kind::UnitTooLong(shown),
-            ));
+            return Err(QuantityError::new(start, trimmed.len(), Kind::UnitTooLong(shown)));
         }
         if trimmed.is_empty() {
             return Ok(Unit::one());
         }
         if let Some(symbol) = known_symbol(trimmed) {
-            return Ok(Unit {
-                text: trimmed.to_owned(),
-                ..symbol.unit()
-            });
+            return Ok(Unit { text: trimmed.to_owned(), ..symbol.unit() });
         }
-        let mut reader = Reader {
-            text: trimmed,
-            position: 0,
-        };
+        let mut reader = Reader { text: trimmed, position: 0 };
         let (dimension, factor) = reader.quotient(0).map_err(|error| error.shifted(start))?;
         if !factor.is_normal() {
-            return Err(QuantityError::new(
-                start,
-                trimmed.len(),
-                Kind::OutOfRange(trimmed.to_owned()),
-            ));
+            return Err(QuantityError::new(start, trimmed.len(), Kind::OutOfRange(trimmed.to_owned())));
         }
-        Ok(Unit {
-            text: trimmed.to_owned(),
-            dimension,
-            factor,
-            offset: 0.0,
-        })
+        Ok(Unit { text: trimmed.to_owned(), dimension, factor, offset: 0.0 })
     }
 
     /// A value in this unit as an SI value.
@@ -160,11 +136,7 @@ impl<'a> Reader<'a> {
                 }
                 Some(_) if divided => {
                     let whole = self.text.to_owned();
-                    return Err(QuantityError::new(
-                        self.position,
-                        self.rest().len(),
-                        Kind::AmbiguousQuotient(whole),
-                    ));
+                    return Err(QuantityError::new(self.position, self.rest().len(), Kind::AmbiguousQuotient(whole)));
                 }
                 Some(letter) => {
                     if matches!(letter, '·' | '*' | '⋅') {
@@ -183,9 +155,7 @@ impl<'a> Reader<'a> {
     fn number(&mut self) -> Result<f64, QuantityError> {
         let start = self.position;
         let rest = self.rest();
-        let length = rest
-            .find(|letter: char| !letter.is_ascii_digit())
-            .unwrap_or(rest.len());
+        let length = rest.find(|letter: char| !letter.is_ascii_digit()).unwrap_or(rest.len());
         if length == 0 {
             return Ok(1.0);
         }
@@ -216,8 +186,7 @@ impl<'a> Reader<'a> {
         };
         let power = self.power()?;
         let raised = dimension.power(power);
-        let raised = raised
-            .ok_or_else(|| self.error_since(start, Kind::OutOfRange(self.text.to_owned())))?;
+        let raised = raised.ok_or_else(|| self.error_since(start, Kind::OutOfRange(self.text.to_owned())))?;
         Ok((raised, factor.powi(i32::from(power))))
     }
 
@@ -227,21 +196,14 @@ impl<'a> Reader<'a> {
         let is_end = |letter: char| {
             letter.is_ascii_digit()
                 || letter.is_whitespace()
-                || matches!(
-                    letter,
-                    '/' | '·' | '⋅' | '*' | '^' | '(' | ')' | '-' | '−' | '²' | '³' | '⁻' | '¹'
-                )
+                || matches!(letter, '/' | '·' | '⋅' | '*' | '^' | '(' | ')' | '-' | '−' | '²' | '³' | '⁻' | '¹')
         };
         let length = rest.find(is_end).unwrap_or(rest.len());
         let word = rest.get(..length).unwrap_or("");
         self.position += length;
         if word.is_empty() {
             let found = rest.chars().next().map(String::from).unwrap_or_default();
-            return Err(QuantityError::new(
-                start,
-                found.len(),
-                Kind::MissingUnit(found),
-            ));
+            return Err(QuantityError::new(start, found.len(), Kind::MissingUnit(found)));
         }
         match known_symbol(word) {
             Some(symbol) => Ok((symbol.dimension, symbol.factor)),
@@ -264,9 +226,7 @@ impl<'a> Reader<'a> {
             '¹' => Some(1),
             '²' => Some(2),
             '³' => Some(3),
-            digit => digit
-                .to_digit(10)
-                .and_then(|value| i8::try_from(value).ok()),
+            digit => digit.to_digit(10).and_then(|value| i8::try_from(value).ok()),
         });
         match digit {
             Some(value) if (1..=EXPONENT_LIMIT).contains(&value) => {

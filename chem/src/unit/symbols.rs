@@ -15,22 +15,12 @@ pub(super) struct Symbol {
 
 impl Symbol {
     pub fn unit(self) -> Unit {
-        Unit {
-            text: self.text.to_owned(),
-            dimension: self.dimension,
-            factor: self.factor,
-            offset: self.offset,
-        }
+        Unit { text: self.text.to_owned(), dimension: self.dimension, factor: self.factor, offset: self.offset }
     }
 }
 
 const fn symbol(text: &'static str, dimension: Dimension, factor: f64) -> Symbol {
-    Symbol {
-        text,
-        dimension,
-        factor,
-        offset: 0.0,
-    }
+    Symbol { text, dimension, factor, offset: 0.0 }
 }
 
 /// Kelvin per degree Fahrenheit.
@@ -75,36 +65,11 @@ const SYMBOLS: &[Symbol] = &[
     symbol("µM", Dimension::CONCENTRATION, 1e-3),
     symbol("uM", Dimension::CONCENTRATION, 1e-3),
     symbol("K", Dimension::TEMPERATURE, 1.0),
-    Symbol {
-        text: "°C",
-        dimension: Dimension::TEMPERATURE,
-        factor: 1.0,
-        offset: 273.15,
-    },
-    Symbol {
-        text: "degC",
-        dimension: Dimension::TEMPERATURE,
-        factor: 1.0,
-        offset: 273.15,
-    },
-    Symbol {
-        text: "℃",
-        dimension: Dimension::TEMPERATURE,
-        factor: 1.0,
-        offset: 273.15,
-    },
-    Symbol {
-        text: "°F",
-        dimension: Dimension::TEMPERATURE,
-        factor: FAHRENHEIT,
-        offset: 459.67 * FAHRENHEIT,
-    },
-    Symbol {
-        text: "degF",
-        dimension: Dimension::TEMPERATURE,
-        factor: FAHRENHEIT,
-        offset: 459.67 * FAHRENHEIT,
-    },
+    Symbol { text: "°C", dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 273.15 },
+    Symbol { text: "degC", dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 273.15 },
+    Symbol { text: "℃", dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 273.15 },
+    Symbol { text: "°F", dimension: Dimension::TEMPERATURE, factor: FAHRENHEIT, offset: 459.67 * FAHRENHEIT },
+    Symbol { text: "degF", dimension: Dimension::TEMPERATURE, factor: FAHRENHEIT, offset: 459.67 * FAHRENHEIT },
     symbol("s", Dimension::TIME, 1.0),
     symbol("ms", Dimension::TIME, 1e-3),
     symbol("min", Dimension::TIME, 60.0),
@@ -265,28 +230,16 @@ pub(super) fn unknown(word: &str) -> Kind {
     if NO_MEASURES.contains(&lower.as_str()) {
         return Kind::NoMeasure(word.to_owned());
     }
-    let synonym = SYNONYMS
-        .iter()
-        .find(|(text, _)| *text == lower)
-        .map(|(_, symbol)| *symbol);
+    let synonym = SYNONYMS.iter().find(|(text, _)| *text == lower).map(|(_, symbol)| *symbol);
     let suggestion = synonym.or_else(|| nearest_symbol(word)).map(str::to_owned);
-    Kind::UnknownUnit {
-        unit: word.to_owned(),
-        suggestion,
-    }
+    Kind::UnknownUnit { unit: word.to_owned(), suggestion }
 }
 
 /// The symbol that differs least, by at most one letter or by case alone.
 fn nearest_symbol(word: &str) -> Option<&'static str> {
     let lower = word.to_lowercase();
-    let same_but_case = SYMBOLS
-        .iter()
-        .find(|symbol| symbol.text.to_lowercase() == lower);
-    let near = || {
-        SYMBOLS
-            .iter()
-            .find(|symbol| symbol.text.chars().count() > 1 && differs_by_one(symbol.text, word))
-    };
+    let same_but_case = SYMBOLS.iter().find(|symbol| symbol.text.to_lowercase() == lower);
+    let near = || SYMBOLS.iter().find(|symbol| symbol.text.chars().count() > 1 && differs_by_one(symbol.text, word));
     same_but_case.or_else(near).map(|symbol| symbol.text)
 }
 
@@ -294,16 +247,8 @@ fn nearest_symbol(word: &str) -> Option<&'static str> {
 fn differs_by_one(left: &str, right: &str) -> bool {
     let (left, right): (Vec<char>, Vec<char>) = (left.chars().collect(), right.chars().collect());
     let prefix = left.iter().zip(&right).take_while(|(a, b)| a == b).count();
-    let (left, right) = (
-        left.get(prefix..).unwrap_or(&[]),
-        right.get(prefix..).unwrap_or(&[]),
-    );
-    let suffix = left
-        .iter()
-        .rev()
-        .zip(right.iter().rev())
-        .take_while(|(a, b)| a == b)
-        .count();
+    let (left, right) = (left.get(prefix..).unwrap_or(&[]), right.get(prefix..).unwrap_or(&[]));
+    let suffix = left.iter().rev().zip(right.iter().rev()).take_while(|(a, b)| a == b).count();
     let middle_left = left.get(..left.len() - suffix).unwrap_or(&[]);
     let middle_right = right.get(..right.len() - suffix).unwrap_or(&[]);
     match (middle_left, middle_right) {

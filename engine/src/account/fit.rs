@@ -6,7 +6,7 @@
 //! Q(z) = Σ ((yᵢ − ŷᵢ(z)) / σᵢ)² + Σ pⱼ zⱼ²
 //! ```
 //! with the unit-normal prior as regularisation, so the normal matrix is never singular. pⱼ is 1, or nearly 0 for flat unknowns when only strain is to be counted.
-//! Start: the prior median. Stop: relative fall of Q below 1e-10 or a step below 1e-9; failed: the damping
+//! Damping is added to the whole diagonal alike: the coordinates are of one scale. Start: the prior median. Stop: relative fall of Q below 1e-5 or a step below 1e-9; failed: the damping
 //! exceeds 1e10 while Q still falls, reported as [`Status::Almost`].
 //!
 //! Source: Levenberg (1944), Marquardt (1963); Laplace's approximation of an integral about its mode.
@@ -49,7 +49,7 @@ pub struct FitSettings {
 
 impl Default for FitSettings {
     fn default() -> Self {
-        Self { steps: 60, fall: 1e-10, slack: 1e-6 }
+        Self { steps: 60, fall: 1e-5, slack: 1e-4 }
     }
 }
 
@@ -62,6 +62,10 @@ pub struct Fit {
     pub chi_squared: f64,
     /// Normalised residuals (y − ŷ)/σ.
     pub residuals: Vec<f64>,
+    /// Expected figures at the best fit.
+    pub expected: Vec<f64>,
+    /// Their derivatives by each coordinate, row by row.
+    pub slopes: Vec<f64>,
     /// Half the second derivative of Q.
     pub normal: Mat<f64>,
     /// How it ended.
@@ -124,7 +128,7 @@ impl<'a> Fitter<'a> {
     /// Q at `z`.
     fn objective(&mut self, z: &[f64]) -> f64 {
         let prior: f64 = z.iter().zip(&self.weight).map(|(z, p)| p * z * z).sum();
-        self.evidence.ledger.run(z, &mut self.plain);
+        self.evidence.run(z, &mut self.plain);
         let misfit: f64 = self
             .evidence
             .weighings
@@ -176,12 +180,12 @@ impl<'a> Fitter<'a> {
         let mut z = vec![0.0; d];
         let mut q = self.objective(&z);
         let (mut matrix, mut gradient, mut residuals) = self.normal(&z);
-        let mut damping = 1e-3;
+        let mut damping = 0.0f64;
         let mut status = Status::Almost;
         let mut trial = z.clone();
         for _ in 0..self.settings.steps {
             let Some(step) = damped_step(&matrix, &gradient, damping) else {
-                damping *= 10.0;
+                damping = (damping * 10.0).max(1e-3);
                 continue;
             };
             for (t, (z, s)) in trial.iter_mut().zip(z.iter().zip(&step)) {
@@ -194,13 +198,13 @@ impl<'a> Fitter<'a> {
                 q = tried;
                 z.copy_from_slice(&trial);
                 (matrix, gradient, residuals) = self.normal(&z);
-                damping = (damping * 0.2).max(1e-12);
+                damping = if damping < 1e-3 { 0.0 } else { damping * 0.2 };
                 if fall <= self.settings.fall * (1.0 + q.abs()) || longest < 1e-9 {
                     status = Status::Solved;
                     break;
                 }
             } else {
-                damping *= 6.0;
+                damping = (damping * 6.0).max(0.05);
                 if longest < 1e-9 {
                     status = Status::Solved;
                     break;
@@ -219,14 +223,14 @@ impl<'a> Fitter<'a> {
                 .filter(|(_, u)| self.count == Count::Posterior || !u.is_flat())
                 .map(|(z, _)| z * z)
                 .sum::<f64>();
-        Fit { z, chi_squared: strain, residuals, normal: matrix, status }
+        Fit { z, chi_squared: strain, residuals, expected: self.expected, slopes: self.slopes, normal: matrix, status }
     }
 }
 
 fn damped_step(matrix: &Mat<f64>, gradient: &Mat<f64>, damping: f64) -> Option<Vec<f64>> {
     let mut damped = matrix.clone();
     for i in 0..damped.nrows() {
-        damped[(i, i)] += damping * (matrix[(i, i)] + 1e-9);
+        damped[(i, i)] += damping;
     }
     let factor = Llt::new(damped.as_ref(), faer::Side::Lower).ok()?;
     let step = factor.solve(gradient);

@@ -62,7 +62,8 @@ impl PortionWeighings {
 #[must_use]
 pub fn element_in_bulk(bulk: Figure, slope: f64, residue: Figure, content: f64) -> Figure {
     let value = bulk.value * residue.value * content;
-    let relative = (bulk.standard_uncertainty / bulk.value).hypot(slope).hypot(residue.standard_uncertainty / residue.value);
+    let relative =
+        (bulk.standard_uncertainty / bulk.value).hypot(slope).hypot(residue.standard_uncertainty / residue.value);
     Figure { value, standard_uncertainty: value.abs() * relative }
 }
 

@@ -15,7 +15,7 @@ pub mod reading;
 pub mod sampler;
 pub mod summary;
 
-use crate::ledger::{Ledger, Workspace};
+use crate::ledger::{Ledger, Operation, Workspace};
 use crate::scalar::{Dual, Scalar};
 use reading::{Balance, Weighing};
 
@@ -40,6 +40,23 @@ pub struct Evidence<'a> {
     pub balances: &'a [Balance],
     /// Weighings.
     pub weighings: &'a [Weighing],
+    /// Number of operations after which every weighed lot is finished.
+    needed: usize,
+}
+
+impl<'a> Evidence<'a> {
+    /// The evidence of `weighings` made with `balances` for `ledger`.
+    #[must_use]
+    pub fn new(ledger: &'a Ledger, balances: &'a [Balance], weighings: &'a [Weighing]) -> Self {
+        let weighed = |lot: &usize| weighings.iter().any(|w| w.lot == Some(*lot));
+        let last = ledger.operations.iter().rposition(|o| matches!(o, Operation::Give { lot } if weighed(lot)));
+        Self { ledger, balances, weighings, needed: last.map_or(0, |i| i + 1) }
+    }
+
+    /// Runs the ledger as far as the weighings need.
+    fn run<S: Scalar>(&self, z: &[S], room: &mut Workspace<S>) {
+        self.ledger.run_part(z, room, self.needed);
+    }
 }
 
 impl Posterior for Evidence<'_> {
@@ -54,12 +71,19 @@ impl Posterior for Evidence<'_> {
     }
 
     fn log_likelihood(&self, z: &[f64], room: &mut Workspace<f64>) -> f64 {
-        self.ledger.run(z, room);
+        self.run(z, room);
         self.log_likelihood_of_run(room)
     }
 }
 
 impl Evidence<'_> {
+    /// Expected figure of a weighing after a run, kg.
+    #[must_use]
+    pub fn expected(&self, weighing: usize, room: &Workspace<f64>) -> f64 {
+        let Some(weighing) = self.weighings.get(weighing) else { return f64::NAN };
+        self.balances.get(weighing.balance).map_or(f64::NAN, |balance| weighing.expected(self.ledger, balance, room))
+    }
+
     /// Natural logarithm of the likelihood of a run already made.
     #[must_use]
     pub fn log_likelihood_of_run(&self, room: &Workspace<f64>) -> f64 {
@@ -87,14 +111,13 @@ impl Evidence<'_> {
                     Dual::constant(*value)
                 };
             }
-            self.ledger.run(&room.z, &mut room.run);
+            self.run(&room.z, &mut room.run);
             for (r, weighing) in self.weighings.iter().enumerate() {
                 let Some(balance) = self.balances.get(weighing.balance) else { continue };
                 let figure = weighing.expected(self.ledger, balance, &room.run);
                 expected[r] = figure.value;
                 let width = CHUNK.min(dimension.saturating_sub(start));
-                slopes[r * dimension + start..r * dimension + start + width]
-                    .copy_from_slice(&figure.gradient[..width]);
+                slopes[r * dimension + start..r * dimension + start + width].copy_from_slice(&figure.gradient[..width]);
             }
             start += CHUNK;
         }
@@ -102,7 +125,7 @@ impl Evidence<'_> {
 }
 
 /// Directions carried through one differentiated run.
-pub const CHUNK: usize = 8;
+pub const CHUNK: usize = 24;
 
 /// Room for differentiated runs.
 #[derive(Clone, Debug)]

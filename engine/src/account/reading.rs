@@ -140,9 +140,7 @@ mod tests {
     fn figures_are_exhaustive() {
         for repeatability in [1e-6, 1.5e-5, 1e-4] {
             let balance = Balance { repeatability, ..pocket() };
-            let total: f64 = (0..20_000)
-                .map(|i| balance.log_likelihood(f64::from(i) * 1e-5, 0.043_903_7).exp())
-                .sum();
+            let total: f64 = (0..20_000).map(|i| balance.log_likelihood(f64::from(i) * 1e-5, 0.043_903_7).exp()).sum();
             assert!((total - 1.0).abs() < 2e-3, "{repeatability}: {total}");
         }
     }

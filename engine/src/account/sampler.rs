@@ -109,7 +109,13 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
         {
             acceptance = accepted as f64 / (moves.max(1) as f64 * count);
         }
-        bold = if acceptance > 0.5 { (bold * 1.25).min(1.0) } else if acceptance < 0.3 { bold * 0.7 } else { bold };
+        bold = if acceptance > 0.5 {
+            (bold * 1.25).min(1.0)
+        } else if acceptance < 0.3 {
+            bold * 0.7
+        } else {
+            bold
+        };
         progress(power);
     }
     Draws {
@@ -172,7 +178,11 @@ fn next_power(particles: &[Particle], power: f64, survival: f64) -> f64 {
     // Relative to the width of the step: early steps are tiny.
     for _ in 0..60 {
         let middle = if low > power { 0.5 * (low + high) } else { power + (high - power) * 0.25 };
-        if effective(middle) >= wanted { low = middle } else { high = middle }
+        if effective(middle) >= wanted {
+            low = middle
+        } else {
+            high = middle
+        }
         if high - low < 1e-4 * (high - power) {
             break;
         }
@@ -296,8 +306,8 @@ impl Shift<'_> {
             }
             self.cloud.colour(v, z);
             let proposed = posterior.log_likelihood(z, room);
-            let mut log_ratio = self.power * (proposed - particle.log_likelihood)
-                + 0.5 * (square(&particle.z) - square(z));
+            let mut log_ratio =
+                self.power * (proposed - particle.log_likelihood) + 0.5 * (square(&particle.z) - square(z));
             if autoregressive {
                 log_ratio += 0.5 * (square(v) - square(&particle.whitened));
             }

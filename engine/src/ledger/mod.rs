@@ -181,7 +181,15 @@ impl Ledger {
 
     /// Runs the preparation at the unit-normal coordinates `z` of its unknowns.
     pub fn run<S: Scalar>(&self, z: &[S], room: &mut Workspace<S>) {
-        self.run_observed(z, room, |_, _| {});
+        self.run_part(z, room, self.operations.len());
+    }
+
+    /// Runs the first `count` operations.
+    pub fn run_part<S: Scalar>(&self, z: &[S], room: &mut Workspace<S>, count: usize) {
+        self.start(z, room);
+        for operation in self.operations.iter().take(count) {
+            self.apply(operation, room);
+        }
     }
 
     /// Like [`Ledger::run`], and shows the room to `observe` after each operation.
@@ -191,15 +199,19 @@ impl Ledger {
         room: &mut Workspace<S>,
         mut observe: impl FnMut(usize, &Workspace<S>),
     ) {
+        self.start(z, room);
+        for (i, operation) in self.operations.iter().enumerate() {
+            self.apply(operation, room);
+            observe(i, room);
+        }
+    }
+
+    fn start<S: Scalar>(&self, z: &[S], room: &mut Workspace<S>) {
         for ((slot, unknown), z) in room.unknowns.iter_mut().zip(&self.unknowns).zip(z) {
             *slot = unknown.image(*z);
         }
         self.compose_supplies(room);
         room.now.fill(S::constant(0.0));
-        for (i, operation) in self.operations.iter().enumerate() {
-            self.apply(operation, room);
-            observe(i, room);
-        }
     }
 
     /// Amounts per kg of each supply.

@@ -12,6 +12,7 @@ use crate::scalar::Scalar;
 use statrs::distribution::{Beta, ContinuousCDF, Normal};
 use statrs::function::erf::erfc;
 use std::f64::consts::{PI, SQRT_2};
+use std::sync::Arc;
 
 const REACH: f64 = 8.0;
 const STEPS_PER_UNIT: f64 = 16.0;
@@ -88,7 +89,11 @@ impl Prior {
         let (lower, upper) = (normal_cdf(z), normal_cdf(-z));
         match *self {
             Self::Uniform { low, high } => {
-                if z < 0.0 { low + (high - low) * lower } else { high - (high - low) * upper }
+                if z < 0.0 {
+                    low + (high - low) * lower
+                } else {
+                    high - (high - low) * upper
+                }
             }
             Self::Normal { mean, deviation } => mean + deviation * z,
             Self::TruncatedNormal { mean, deviation, low, high } => {
@@ -171,7 +176,7 @@ pub struct Unknown {
 enum Image {
     Linear { mean: f64, deviation: f64 },
     LogLinear { centre: f64, deviation: f64 },
-    Curve(Box<[(f64, f64)]>),
+    Curve(Arc<[(f64, f64)]>),
 }
 
 impl Unknown {
@@ -180,10 +185,9 @@ impl Unknown {
     pub fn new(prior: Prior) -> Self {
         let image = match prior {
             Prior::Normal { mean, deviation } => Image::Linear { mean, deviation },
-            Prior::LogNormal { low, high } => Image::LogLinear {
-                centre: 0.5 * (low * high).ln(),
-                deviation: (high / low).ln() / (2.0 * Z95),
-            },
+            Prior::LogNormal { low, high } => {
+                Image::LogLinear { centre: 0.5 * (low * high).ln(), deviation: (high / low).ln() / (2.0 * Z95) }
+            }
             _ => Image::Curve(curve(&prior)),
         };
         let flat = matches!(prior, Prior::Uniform { .. });
@@ -229,7 +233,7 @@ impl Unknown {
 }
 
 /// Values and slopes of the quantile on the grid.
-fn curve(prior: &Prior) -> Box<[(f64, f64)]> {
+fn curve(prior: &Prior) -> Arc<[(f64, f64)]> {
     (0..NODES)
         .map(|i| {
             #[allow(clippy::cast_precision_loss)]

@@ -14,11 +14,12 @@ use super::findings;
 use super::table::SpeciesTable;
 use crate::model::{Preparation, Supposition};
 use crate::outcome::{Account, Finding, Hypothesis, LotAccount, Method, StepYield, Yields};
+use engine::account::Evidence;
 use engine::account::fit::{Count, FitSettings, fit};
 use engine::account::importance::{TAIL_LIMIT, draw};
-use engine::account::sampler::{SamplerSettings, sample};
-use engine::account::Evidence;
 use engine::account::reading::{Balance, Weighing};
+use engine::account::sampler::{SamplerSettings, sample};
+use rayon::prelude::*;
 
 /// Settings of an account.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -32,7 +33,7 @@ pub struct AccountSettings {
 }
 
 /// Draws about the best fit, for each composition of the live view.
-const LIVE_DRAWS: usize = 400;
+const LIVE_DRAWS: usize = 200;
 /// Probability above which a case is carried on.
 const WORTH_CARRYING: f64 = 0.01;
 
@@ -92,7 +93,10 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
         let mut table = SpeciesTable::default();
         #[allow(clippy::cast_precision_loss)]
         let done = (i + 1) as f64;
-        let variant = variant(preparation, &mut table, Some(supposition), Some(&main.alternatives), instrument, &mut |p| progress((done + p) / parts));
+        let variant =
+            variant(preparation, &mut table, Some(supposition), Some(&main.alternatives), instrument, &mut |p| {
+                progress((done + p) / parts)
+            });
         variants.push(crate::outcome::Supposition {
             text: supposition.name.value.clone(),
             lots: variant.lots,
@@ -152,7 +156,8 @@ fn variant(
     progress: &mut dyn FnMut(f64),
 ) -> Variant {
     let variation = Variation { supposition, ..Variation::PLAIN };
-    let cases = cases(preparation, table, variation);
+    let plain = everything(preparation, table, variation);
+    let cases = cases(preparation, table, variation, &plain);
     #[allow(clippy::cast_precision_loss)]
     let count = cases.len().max(1) as f64;
     let mut worked = Vec::new();
@@ -163,11 +168,11 @@ fn variant(
         worked.push(work(preparation, table, variation, only, instrument, case, &mut |p| progress((done + p) / count)));
     }
     let weights = normalised(worked.iter().flat_map(|w| w.logs.iter().copied()).collect());
-    tell(preparation, table, variation, instrument, &worked, &weights)
+    tell(preparation, table, variation, instrument, plain, &worked, &weights)
 }
 
 /// Which reading slipped, if any: cases of more than 1 %, most probable first.
-fn cases(preparation: &Preparation, table: &mut SpeciesTable, variation: Variation<'_>) -> Vec<Case> {
+fn cases(preparation: &Preparation, table: &mut SpeciesTable, variation: Variation<'_>, plain: &Compiled) -> Vec<Case> {
     let mut cases = Vec::new();
     let mut add = |table: &mut SpeciesTable, slipped: Option<ReadingPlace>, log_slip: f64| {
         let compiled = compile(preparation, table, Variation { without: slipped, ..variation });
@@ -177,13 +182,12 @@ fn cases(preparation: &Preparation, table: &mut SpeciesTable, variation: Variati
         cases.push(Case { slipped, log_evidence, probability: 0.0, log_slip });
         best.chi_squared
     };
-    let all = everything(preparation, table, variation);
     let strain = add(table, None, 0.0);
     #[allow(clippy::cast_precision_loss)]
-    let ordinary = 9.0 + 2.0 * all.weighings.len() as f64;
+    let ordinary = 9.0 + 2.0 * plain.weighings.len() as f64;
     if strain > ordinary {
-        for (place, weighing) in all.places.iter().zip(&all.weighings) {
-            let log_slip = all.balances.get(weighing.balance).map_or(f64::NEG_INFINITY, Balance::log_slip);
+        for (place, weighing) in plain.places.iter().zip(&plain.weighings) {
+            let log_slip = plain.balances.get(weighing.balance).map_or(f64::NEG_INFINITY, Balance::log_slip);
             add(table, Some(*place), log_slip);
         }
     }
@@ -209,15 +213,19 @@ fn work(
     let fitting: Vec<&Candidate> = candidates.list.iter().filter(|c| c.fits).collect();
     #[allow(clippy::cast_precision_loss)]
     let all = fitting.len().max(1) as f64;
-    let drawn: Vec<Drawn> = fitting
-        .iter()
-        .enumerate()
-        .map(|(i, candidate)| {
-            #[allow(clippy::cast_precision_loss)]
-            let done = i as f64;
-            draws_of(&candidate.compiled, instrument, &mut |p| progress((done + p) / all))
-        })
-        .collect();
+    let drawn: Vec<Drawn> = match instrument {
+        Instrument::Live => fitting.par_iter().map(|c| live_draws(&evidence_of(&c.compiled), LIVE_DRAWS)).collect(),
+        // The sampler spreads its particles over the cores itself.
+        Instrument::Sampler(settings) => fitting
+            .iter()
+            .enumerate()
+            .map(|(i, candidate)| {
+                #[allow(clippy::cast_precision_loss)]
+                let done = i as f64;
+                sampled_draws(&evidence_of(&candidate.compiled), &settings, &mut |p| progress((done + p) / all))
+            })
+            .collect(),
+    };
     let prior = ((1.0 - SOMETHING_ELSE) / all).ln() + case.log_slip;
     let mut logs: Vec<f64> = drawn.iter().map(|d| d.log_evidence + prior).collect();
     logs.push(something_else(preparation, &candidates.everything) + SOMETHING_ELSE.ln() + case.log_slip);
@@ -230,6 +238,7 @@ fn tell(
     table: &mut SpeciesTable,
     variation: Variation<'_>,
     instrument: Instrument,
+    plain: Compiled,
     worked: &[Worked],
     weights: &[f64],
 ) -> Variant {
@@ -252,10 +261,14 @@ fn tell(
         Instrument::Live => false,
         Instrument::Sampler(_) => order_holds(preparation, table, variation, &main.candidates),
     };
-    let plain = everything(preparation, table, variation);
     let books = Books::sum(preparation, table, &clouds, &plain);
     let mut found = findings::fit_findings(preparation, &main.candidates);
-    found.extend(main.case.slipped.filter(|_| main.case.probability > 0.5).map(|place| findings::slip(preparation, place, main.case.probability)));
+    found.extend(
+        main.case
+            .slipped
+            .filter(|_| main.case.probability > 0.5)
+            .map(|place| findings::slip(preparation, place, main.case.probability)),
+    );
     let drawn: Vec<&Drawn> = worked.iter().flat_map(|w| &w.drawn).collect();
     let tail = drawn.iter().filter_map(|d| d.tail).reduce(f64::max);
     let kind = match instrument {
@@ -277,49 +290,46 @@ fn tell(
 }
 
 fn evidence_of(compiled: &Compiled) -> Evidence<'_> {
-    Evidence { ledger: &compiled.ledger, balances: &compiled.balances, weighings: &compiled.weighings }
+    Evidence::new(&compiled.ledger, &compiled.balances, &compiled.weighings)
 }
 
-fn draws_of(compiled: &Compiled, instrument: Instrument, progress: &mut dyn FnMut(f64)) -> Drawn {
-    let evidence = evidence_of(compiled);
-    match instrument {
-        Instrument::Live => live_draws(&evidence, LIVE_DRAWS).unwrap_or_else(|| Drawn {
+fn sampled_draws(evidence: &Evidence<'_>, settings: &SamplerSettings, progress: &mut dyn FnMut(f64)) -> Drawn {
+    // The power of the likelihood rises over some eight decades.
+    let draws = sample(evidence, settings, |power| progress((1.0 + power.max(1e-8).log10() / 8.0).clamp(0.0, 1.0)));
+    let count = if draws.dimension == 0 { 1 } else { draws.z.len() / draws.dimension };
+    #[allow(clippy::cast_precision_loss)]
+    let weight = 1.0 / count.max(1) as f64;
+    Drawn {
+        weights: vec![weight; count],
+        z: draws.z,
+        log_evidence: draws.log_evidence,
+        tail: None,
+        runs: draws.runs,
+        finished: draws.finished,
+    }
+}
+
+/// Weighted draws about the best fit; none, with an endless tail, where it has no curvature.
+fn live_draws(evidence: &Evidence<'_>, count: usize) -> Drawn {
+    let best = fit(evidence, Count::Posterior, &FitSettings::default());
+    match draw(evidence, &best, count, 1) {
+        Some(draws) => Drawn {
+            z: draws.z,
+            weights: draws.weights,
+            log_evidence: draws.log_evidence,
+            tail: Some(draws.tail),
+            runs: count,
+            finished: true,
+        },
+        None => Drawn {
             z: Vec::new(),
             weights: Vec::new(),
             log_evidence: f64::NEG_INFINITY,
             tail: Some(f64::INFINITY),
             runs: 0,
             finished: false,
-        }),
-        Instrument::Sampler(settings) => {
-            // The power of the likelihood rises over some eight decades.
-            let draws = sample(&evidence, &settings, |power| progress((1.0 + power.max(1e-8).log10() / 8.0).clamp(0.0, 1.0)));
-            let count = if draws.dimension == 0 { 1 } else { draws.z.len() / draws.dimension };
-            #[allow(clippy::cast_precision_loss)]
-            let weight = 1.0 / count.max(1) as f64;
-            Drawn {
-                weights: vec![weight; count],
-                z: draws.z,
-                log_evidence: draws.log_evidence,
-                tail: None,
-                runs: draws.runs,
-                finished: draws.finished,
-            }
-        }
+        },
     }
-}
-
-fn live_draws(evidence: &Evidence<'_>, count: usize) -> Option<Drawn> {
-    let best = fit(evidence, Count::Posterior, &FitSettings::default());
-    let draws = draw(evidence, &best, count, 1)?;
-    Some(Drawn {
-        z: draws.z,
-        weights: draws.weights,
-        log_evidence: draws.log_evidence,
-        tail: Some(draws.tail),
-        runs: count,
-        finished: true,
-    })
 }
 
 /// Weights that add up to one from their logarithms; even where nothing is left to compare.
@@ -342,9 +352,11 @@ fn something_else(preparation: &Preparation, everything: &Compiled) -> f64 {
     let open = |weighing: &Weighing| {
         weighing.lot.is_some_and(|lot| {
             let record = &everything.lots[lot];
-            record.step >= first_open && !preparation.steps[record.step].gives.iter().any(|g| {
-                g.lot.value == record.name && matches!(g.part.value, crate::model::Part::Mass(_))
-            })
+            record.step >= first_open
+                && !preparation.steps[record.step]
+                    .gives
+                    .iter()
+                    .any(|g| g.lot.value == record.name && matches!(g.part.value, crate::model::Part::Mass(_)))
         })
     };
     let (loose, firm): (Vec<&Weighing>, Vec<&Weighing>) = everything.weighings.iter().partition(|w| open(w));
@@ -357,12 +369,17 @@ fn something_else(preparation: &Preparation, everything: &Compiled) -> f64 {
         })
         .sum();
     let firm: Vec<Weighing> = firm.into_iter().cloned().collect();
-    let evidence = Evidence { ledger: &everything.ledger, balances: &everything.balances, weighings: &firm };
+    let evidence = Evidence::new(&everything.ledger, &everything.balances, &firm);
     uniform + fit(&evidence, Count::Posterior, &FitSettings::default()).log_evidence(&evidence)
 }
 
 /// Whether the leading composition stays the same with composition priors half and twice as wide.
-fn order_holds(preparation: &Preparation, table: &mut SpeciesTable, variation: Variation<'_>, candidates: &Candidates) -> bool {
+fn order_holds(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    variation: Variation<'_>,
+    candidates: &Candidates,
+) -> bool {
     let fitting: Vec<&Alternative> = candidates.list.iter().filter(|c| c.fits).map(|c| &c.alternative).collect();
     if fitting.len() < 2 {
         return true;
@@ -371,7 +388,8 @@ fn order_holds(preparation: &Preparation, table: &mut SpeciesTable, variation: V
         let evidences: Vec<f64> = fitting
             .iter()
             .map(|alternative| {
-                let compiled = compile(preparation, table, Variation { alternative: Some(alternative), width, ..variation });
+                let compiled =
+                    compile(preparation, table, Variation { alternative: Some(alternative), width, ..variation });
                 let evidence = evidence_of(&compiled);
                 fit(&evidence, Count::Posterior, &FitSettings::default()).log_evidence(&evidence)
             })
@@ -395,14 +413,25 @@ fn detail(preparation: &Preparation, books: &Books<'_>, candidates: &Candidates,
         parts.extend(told.hydration.iter().map(|(n, u)| format!("n = {n:.2} ± {u:.2}")));
         if composition.patterns.len() > 1 {
             let listed = |name: &str| step.may_hold.iter().any(|p| p.value.species().to_string() == name);
-            parts.extend(told.fractions.iter().filter(|(name, _)| listed(name)).map(|(name, share)| format!("{share:.1} % {name}")));
+            parts.extend(
+                told.fractions
+                    .iter()
+                    .filter(|(name, _)| listed(name))
+                    .map(|(name, share)| format!("{share:.1} % {name}")),
+            );
         }
     }
     if parts.is_empty() { String::new() } else { format!(" ({})", parts.join(", ")) }
 }
 
 /// The compositions of the most probable case, "something else", and the slips.
-fn hypotheses(preparation: &Preparation, books: &Books<'_>, worked: &[Worked], weights: &[f64], order_holds: bool) -> Vec<Hypothesis> {
+fn hypotheses(
+    preparation: &Preparation,
+    books: &Books<'_>,
+    worked: &[Worked],
+    weights: &[f64],
+    order_holds: bool,
+) -> Vec<Hypothesis> {
     let main = &worked[0];
     let candidates = &main.candidates;
     let mut list: Vec<Hypothesis> = candidates

@@ -18,6 +18,7 @@ use crate::model::Preparation;
 use chem::SpeciesPattern;
 use engine::account::Evidence;
 use engine::account::fit::{Count, Fit, FitSettings, fit};
+use rayon::prelude::*;
 
 /// Excess of χ² from which a composition is excluded.
 pub(crate) const EXCLUDED: f64 = 9.0;
@@ -86,7 +87,9 @@ pub(crate) fn of_step(compiled: &Compiled, preparation: &Preparation, step: usiz
             for moist in 0..=usize::from(options.moisture.is_some()) {
                 let is_free = |k: usize| families.iter().position(|f| *f == k).is_some_and(|i| free >> i & 1 == 1);
                 let mut chosen: Vec<(usize, bool)> = carriers.iter().map(|k| (*k, is_free(*k))).collect();
-                if moist == 1 && let Some(k) = options.moisture {
+                if moist == 1
+                    && let Some(k) = options.moisture
+                {
                     chosen.push((k, true));
                 }
                 let free_count = usize::try_from(free.count_ones()).unwrap_or(0);
@@ -97,8 +100,8 @@ pub(crate) fn of_step(compiled: &Compiled, preparation: &Preparation, step: usiz
     list
 }
 
-/// All combinations over the steps, by rising number of free unknowns.
-pub(crate) fn combinations(compiled: &Compiled, preparation: &Preparation) -> (Vec<Alternative>, bool) {
+/// All combinations over the steps with their number of free unknowns, in rising order of it.
+pub(crate) fn combinations(compiled: &Compiled, preparation: &Preparation) -> (Vec<(Alternative, usize)>, bool) {
     let mut list: Vec<(Alternative, usize)> = vec![(Vec::new(), 0)];
     let mut cut = false;
     for step in 0..preparation.steps.len() {
@@ -123,7 +126,7 @@ pub(crate) fn combinations(compiled: &Compiled, preparation: &Preparation) -> (V
         }
         list = next;
     }
-    (list.into_iter().map(|(alternative, _)| alternative).collect(), cut)
+    (list, cut)
 }
 
 /// Whether `small` is contained in `large`.
@@ -137,9 +140,9 @@ fn contains(large: &Alternative, small: &Alternative) -> bool {
 }
 
 fn strain_of(compiled: &Compiled) -> Fit {
-    let evidence =
-        Evidence { ledger: &compiled.ledger, balances: &compiled.balances, weighings: &compiled.weighings };
-    fit(&evidence, Count::Strain, &FitSettings::default())
+    let evidence = Evidence::new(&compiled.ledger, &compiled.balances, &compiled.weighings);
+    // Compositions are told apart by differences of 2: a thousandth is exact enough.
+    fit(&evidence, Count::Strain, &FitSettings { fall: 1e-3, ..FitSettings::default() })
 }
 
 /// Compiles everything that `may_hold` allows at once. Twice: the first run meets all species, the second gives
@@ -157,21 +160,31 @@ pub(crate) fn candidates(
     variation: Variation<'_>,
     only: Option<&[Alternative]>,
 ) -> Candidates {
-    let everything = everything(preparation, table, variation);
+    let everything = compile(preparation, table, variation);
     let least = strain_of(&everything).chi_squared;
     let (alternatives, cut_short) = match only {
-        Some(only) => (only.to_vec(), false),
+        Some(only) => (only.iter().map(|a| (a.clone(), 0)).collect(), false),
         None => combinations(&everything, preparation),
     };
     let mut list: Vec<Candidate> = Vec::new();
-    for alternative in alternatives {
-        if list.iter().any(|c| c.fits && contains(&alternative, &c.alternative)) {
-            continue;
-        }
-        let compiled = compile(preparation, table, Variation { alternative: Some(&alternative), ..variation });
-        let strain = strain_of(&compiled);
-        let fits = only.is_some() || strain.chi_squared <= least + INDISTINGUISHABLE;
-        list.push(Candidate { alternative, compiled, strain, fits, group: None });
+    for same_freedom in alternatives.chunk_by(|a, b| a.1 == b.1) {
+        let open: Vec<(Alternative, Compiled)> = same_freedom
+            .iter()
+            .filter(|(alternative, _)| !list.iter().any(|c| c.fits && contains(alternative, &c.alternative)))
+            .map(|(alternative, _)| {
+                let compiled = compile(preparation, table, Variation { alternative: Some(alternative), ..variation });
+                (alternative.clone(), compiled)
+            })
+            .collect();
+        let fitted: Vec<Candidate> = open
+            .into_par_iter()
+            .map(|(alternative, compiled)| {
+                let strain = strain_of(&compiled);
+                let fits = only.is_some() || strain.chi_squared <= least + INDISTINGUISHABLE;
+                Candidate { alternative, compiled, strain, fits, group: None }
+            })
+            .collect();
+        list.extend(fitted);
     }
     list.sort_by(|a, b| b.fits.cmp(&a.fits).then(a.strain.chi_squared.total_cmp(&b.strain.chi_squared)));
     group(&mut list);

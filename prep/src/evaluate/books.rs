@@ -12,6 +12,7 @@ use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, St
 use chem::Element;
 use chem::quantity::Status;
 use engine::ledger::{FOREIGN_KINDS, Lot, Workspace};
+use rayon::prelude::*;
 
 /// Names of the streams, in the order of the contract.
 pub(crate) const STREAMS: [&str; 6] = ["product", "liquor", "residue", "tests", "vented", "lost"];
@@ -109,7 +110,12 @@ pub(crate) struct Books<'a> {
 
 impl<'a> Books<'a> {
     /// Sums the books over clouds of draws.
-    pub fn sum(preparation: &'a Preparation, table: &'a SpeciesTable, clouds: &[Cloud<'a>], fallback: &'a Compiled) -> Self {
+    pub fn sum(
+        preparation: &'a Preparation,
+        table: &'a SpeciesTable,
+        clouds: &[Cloud<'a>],
+        fallback: &'a Compiled,
+    ) -> Self {
         let compiled = clouds.first().map_or(fallback, |c| c.compiled);
         let elements = preparation.account_for.clone();
         let reported: Vec<Lot> = (0..compiled.lots.len())
@@ -160,56 +166,48 @@ impl<'a> Books<'a> {
 
     fn add_elements(&mut self, room: &Workspace<f64>) {
         for e in 0..self.elements.len() {
-            let counts = std::mem::take(&mut self.counts[e]);
-            let content = |row: &[f64]| row.iter().zip(&counts).map(|(n, c)| n * c).sum::<f64>();
+            let content = |row: &[f64]| row.iter().zip(&self.counts[e]).map(|(n, c)| n * c).sum::<f64>();
+            let now: Vec<f64> = (0..self.compiled.lots.len()).map(|lot| content(room.now(lot))).collect();
             let mut totals = [0.0; STREAMS.len()];
             let mut drawn = 0.0;
             for (lot, record) in self.compiled.lots.iter().enumerate() {
-                let here = content(room.now(lot));
                 match self.roles.stream[lot] {
-                    Some(stream) => totals[stream] += here,
-                    None if record.kind == LotKind::Drawn => drawn += here,
+                    Some(stream) => totals[stream] += now[lot],
+                    None if record.kind == LotKind::Drawn => drawn += now[lot],
                     None => {}
                 }
+            }
+            if e == 0 {
+                let given: Vec<f64> = (0..self.compiled.lots.len()).map(|lot| content(room.given(lot))).collect();
+                self.add_steps(&now, &given);
             }
             for (stream, total) in totals.iter().enumerate() {
                 self.streams[e * STREAMS.len() + stream].push(*total);
             }
             self.feed[e].push(totals.iter().sum::<f64>() - drawn);
-            if e == 0 {
-                self.add_steps(room, &content);
-            }
-            self.counts[e] = counts;
         }
     }
 
-    /// Element in and out of each step, on the way to the product.
-    fn add_steps(&mut self, room: &Workspace<f64>, content: &dyn Fn(&[f64]) -> f64) {
+    /// Element in and out of each step, on the way to the product; contents of lots at the end and when given.
+    fn add_steps(&mut self, now: &[f64], given: &[f64]) {
         for i in 0..self.step_in.len() {
             let (mut whole, mut main, mut way, mut side) = (0.0, 0.0, 0.0, 0.0);
-            for (lot, record) in self.compiled.lots.iter().enumerate() {
+            for (lot, record) in self.compiled.lots.iter().enumerate().filter(|(_, record)| record.step <= i) {
                 let own = record.step == i;
                 match record.kind {
                     LotKind::Solid | LotKind::Liquor => {
-                        let here = content(room.given(lot));
-                        let path = self.roles.on_path[lot];
-                        if own {
-                            whole += here;
-                            main += if path { here } else { 0.0 };
-                        }
-                        if record.step <= i {
-                            let gone = self.roles.taken_by[lot].is_some_and(|t| t <= i);
-                            if path && !gone {
-                                way += here;
-                            } else if !gone {
-                                side += here;
-                            }
+                        let (here, path) = (given[lot], self.roles.on_path[lot]);
+                        whole += if own { here } else { 0.0 };
+                        main += if own && path { here } else { 0.0 };
+                        match (self.roles.taken_by[lot].is_some_and(|t| t <= i), path) {
+                            (true, _) => {}
+                            (false, true) => way += here,
+                            (false, false) => side += here,
                         }
                     }
                     LotKind::Lost | LotKind::Vent => {
-                        let here = content(room.now(lot));
-                        whole += if own { here } else { 0.0 };
-                        side += if record.step <= i { here } else { 0.0 };
+                        whole += if own { now[lot] } else { 0.0 };
+                        side += now[lot];
                     }
                     LotKind::Drawn => {}
                 }
@@ -228,7 +226,7 @@ impl<'a> Books<'a> {
     /// The lots in the order of the procedure.
     pub fn lots(&self) -> Vec<LotAccount> {
         self.reported
-            .iter()
+            .par_iter()
             .enumerate()
             .filter(|(_, lot)| self.compiled.lots[**lot].named)
             .map(|(column, lot)| self.lot(column, *lot))
@@ -269,7 +267,8 @@ impl<'a> Books<'a> {
             if self.table.host(s).is_some() || rows.iter().all(|r| r.get(s).is_none_or(|n| *n < 1e-12)) {
                 continue;
             }
-            let bound = (0..species).find(|b| self.table.host(*b) == Some(s)).filter(|b| rows.iter().any(|r| r[*b] > 0.0));
+            let bound =
+                (0..species).find(|b| self.table.host(*b) == Some(s)).filter(|b| rows.iter().any(|r| r[*b] > 0.0));
             let masses = column_of(&|row| row[s] * molar[s] + bound.map_or(0.0, |b| row[b] * molar[b]));
             let mut name = self.table.species(s).to_string();
             if let Some(b) = bound {
@@ -366,11 +365,14 @@ impl<'a> Books<'a> {
         let element = self.elements.first()?;
         let basis = format!("element {}", element.symbol());
         let percent = |part: &[f64], whole: &[f64]| {
-            let ratios: Vec<f64> = part.iter().zip(whole).map(|(p, w)| if *w > 0.0 { 100.0 * p / w } else { 0.0 }).collect();
+            let ratios: Vec<f64> =
+                part.iter().zip(whole).map(|(p, w)| if *w > 0.0 { 100.0 * p / w } else { 0.0 }).collect();
             self.told(&ratios, "%", Some(&basis))
         };
         let steps = (0..self.step_in.len())
-            .filter(|i| (0..self.compiled.lots.len()).any(|l| self.compiled.lots[l].step == *i && self.roles.on_path[l]))
+            .filter(|i| {
+                (0..self.compiled.lots.len()).any(|l| self.compiled.lots[l].step == *i && self.roles.on_path[l])
+            })
             .map(|i| StepYield {
                 name: self.preparation.steps[i].name.value.clone(),
                 interval: percent(&self.step_out[i], &self.step_in[i]),

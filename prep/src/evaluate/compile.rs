@@ -11,9 +11,10 @@
 
 use super::table::SpeciesTable;
 use crate::losses;
-use crate::model::{Action, ForeignKind, Knowledge, Part, Preparation, Step, Supply, Supposition, TakeAmount, Trace, WATER};
+use crate::model::{
+    Action, ForeignKind, Knowledge, Part, Preparation, Step, Supply, Supposition, TakeAmount, Trace, WATER,
+};
 use chem::formula::to_f64;
-use chem::reaction::conversion;
 use chem::{Formula, Phase, Species, SpeciesPattern};
 use engine::account::reading::{Balance, Weighing};
 use engine::ledger::{
@@ -226,33 +227,37 @@ impl<'a> Builder<'a> {
         Value::Unknown(self.ledger.unknowns.len() - 1)
     }
 
+    fn prior(&mut self, prior: Prior) -> Value {
+        let unknown = self.table.unknown(prior);
+        self.unknown(unknown)
+    }
+
+    fn share(&mut self, parts: usize, index: usize) -> Value {
+        let unknown = self.table.share(parts, index);
+        self.unknown(unknown)
+    }
+
     fn value(&mut self, knowledge: Knowledge) -> Value {
         let prior = match knowledge {
             Knowledge::Exact(value) => return Value::Constant(value),
             Knowledge::Normal { value, standard_uncertainty } if standard_uncertainty < 0.1 * value => {
                 Prior::Normal { mean: value, deviation: standard_uncertainty }
             }
-            Knowledge::Normal { value, standard_uncertainty } => Prior::TruncatedNormal {
-                mean: value,
-                deviation: standard_uncertainty,
-                low: 0.0,
-                high: f64::INFINITY,
-            },
+            Knowledge::Normal { value, standard_uncertainty } => {
+                Prior::TruncatedNormal { mean: value, deviation: standard_uncertainty, low: 0.0, high: f64::INFINITY }
+            }
             Knowledge::Between { low, high } => Prior::Uniform { low, high },
             Knowledge::Usually { low, high } => Prior::LogNormal { low, high },
         };
-        self.unknown(Unknown::new(prior))
+        self.prior(prior)
     }
 
     /// A fraction: normal values are cut at 0 and 1.
     fn fraction(&mut self, knowledge: Knowledge) -> Value {
         match knowledge {
-            Knowledge::Normal { value, standard_uncertainty } => self.unknown(Unknown::new(Prior::TruncatedNormal {
-                mean: value,
-                deviation: standard_uncertainty,
-                low: 0.0,
-                high: 1.0,
-            })),
+            Knowledge::Normal { value, standard_uncertainty } => {
+                self.prior(Prior::TruncatedNormal { mean: value, deviation: standard_uncertainty, low: 0.0, high: 1.0 })
+            }
             other => self.value(other),
         }
     }
@@ -283,8 +288,7 @@ impl<'a> Builder<'a> {
         let count = supply.holds.len();
         let mut parts = Vec::new();
         for (i, species) in supply.holds.iter().enumerate() {
-            let stick =
-                if i + 1 < count { self.unknown(Unknown::share(count, i)) } else { Value::Constant(1.0) };
+            let stick = if i + 1 < count { self.share(count, i) } else { Value::Constant(1.0) };
             parts.push((self.table.intern(&species.value), stick));
         }
         let pure = assay == Value::Constant(1.0);
@@ -301,7 +305,7 @@ impl<'a> Builder<'a> {
             }
         } else if !pure {
             for (kind, stick) in rest.iter_mut().enumerate().take(FOREIGN_KINDS - 1) {
-                *stick = self.unknown(Unknown::share(FOREIGN_KINDS, kind));
+                *stick = self.share(FOREIGN_KINDS, kind);
             }
         }
         self.ledger.supplies.push(engine::ledger::Supply { assay, parts, rest });
@@ -336,8 +340,9 @@ impl<'a> Builder<'a> {
             self.lots[portion].contents = self.lots[lot].contents.clone();
             self.portions.insert(portion, mass);
         }
-        let given: Vec<Lot> =
-            (0..self.lots.len()).filter(|l| self.lots[*l].step == i && matches!(self.lots[*l].kind, LotKind::Solid | LotKind::Liquor)).collect();
+        let given: Vec<Lot> = (0..self.lots.len())
+            .filter(|l| self.lots[*l].step == i && matches!(self.lots[*l].kind, LotKind::Solid | LotKind::Liquor))
+            .collect();
         for lot in given {
             self.push(Operation::Give { lot });
         }
@@ -345,7 +350,9 @@ impl<'a> Builder<'a> {
 
     /// Makes the lots that a step gives. The main lot is the one the step works in.
     fn outputs(&mut self, i: usize, step: &'a Step) -> Outputs {
-        let name_of = |part: &dyn Fn(&Part) -> bool| step.gives.iter().find(|g| part(&g.part.value)).map(|g| g.lot.value.as_str());
+        let name_of = |part: &dyn Fn(&Part) -> bool| {
+            step.gives.iter().find(|g| part(&g.part.value)).map(|g| g.lot.value.as_str())
+        };
         let named = |builder: &mut Self, name: Option<&'a str>, otherwise: String, kind| match name {
             Some(name) => {
                 let lot = builder.new_lot(name, i, kind, true);
@@ -465,7 +472,13 @@ impl<'a> Builder<'a> {
         self.push(Operation::Transform { lot, from, into: into.into() });
     }
 
-    fn react(&mut self, i: usize, lot: Lot, reaction: &crate::model::Spanned<chem::reaction::Reaction>, stated: Option<Knowledge>) {
+    fn react(
+        &mut self,
+        i: usize,
+        lot: Lot,
+        reaction: &crate::model::Spanned<chem::reaction::Reaction>,
+        stated: Option<Knowledge>,
+    ) {
         let (mut consumed, mut produced) = (Vec::new(), Vec::new());
         for (k, species) in reaction.value.species.iter().enumerate() {
             let coefficient = reaction.value.coefficient_f64(k);
@@ -478,7 +491,7 @@ impl<'a> Builder<'a> {
         }
         let conversion = match stated {
             Some(knowledge) => self.fraction(knowledge),
-            None => self.unknown(Unknown::new(Prior::Beta { alpha: losses::CONVERSION_SHAPE, beta: 1.0 })),
+            None => self.prior(Prior::Beta { alpha: losses::CONVERSION_SHAPE, beta: 1.0 }),
         };
         self.lots[lot].contents.extend(produced.iter().map(|(s, _)| *s));
         self.notes.push(NoteRecord {
@@ -505,7 +518,7 @@ impl<'a> Builder<'a> {
     fn filter(&mut self, i: usize, step: &'a Step, cake: Lot, liquor: Lot) {
         let passes = match step.passes {
             Some(knowledge) => self.fraction(knowledge),
-            None => self.unknown(Unknown::new(Prior::Beta { alpha: 1.0, beta: losses::PASSES_SHAPE })),
+            None => self.prior(Prior::Beta { alpha: 1.0, beta: losses::PASSES_SHAPE }),
         };
         let (held, held_per_solid) = match step.held_liquor {
             Some(knowledge) => (self.value(knowledge), Value::Constant(0.0)),
@@ -540,7 +553,8 @@ impl<'a> Builder<'a> {
         let contents = self.lots[lot].contents.clone();
         let (mut evaporate, mut solidify) = (Vec::new(), Vec::new());
         for species in contents {
-            let is_liquid_water = is_water(self.table.species(species)) && self.table.state(species) == engine::ledger::State::Liquid;
+            let is_liquid_water =
+                is_water(self.table.species(species)) && self.table.state(species) == engine::ledger::State::Liquid;
             if is_liquid_water || self.table.host(species).is_some() {
                 evaporate.push((species, vapour));
             } else if self.table.state(species) == engine::ledger::State::Dissolved {
@@ -572,35 +586,40 @@ impl<'a> Builder<'a> {
 
     /// Turns a dried or ignited lot into what the alternative says.
     fn compose(&mut self, i: usize, step: &Step, lot: Lot, vent: Lot) {
-        let exchange = ["H2O", "CO2", "O2"].map(|gas| {
-            let formula = Formula::parse(gas).unwrap_or_else(|_| Formula::water());
-            Species::new(formula, Some(Phase::Gas))
-        });
         let sources: Vec<SpeciesIndex> = self.lots[lot].contents.iter().copied().collect();
         let patterns: Vec<(usize, &SpeciesPattern)> = step.may_hold.iter().map(|p| &p.value).enumerate().collect();
         let moisture = patterns.iter().find(|(_, p)| is_moisture(p)).map(|(k, _)| *k);
         let mut options = StepOptions { moisture, ..StepOptions::default() };
-        let reach_of = |source: SpeciesIndex, table: &SpeciesTable| -> Vec<usize> {
-            let from = table.species(source);
-            patterns
+        let targets: Vec<(usize, SpeciesIndex)> = patterns
+            .iter()
+            .filter(|(k, _)| Some(*k) != moisture)
+            .map(|(k, p)| (*k, self.table.intern(p.species())))
+            .collect();
+        let mut reaches: Vec<(SpeciesIndex, Vec<usize>)> = Vec::new();
+        for source in sources {
+            let reach: Vec<usize> = targets
                 .iter()
-                .filter(|(k, p)| Some(*k) != moisture && (p.species() == from || conversion(from, p.species(), &exchange).is_some()))
+                .filter(|(_, t)| *t == source || self.table.conversion(source, *t).is_some())
                 .map(|(k, _)| *k)
-                .collect()
-        };
-        let reaches: Vec<(SpeciesIndex, Vec<usize>)> =
-            sources.iter().map(|s| (*s, reach_of(*s, self.table))).filter(|(_, r)| !r.is_empty()).collect();
+                .collect();
+            if !reach.is_empty() {
+                reaches.push((source, reach));
+            }
+        }
         options.reach = reaches.iter().map(|(_, r)| r.clone()).collect();
         options.reach.sort();
         options.reach.dedup();
-        options.unreachable =
-            patterns.iter().map(|(k, _)| *k).filter(|k| Some(*k) != moisture && !options.reach.iter().any(|r| r.contains(k))).collect();
-        let chosen: Vec<(usize, bool)> = match self.variation.alternative.and_then(|a| a.get(i)).and_then(Option::as_ref) {
-            Some(composition) => composition.patterns.clone(),
-            None => patterns.iter().map(|(k, _)| (*k, true)).collect(),
-        };
+        options.unreachable = patterns
+            .iter()
+            .map(|(k, _)| *k)
+            .filter(|k| Some(*k) != moisture && !options.reach.iter().any(|r| r.contains(k)))
+            .collect();
+        let chosen: Vec<(usize, bool)> =
+            match self.variation.alternative.and_then(|a| a.get(i)).and_then(Option::as_ref) {
+                Some(composition) => composition.patterns.clone(),
+                None => patterns.iter().map(|(k, _)| (*k, true)).collect(),
+            };
         let surroundings = Surroundings { vent, drawn: self.drawn };
-        let mut shares: HashMap<Vec<usize>, Vec<Value>> = HashMap::new();
         let mut done: Vec<Vec<usize>> = Vec::new();
         for (_, reach) in &reaches {
             let allowed: Vec<usize> = reach.iter().copied().filter(|k| chosen.iter().any(|(c, _)| c == k)).collect();
@@ -608,7 +627,7 @@ impl<'a> Builder<'a> {
                 continue;
             }
             done.push(allowed.clone());
-            self.spread(step, lot, &reaches, &allowed, &chosen, &exchange, surroundings, &mut shares);
+            self.spread(step, lot, &reaches, &allowed, &chosen, surroundings);
         }
         for (k, free) in &chosen {
             if let Some((_, SpeciesPattern::Family { anhydrous, low, high, .. })) = patterns.get(*k) {
@@ -619,7 +638,7 @@ impl<'a> Builder<'a> {
             && chosen.iter().any(|(c, _)| *c == k)
         {
             let most = (losses::MOST_MOISTURE * self.variation.width).min(0.9);
-            let fraction = self.unknown(Unknown::new(Prior::Uniform { low: 0.0, high: most }));
+            let fraction = self.prior(Prior::Uniform { low: 0.0, high: most });
             let (liquid, vapour) = (self.table.water(Phase::Liquid), self.table.water(Phase::Gas));
             self.lots[lot].contents.insert(liquid);
             self.push(Operation::Moisten { lot, liquid, vapour, fraction, surroundings });
@@ -636,56 +655,37 @@ impl<'a> Builder<'a> {
         reaches: &[(SpeciesIndex, Vec<usize>)],
         allowed: &[usize],
         chosen: &[(usize, bool)],
-        exchange: &[Species],
         surroundings: Surroundings,
-        shares: &mut HashMap<Vec<usize>, Vec<Value>>,
     ) {
         let target = |k: usize| step.may_hold[k].value.species().clone();
         let present = |k: usize, table: &SpeciesTable, contents: &BTreeSet<SpeciesIndex>| {
             contents.iter().any(|s| *table.species(*s) == target(k))
         };
-        let first = allowed
-            .iter()
-            .copied()
-            .find(|k| present(*k, self.table, &self.lots[lot].contents))
-            .unwrap_or(allowed[0]);
+        let first =
+            allowed.iter().copied().find(|k| present(*k, self.table, &self.lots[lot].contents)).unwrap_or(allowed[0]);
         let into = self.table.intern(&target(first));
         for (source, reach) in reaches {
             let same: Vec<usize> = reach.iter().copied().filter(|k| chosen.iter().any(|(c, _)| c == k)).collect();
             if same == allowed && *source != into {
-                self.convert(lot, *source, into, Value::Constant(1.0), exchange, surroundings);
+                self.convert(lot, *source, into, Value::Constant(1.0), surroundings);
                 self.lots[lot].contents.remove(source);
             }
         }
         self.lots[lot].contents.insert(into);
         let count = allowed.len();
-        let sticks = shares.entry(allowed.to_vec()).or_default();
         for (n, k) in allowed.iter().filter(|k| **k != first).enumerate() {
-            let stick = Unknown::share(count, n);
-            self.ledger.unknowns.push(stick);
-            let share = Value::Unknown(self.ledger.unknowns.len() - 1);
-            sticks.push(share);
+            let share = self.share(count, n);
             let other = self.table.intern(&target(*k));
-            self.convert(lot, into, other, share, exchange, surroundings);
+            self.convert(lot, into, other, share, surroundings);
             self.lots[lot].contents.insert(other);
         }
     }
 
-    fn convert(&mut self, lot: Lot, from: SpeciesIndex, into: SpeciesIndex, share: Value, exchange: &[Species], surroundings: Surroundings) {
-        let (source, target) = (self.table.species(from).clone(), self.table.species(into).clone());
-        let Some(terms) = conversion(&source, &target, exchange) else { return };
-        let (mut gives, mut gases) = (0.0, Vec::new());
-        for (species, coefficient) in terms {
-            let number = to_f64(coefficient);
-            if species == target {
-                gives = number;
-            } else if species != source {
-                let gas = self.table.intern(&species);
-                self.lots[surroundings.vent].contents.insert(gas);
-                gases.push((gas, number));
-            }
-        }
-        self.push(Operation::Convert { lot, from, into, gives, exchange: gases.into(), share, surroundings });
+    fn convert(&mut self, lot: Lot, from: SpeciesIndex, into: SpeciesIndex, share: Value, surroundings: Surroundings) {
+        let Some(conversion) = self.table.conversion(from, into) else { return };
+        self.lots[surroundings.vent].contents.extend(conversion.gases.iter().map(|(gas, _)| *gas));
+        let (gives, exchange) = (conversion.gives, conversion.gases.into());
+        self.push(Operation::Convert { lot, from, into, gives, exchange, share, surroundings });
     }
 
     fn hydrate(&mut self, lot: Lot, anhydrous: &Species, low: f64, high: f64, free: bool, surroundings: Surroundings) {
@@ -695,7 +695,7 @@ impl<'a> Builder<'a> {
         }
         let water = if free {
             let high = low + (high - low) * self.variation.width;
-            self.unknown(Unknown::new(Prior::Uniform { low, high }))
+            self.prior(Prior::Uniform { low, high })
         } else {
             Value::Constant(low)
         };
@@ -708,11 +708,11 @@ impl<'a> Builder<'a> {
     fn occlude(&mut self, trace: &Trace, lot: Lot) {
         let solid = self.table.intern(&trace.species.value);
         let dissolved = self.table.formula(&trace.species.value.formula, Phase::Aqueous);
-        let liquor = (0..self.lots.len())
-            .rev()
-            .find(|l| self.lots[*l].kind == LotKind::Liquor && !self.lots[*l].taken && self.lots[*l].contents.contains(&dissolved));
+        let liquor = (0..self.lots.len()).rev().find(|l| {
+            self.lots[*l].kind == LotKind::Liquor && !self.lots[*l].taken && self.lots[*l].contents.contains(&dissolved)
+        });
         let bound = (trace.bound * self.variation.width).min(0.9);
-        let fraction = self.unknown(Unknown::new(Prior::Uniform { low: 0.0, high: bound }));
+        let fraction = self.prior(Prior::Uniform { low: 0.0, high: bound });
         self.lots[lot].contents.insert(solid);
         let drawn = self.drawn;
         self.push(Operation::Occlude { liquor, dissolved, lot, solid, fraction, drawn });
@@ -752,15 +752,19 @@ impl<'a> Builder<'a> {
             .collect();
         for (step, s) in self.preparation.steps.iter().enumerate() {
             for (reading, r) in s.readings.iter().enumerate() {
-                let Some(balance) = self.preparation.instruments.iter().position(|x| x.name.value == r.with.value) else { continue };
+                let Some(balance) = self.preparation.instruments.iter().position(|x| x.name.value == r.with.value)
+                else {
+                    continue;
+                };
                 if corrected.contains(r.id.value.as_str()) {
                     continue;
                 }
                 let lot = r.of.as_ref().and_then(|of| self.by_name.get(of.value.as_str()).copied());
                 let vessel = r.vessel.as_ref().map(|v| self.vessel(&v.value));
-                let charge = r.charge.as_ref().and_then(|c| {
-                    self.charges.iter().find(|x| x.step == step && x.name == c.value).map(|x| x.mass)
-                });
+                let charge = r
+                    .charge
+                    .as_ref()
+                    .and_then(|c| self.charges.iter().find(|x| x.step == step && x.name == c.value).map(|x| x.mass));
                 let zero = match &r.zeroed {
                     Some(name) => {
                         let width = self.preparation.instruments[balance].resolution * 0.5;
@@ -776,17 +780,14 @@ impl<'a> Builder<'a> {
                     None => Value::Constant(0.0),
                 };
                 let display = r.weigh.as_ref().map_or(0.0, |w| w.value);
-                self.weighings.push((ReadingPlace { step, reading }, Weighing { lot, vessel, charge, display, balance, zero }));
+                self.weighings
+                    .push((ReadingPlace { step, reading }, Weighing { lot, vessel, charge, display, balance, zero }));
             }
         }
     }
 
     fn spread_about_zero(&mut self, deviation: f64) -> Value {
-        if deviation > 0.0 {
-            self.unknown(Unknown::new(Prior::Normal { mean: 0.0, deviation }))
-        } else {
-            Value::Constant(0.0)
-        }
+        if deviation > 0.0 { self.prior(Prior::Normal { mean: 0.0, deviation }) } else { Value::Constant(0.0) }
     }
 
     /// Mass of a vessel: as stated, or about the least figure it was read at.
@@ -851,10 +852,9 @@ struct Outputs {
 /// A planned mass: where it is weighed, the plan only says about where it will lie.
 fn planned_mass(knowledge: Knowledge, weighed: bool) -> Knowledge {
     match knowledge {
-        Knowledge::Normal { value, standard_uncertainty } if weighed => Knowledge::Normal {
-            value,
-            standard_uncertainty: standard_uncertainty.max(losses::PORTION_WIDTH * value),
-        },
+        Knowledge::Normal { value, standard_uncertainty } if weighed => {
+            Knowledge::Normal { value, standard_uncertainty: standard_uncertainty.max(losses::PORTION_WIDTH * value) }
+        }
         other => other,
     }
 }

@@ -4,11 +4,11 @@
 //! oxide. Kept beside the account so that a reader sees which assumption makes which figure.
 
 use super::compile::Compiled;
-use super::table::SpeciesTable;
+use super::table::{SpeciesTable, exchanged};
 use crate::model::{Knowledge, Preparation, Reading, Step, TakeAmount};
 use crate::outcome::{Figure, LossLevel, QuotedYield};
-use chem::quantity::Status;
 use chem::formula::to_f64;
+use chem::quantity::Status;
 use chem::reaction::conversion;
 use chem::{Element, Formula, Phase, Species, SpeciesPattern};
 use engine::account::gravimetric::{self, PortionWeighings};
@@ -44,9 +44,8 @@ fn figure_of(preparation: &Preparation, reading: &Reading) -> Option<gravimetric
 
 /// The mass at which a lot was weighed without a vessel, and the slope of its balance.
 pub(crate) fn weighed_bulk(preparation: &Preparation, lot: &str) -> Option<(gravimetric::Figure, f64)> {
-    let (_, reading) = standing(preparation).find(|(_, r)| {
-        r.vessel.is_none() && r.weigh.is_some() && r.of.as_ref().is_some_and(|of| of.value == lot)
-    })?;
+    let (_, reading) = standing(preparation)
+        .find(|(_, r)| r.vessel.is_none() && r.weigh.is_some() && r.of.as_ref().is_some_and(|of| of.value == lot))?;
     let balance = preparation.instruments.iter().find(|x| x.name.value == reading.with.value)?;
     Some((figure_of(preparation, reading)?, balance.slope))
 }
@@ -56,7 +55,9 @@ pub(crate) fn portion_tests(preparation: &Preparation) -> Vec<PortionTest<'_>> {
     let mut tests = Vec::new();
     for step in preparation.steps.iter().filter(|s| s.action.value.heats() && s.take.len() == 1) {
         let portion = step.take[0].source.value.as_str();
-        let Some(divide) = preparation.steps.iter().find(|s| s.gives.iter().any(|g| g.lot.value == portion)) else { continue };
+        let Some(divide) = preparation.steps.iter().find(|s| s.gives.iter().any(|g| g.lot.value == portion)) else {
+            continue;
+        };
         let (Some(bulk), Some(residue)) = (divide.take.first(), step.gives.first()) else { continue };
         let in_vessel = |lot: &str| {
             standing(preparation)
@@ -68,9 +69,16 @@ pub(crate) fn portion_tests(preparation: &Preparation) -> Vec<PortionTest<'_>> {
             continue;
         }
         let empty = standing(preparation).map(|(_, r)| r).find(|r| {
-            r.of.is_none() && r.charge.is_none() && r.weigh.is_some() && r.vessel.as_ref().map(|v| &v.value) == before.vessel.as_ref().map(|v| &v.value)
+            r.of.is_none()
+                && r.charge.is_none()
+                && r.weigh.is_some()
+                && r.vessel.as_ref().map(|v| &v.value) == before.vessel.as_ref().map(|v| &v.value)
         });
-        let figures = (empty.and_then(|r| figure_of(preparation, r)), figure_of(preparation, before), figure_of(preparation, after));
+        let figures = (
+            empty.and_then(|r| figure_of(preparation, r)),
+            figure_of(preparation, before),
+            figure_of(preparation, after),
+        );
         if let (Some(empty), Some(with_portion), Some(with_residue)) = figures {
             let weighings = PortionWeighings { empty, with_portion, with_residue };
             tests.push(PortionTest { bulk: &bulk.source.value, step, weighings });
@@ -125,9 +133,12 @@ pub(crate) fn label_feed(preparation: &Preparation, compiled: &Compiled, element
         // A recorded charge replaces the planned one.
         let mass = recorded_charge(preparation, step, &charge.name).unwrap_or(mass);
         mean += mass * assay * middle;
-        variance += (mass * u_assay * middle).powi(2) + (mass * assay * spread).powi(2) + (u_mass * assay * middle).powi(2);
+        variance +=
+            (mass * u_assay * middle).powi(2) + (mass * assay * spread).powi(2) + (u_mass * assay * middle).powi(2);
         most += mass * best * richest_part;
-        if let Some(part) = supply.holds.iter().max_by(|a, b| fraction(&a.value, element).total_cmp(&fraction(&b.value, element))) {
+        if let Some(part) =
+            supply.holds.iter().max_by(|a, b| fraction(&a.value, element).total_cmp(&fraction(&b.value, element)))
+        {
             richest.push(format!("{} as {:.0} % {}", charge.name, best * 100.0, part.value));
         }
     }
@@ -144,7 +155,9 @@ fn recorded_charge(preparation: &Preparation, step: &Step, name: &str) -> Option
 fn moments(knowledge: Knowledge) -> (f64, f64, f64) {
     match knowledge {
         Knowledge::Exact(value) => (value, 0.0, value),
-        Knowledge::Normal { value, standard_uncertainty } => (value, standard_uncertainty, (value + 2.0 * standard_uncertainty).min(1.0)),
+        Knowledge::Normal { value, standard_uncertainty } => {
+            (value, standard_uncertainty, (value + 2.0 * standard_uncertainty).min(1.0))
+        }
         Knowledge::Between { low, high } => (0.5 * (low + high), (high - low) / 12f64.sqrt(), high),
         Knowledge::Usually { low, high } => ((low * high).sqrt(), 0.25 * (high - low), high.min(1.0)),
     }
@@ -160,13 +173,23 @@ pub(crate) fn quoted(preparation: &Preparation, feed: &LabelFeed, element: Eleme
             let content = fraction(&formula.value, element);
             let exact = gravimetric::Figure { value: 1.0, standard_uncertainty: 0.0 };
             let mass = gravimetric::element_in_bulk(bulk, slope, exact, content);
-            list.push(quote(lot, formula.value.to_string(), "mass taken for the formula", mass, feed, element, Status::Assumed));
+            list.push(quote(
+                lot,
+                formula.value.to_string(),
+                "mass taken for the formula",
+                mass,
+                feed,
+                element,
+                Status::Assumed,
+            ));
         }
     }
     for test in portion_tests(preparation) {
-        let (Some((bulk, slope)), Some(residue), Some(r)) =
-            (weighed_bulk(preparation, test.bulk), residue_species(test.step, element), test.weighings.residue_fraction())
-        else {
+        let (Some((bulk, slope)), Some(residue), Some(r)) = (
+            weighed_bulk(preparation, test.bulk),
+            residue_species(test.step, element),
+            test.weighings.residue_fraction(),
+        ) else {
             continue;
         };
         let mass = gravimetric::element_in_bulk(bulk, slope, r, fraction(residue, element));
@@ -213,10 +236,12 @@ fn quote(
 
 /// Losses on heating beside those of pure substances.
 pub(crate) fn levels(preparation: &Preparation, element: Element) -> Vec<LossLevel> {
-    let exchange = ["H2O", "CO2", "O2"].map(|gas| Species::new(Formula::parse(gas).unwrap_or_else(|_| Formula::water()), Some(Phase::Gas)));
+    let exchange = exchanged();
     let mut list = Vec::new();
     for test in portion_tests(preparation) {
-        let (Some(residue), Some(r)) = (residue_species(test.step, element), test.weighings.residue_fraction()) else { continue };
+        let (Some(residue), Some(r)) = (residue_species(test.step, element), test.weighings.residue_fraction()) else {
+            continue;
+        };
         let giver = preparation.steps.iter().find(|s| s.gives.iter().any(|g| g.lot.value == test.bulk));
         let mut levels = Vec::new();
         for pattern in giver.map_or(&[][..], |s| &s.may_hold) {
@@ -272,7 +297,7 @@ fn loss_to(from: &Species, residue: &Species, exchange: &[Species]) -> Option<f6
 
 /// Whether any listed conversion of a heated step gains mass.
 pub(crate) fn may_gain(preparation: &Preparation, table: &SpeciesTable, compiled: &Compiled, step: &Step) -> bool {
-    let exchange = ["H2O", "CO2", "O2"].map(|gas| Species::new(Formula::parse(gas).unwrap_or_else(|_| Formula::water()), Some(Phase::Gas)));
+    let exchange = exchanged();
     let sources = step
         .take
         .iter()

@@ -9,7 +9,13 @@ use crate::outcome::{Cause, Finding, Severity};
 use chem::{Element, Species};
 
 /// A finding that points at a place in the file; line and column are set by the caller who has the text.
-pub(crate) fn finding(code: &'static str, severity: Severity, span: Option<&Span>, message: String, hint: &str) -> Finding {
+pub(crate) fn finding(
+    code: &'static str,
+    severity: Severity,
+    span: Option<&Span>,
+    message: String,
+    hint: &str,
+) -> Finding {
     Finding {
         code,
         severity,
@@ -51,7 +57,14 @@ pub(crate) fn impossible(preparation: &Preparation, feed: &LabelFeed, element: E
     list
 }
 
-fn impossible_finding(lot: &str, claim: &Species, mass: f64, most: f64, feed: &LabelFeed, span: Option<&Span>) -> Finding {
+fn impossible_finding(
+    lot: &str,
+    claim: &Species,
+    mass: f64,
+    most: f64,
+    feed: &LabelFeed,
+    span: Option<&Span>,
+) -> Finding {
     let excess = mass - most;
     let message = format!(
         "impossible as {claim}: `{lot}` weighs {:.2} g ({:.1} %), but at most {:.2} g can come from {}; at least {:.2} g is foreign",
@@ -110,7 +123,13 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
         let pure = supply.holds.iter().any(|h| h.value.formula.same_substance(&chem::Formula::water()));
         if !pure {
             let message = format!("`{name}` has no `assay`: it is taken as pure");
-            list.push(finding("assay-assumed", Severity::Note, Some(&supply.name.span), message, "state what the label says, for instance `assay = \">= 98 %\"`"));
+            list.push(finding(
+                "assay-assumed",
+                Severity::Note,
+                Some(&supply.name.span),
+                message,
+                "state what the label says, for instance `assay = \">= 98 %\"`",
+            ));
         }
     }
     let unrecorded: Vec<&str> = preparation
@@ -119,21 +138,37 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
         .flat_map(|step| {
             step.take.iter().filter(|take| {
                 matches!(take.amount.value, TakeAmount::Mass(_))
-                    && !step.readings.iter().any(|r| r.weigh.is_some() && r.charge.as_ref().is_some_and(|c| c.value == take.source.value))
+                    && !step
+                        .readings
+                        .iter()
+                        .any(|r| r.weigh.is_some() && r.charge.as_ref().is_some_and(|c| c.value == take.source.value))
             })
         })
         .map(|take| take.source.value.as_str())
         .collect();
     if !unrecorded.is_empty() && !everything.weighings.is_empty() {
-        let mut names = unrecorded;
-        names.dedup();
+        let mut names: Vec<&str> = Vec::new();
+        for name in unrecorded {
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
         let message = format!("no reading records the charge of {}: the planned masses are taken", names.join(", "));
-        list.push(finding("charge-not-recorded", Severity::Note, None, message, "add a reading with `charge = \"…\"` in the step that takes it"));
+        list.push(finding(
+            "charge-not-recorded",
+            Severity::Note,
+            None,
+            message,
+            "add a reading with `charge = \"…\"` in the step that takes it",
+        ));
     }
     for (i, options) in everything.options.iter().enumerate() {
         for k in &options.unreachable {
             let pattern = &preparation.steps[i].may_hold[*k];
-            let message = format!("`may_hold` of step `{}`: nothing in its lot can become {}", preparation.steps[i].name.value, pattern.value);
+            let message = format!(
+                "`may_hold` of step `{}`: nothing in its lot can become {}",
+                preparation.steps[i].name.value, pattern.value
+            );
             let hint = "it is left out; check the formula, or the reaction that should make its elements";
             list.push(finding("not-reachable", Severity::Warning, Some(&pattern.span), message, hint));
         }
@@ -145,8 +180,15 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
 pub(crate) fn fit_findings(preparation: &Preparation, candidates: &Candidates) -> Vec<Finding> {
     let mut list = Vec::new();
     if candidates.cut_short {
-        let message = "more combinations of `may_hold` than are tried: only those with the fewest free unknowns were".to_owned();
-        list.push(finding("combinations-cut", Severity::Note, None, message, "shorten `may_hold` to what is plausible"));
+        let message =
+            "more combinations of `may_hold` than are tried: only those with the fewest free unknowns were".to_owned();
+        list.push(finding(
+            "combinations-cut",
+            Severity::Note,
+            None,
+            message,
+            "shorten `may_hold` to what is plausible",
+        ));
     }
     #[allow(clippy::cast_precision_loss)]
     let readings = candidates.everything.weighings.len() as f64;
@@ -181,6 +223,7 @@ pub(crate) fn slip(preparation: &Preparation, place: ReadingPlace, probability: 
         reading.text,
         probability * 100.0
     );
-    let hint = "compare with the display or a photograph; correct it by a new reading with `corrects`, `reason` and `at`";
+    let hint =
+        "compare with the display or a photograph; correct it by a new reading with `corrects`, `reason` and `at`";
     finding("slip-suspected", Severity::Warning, reading.weigh.as_ref().map(|w| &w.span), message, hint)
 }

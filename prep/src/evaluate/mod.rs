@@ -10,10 +10,12 @@ mod compile;
 mod direct;
 mod findings;
 mod plan;
+mod simulate;
 mod table;
 
 pub use account::{AccountSettings, account, live_account};
 pub use plan::plan;
+pub use simulate::{Truth, simulate};
 
 use crate::outcome::Interval;
 use engine::account::summary::{LEVEL, spread};

@@ -7,6 +7,7 @@
 use super::alternatives::{combinations, everything};
 use super::books::Roles;
 use super::compile::{Compiled, LotKind, Variation, compile};
+use super::direct::standing;
 use super::findings::{assumptions, finding};
 use super::interval;
 use super::table::SpeciesTable;
@@ -28,16 +29,13 @@ pub fn plan(preparation: &Preparation) -> Plan {
     let mut table = SpeciesTable::default();
     let everything = everything(preparation, &mut table, Variation::PLAIN);
     let (alternatives, _) = combinations(&everything, preparation);
-    let models: Vec<Compiled> =
-        alternatives
+    let models: Vec<Compiled> = alternatives
         .iter()
-        .map(|a| compile(preparation, &mut table, Variation { alternative: Some(a), ..Variation::PLAIN }))
+        .map(|(a, _)| compile(preparation, &mut table, Variation { alternative: Some(a), ..Variation::PLAIN }))
         .collect();
     let forecast = Forecast::run(preparation, &table, &models, &everything);
     let mut findings = reagent_findings(preparation, &table, &everything);
-    findings.extend(
-        assumptions(preparation, &everything).into_iter().filter(|f| f.code != "charge-not-recorded"),
-    );
+    findings.extend(assumptions(preparation, &everything).into_iter().filter(|f| f.code != "charge-not-recorded"));
     Plan {
         title: preparation.title.clone(),
         limiting: forecast.limiting(),
@@ -71,7 +69,12 @@ struct Forecast<'a> {
 }
 
 impl<'a> Forecast<'a> {
-    fn run(preparation: &'a Preparation, table: &'a SpeciesTable, models: &[Compiled], everything: &'a Compiled) -> Self {
+    fn run(
+        preparation: &'a Preparation,
+        table: &'a SpeciesTable,
+        models: &[Compiled],
+        everything: &'a Compiled,
+    ) -> Self {
         let mut forecast = Self {
             preparation,
             table,
@@ -108,7 +111,8 @@ impl<'a> Forecast<'a> {
             for ((column, (_, weighing)), z) in self.figures.iter_mut().zip(&model.planned).zip(scatter) {
                 let balance = &model.balances[weighing.balance];
                 let figure = weighing.expected(ledger, balance, &room) + z * balance.deviation();
-                let net = Weighing { vessel: None, ..weighing.clone() }.expected(ledger, balance, &room) + z * balance.deviation();
+                let net = Weighing { vessel: None, ..weighing.clone() }.expected(ledger, balance, &room)
+                    + z * balance.deviation();
                 column.0.push(figure);
                 column.1.push(net);
             }
@@ -261,14 +265,22 @@ impl<'a> Forecast<'a> {
                     (None, Some(charge), _) => format!("charge of {}", charge.value),
                     (None, None, vessel) => format!("empty {}", vessel.unwrap_or_default()),
                 };
-                Expectation {
-                    reading: reading.id.value.clone(),
-                    what,
-                    interval,
-                    found: reading.weigh.as_ref().map(|w| w.value * 1e3),
-                }
+                let tare = if known { Some(0.0) } else { self.empty_figure(vessel) };
+                let holds_something = weighing.lot.is_some() || weighing.charge.is_some();
+                let tare = if holds_something { tare } else { Some(0.0) };
+                let found = reading.weigh.as_ref().zip(tare).map(|(w, tare)| (w.value - tare) * 1e3);
+                let displayed = reading.weigh.as_ref().map(|_| reading.text.clone());
+                Expectation { reading: reading.id.value.clone(), what, interval, found, displayed }
             })
             .collect()
+    }
+
+    /// The figure at which an empty vessel was read, kg.
+    fn empty_figure(&self, vessel: Option<&str>) -> Option<f64> {
+        standing(self.preparation)
+            .map(|(_, r)| r)
+            .find(|r| r.of.is_none() && r.charge.is_none() && r.vessel.as_ref().map(|v| v.value.as_str()) == vessel)
+            .and_then(|r| r.weigh.as_ref().map(|w| w.value))
     }
 }
 
@@ -309,7 +321,13 @@ fn instruction(step: &Step) -> String {
     let takes: Vec<String> = step
         .take
         .iter()
-        .map(|t| if t.text == "all" { format!("all of {}", t.source.value) } else { format!("{} {}", t.text, t.source.value) })
+        .map(|t| {
+            if t.text == "all" {
+                format!("all of {}", t.source.value)
+            } else {
+                format!("{} {}", t.text, t.source.value)
+            }
+        })
         .collect();
     let verb = match step.action.value {
         Action::Dissolve => "Dissolve",
@@ -363,7 +381,8 @@ fn reagent_findings(preparation: &Preparation, table: &SpeciesTable, everything:
                 continue;
             }
             let step = &preparation.steps[record.step];
-            let forms: Vec<String> = reaches.iter().map(|(form, reach)| format!("{reach:.0} % if it is {form}")).collect();
+            let forms: Vec<String> =
+                reaches.iter().map(|(form, reach)| format!("{reach:.0} % if it is {form}")).collect();
             let message = format!(
                 "{kind} limits in step `{}`: it reaches for only part of the {}: {}",
                 step.name.value,
@@ -372,7 +391,8 @@ fn reagent_findings(preparation: &Preparation, table: &SpeciesTable, everything:
             );
             let source = step.take.iter().find(|t| supplies_species(preparation, &t.source.value, kind));
             let span = source.map_or(&step.name.span, |t| &t.amount.span);
-            let hint = "reckon the charge from the form that is in the bag; a hydrate weighs more than the anhydrous salt";
+            let hint =
+                "reckon the charge from the form that is in the bag; a hydrate weighs more than the anhydrous salt";
             list.push(finding("reagent-limits", Severity::Warning, Some(span), message, hint));
         }
     }
@@ -432,9 +452,11 @@ fn feed(preparation: &Preparation, table: &SpeciesTable, models: &[Compiled], ev
     let counts = table.counts(element);
     let product = Roles::of(everything, preparation).product?;
     let product_index = (0..table.len()).find(|s| *table.species(*s) == target.substance)?;
-    let (position, charge) = everything.charges.iter().enumerate().find(|(_, c)| {
-        everything.ledger.supplies[c.supply].parts.iter().any(|(s, _)| counts[*s] > 0.0)
-    })?;
+    let (position, charge) = everything
+        .charges
+        .iter()
+        .enumerate()
+        .find(|(_, c)| everything.ledger.supplies[c.supply].parts.iter().any(|(s, _)| counts[*s] > 0.0))?;
     let yields = |scale: f64| -> Vec<(f64, f64)> {
         let each = (1000 / models.len().max(1)).max(50);
         let mut list = Vec::new();
@@ -476,11 +498,8 @@ fn feed(preparation: &Preparation, table: &SpeciesTable, models: &[Compiled], ev
         Some(scale)
     };
     let (even, likely) = (scale_for(0.5)?, scale_for(1.0 - CHANCE)?);
-    let needs: Vec<f64> = yields(even)
-        .iter()
-        .filter(|(made, _)| *made > 0.0)
-        .map(|(made, fed)| fed * wanted / made * 1e3)
-        .collect();
+    let needs: Vec<f64> =
+        yields(even).iter().filter(|(made, _)| *made > 0.0).map(|(made, fed)| fed * wanted / made * 1e3).collect();
     #[allow(clippy::cast_precision_loss)]
     let weights = vec![1.0 / needs.len().max(1) as f64; needs.len()];
     let mass = resolve_planned(charge.mass, everything);

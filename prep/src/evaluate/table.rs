@@ -1,18 +1,44 @@
 //! Which species does a ledger keep, and what is an element's share of each?
 
 use chem::formula::to_f64;
+use chem::reaction::conversion;
 use chem::{Element, Formula, Phase, Species};
-use engine::ledger::{SpeciesIndex, State};
+use engine::ledger::{Prior, SpeciesIndex, State, Unknown};
+use std::collections::HashMap;
 
-/// Species of a ledger, numbered as they are met.
+/// Gases that a heated solid may give off or take up.
+pub(crate) fn exchanged() -> [Species; 3] {
+    ["H2O", "CO2", "O2"].map(|gas| {
+        let formula = Formula::parse(gas).unwrap_or_else(|_| Formula::water());
+        Species::new(formula, Some(Phase::Gas))
+    })
+}
+
+/// Species of a ledger, numbered as they are met, with the conversions between them.
+///
+/// One table serves all compilations of a preparation, so that rows of all its ledgers agree; what is costly to
+/// find (balances, molar masses, curves of priors) is found once.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct SpeciesTable {
     entries: Vec<Entry>,
+    conversions: HashMap<(SpeciesIndex, SpeciesIndex), Option<Conversion>>,
+    priors: Vec<(Prior, Unknown)>,
+    shares: HashMap<(usize, usize), Unknown>,
+}
+
+/// How one mole of a solid becomes another.
+#[derive(Clone, Debug)]
+pub(crate) struct Conversion {
+    /// Moles of the other.
+    pub gives: f64,
+    /// Gases given off (positive) or taken up (negative), mol.
+    pub gases: Vec<(SpeciesIndex, f64)>,
 }
 
 #[derive(Clone, Debug)]
 struct Entry {
     species: Species,
+    molar_mass: f64,
     /// For bound water: the host it is bound to.
     host: Option<SpeciesIndex>,
 }
@@ -42,8 +68,47 @@ impl SpeciesTable {
         if let Some(found) = self.entries.iter().position(|e| e.host == host && e.species == *species) {
             return found;
         }
-        self.entries.push(Entry { species: species.clone(), host });
+        // Formulas without a molar mass are refused when the file is read.
+        let molar_mass = species.formula.molar_mass().map_or(f64::NAN, |m| m.value * 1e-3);
+        self.entries.push(Entry { species: species.clone(), molar_mass, host });
         self.entries.len() - 1
+    }
+
+    /// The unknown of a prior; equal priors share their curve.
+    pub fn unknown(&mut self, prior: Prior) -> Unknown {
+        if let Some((_, unknown)) = self.priors.iter().find(|(known, _)| *known == prior) {
+            return unknown.clone();
+        }
+        let unknown = Unknown::new(prior.clone());
+        self.priors.push((prior, unknown.clone()));
+        unknown
+    }
+
+    /// The unknown share `index` of a composition of `parts`.
+    pub fn share(&mut self, parts: usize, index: usize) -> Unknown {
+        self.shares.entry((parts, index)).or_insert_with(|| Unknown::share(parts, index)).clone()
+    }
+
+    /// How one mole of a species becomes another, exchanging water, carbon dioxide and oxygen with the air;
+    /// `None` where that cannot be balanced, or not in one way only.
+    pub fn conversion(&mut self, from: SpeciesIndex, into: SpeciesIndex) -> Option<Conversion> {
+        if let Some(known) = self.conversions.get(&(from, into)) {
+            return known.clone();
+        }
+        let (source, target) = (self.species(from).clone(), self.species(into).clone());
+        let found = conversion(&source, &target, &exchanged()).map(|terms| {
+            let (mut gives, mut gases) = (0.0, Vec::new());
+            for (species, coefficient) in terms {
+                if species == target {
+                    gives = to_f64(coefficient);
+                } else if species != source {
+                    gases.push((self.intern(&species), to_f64(coefficient)));
+                }
+            }
+            Conversion { gives, gases }
+        });
+        self.conversions.insert((from, into), found.clone());
+        found
     }
 
     /// A species by number.
@@ -71,18 +136,13 @@ impl SpeciesTable {
         }
     }
 
-    /// Molar mass, kg/mol. Formulas without one are refused when the file is read.
+    /// Molar mass, kg/mol.
     pub fn molar_mass(&self, index: SpeciesIndex) -> f64 {
-        self.species(index).formula.molar_mass().map_or(f64::NAN, |m| m.value * 1e-3)
+        self.entries[index].molar_mass
     }
 
     /// Atoms of an element in each species.
     pub fn counts(&self, element: Element) -> Vec<f64> {
-        self.entries
-            .iter()
-            .map(|e| {
-                to_f64(e.species.formula.count(element))
-            })
-            .collect()
+        self.entries.iter().map(|e| to_f64(e.species.formula.count(element))).collect()
     }
 }

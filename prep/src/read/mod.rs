@@ -7,7 +7,9 @@ mod step;
 
 use crate::check;
 use crate::losses;
-use crate::model::{ForeignKind, Instrument, Knowledge, Preparation, Span, Spanned, Supply, Supposition, Target, Vessel};
+use crate::model::{
+    ForeignKind, Instrument, Knowledge, Preparation, Span, Spanned, Supply, Supposition, Target, Vessel,
+};
 use crate::outcome::{Finding, Severity};
 use crate::syntax::{Fields, Findings, inside, suggest};
 use chem::{Dimension, Element, Species, Value as Number};
@@ -67,7 +69,11 @@ fn decode<'a>(bytes: &'a [u8], findings: &Findings) -> Option<&'a str> {
         }
     };
     if text.contains('\0') {
-        return refuse("not-text", "the file holds zero bytes: it is no text".into(), "give the TOML file of a preparation");
+        return refuse(
+            "not-text",
+            "the file holds zero bytes: it is no text".into(),
+            "give the TOML file of a preparation",
+        );
     }
     if text.trim().is_empty() {
         let hint = "begin with `title = \"…\"`, a `[[supply]]` and a `[[step]]`";
@@ -164,8 +170,10 @@ fn elements(fields: &Fields<'_>) -> Vec<Element> {
             None => {
                 let message = format!("`account_for`: `{}` is no element symbol", text.value);
                 let symbols: Vec<&str> = Element::all().map(Element::symbol).collect();
-                let hint = crate::syntax::nearest(text.value.trim(), symbols.iter().copied())
-                    .map_or_else(|| "for instance `account_for = \"Cu\"`".to_owned(), |s| format!("did you mean `{s}`?"));
+                let hint = crate::syntax::nearest(text.value.trim(), symbols.iter().copied()).map_or_else(
+                    || "for instance `account_for = \"Cu\"`".to_owned(),
+                    |s| format!("did you mean `{s}`?"),
+                );
                 fields.findings().error("unknown-element", &text.span, message, hint);
             }
         }
@@ -178,7 +186,12 @@ fn species(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Spe
     match Species::parse(&text.value) {
         Ok(species) => {
             if let Err(error) = species.formula.molar_mass() {
-                fields.findings().error("no-atomic-weight", &text.span, format!("`{key}` of {}: {error}", fields.what()), "");
+                fields.findings().error(
+                    "no-atomic-weight",
+                    &text.span,
+                    format!("`{key}` of {}: {error}", fields.what()),
+                    "",
+                );
                 return None;
             }
             Some(species)
@@ -295,14 +308,17 @@ fn instrument(fields: &Fields<'_>) -> Option<Instrument> {
     let stated = |key: &'static str| fields.item(key).is_some();
     let mut sources = Vec::new();
     let mut default = |key: &'static str, value: Option<f64>, given: Option<f64>| {
-        if !stated(key) && let Some(class) = class {
+        if !stated(key)
+            && let Some(class) = class
+        {
             sources.push(class.source);
         }
         given.or(value)
     };
     let repeatability = default("repeatability", class.map(|c| c.repeatability), positive(fields, "repeatability"));
     let capacity = default("capacity", class.map(|c| c.capacity), positive(fields, "capacity"));
-    let curvature = default("curvature", class.map(|c| c.curvature), or_none(fields, "curvature", mass).map(Knowledge::central));
+    let curvature =
+        default("curvature", class.map(|c| c.curvature), or_none(fields, "curvature", mass).map(Knowledge::central));
     let slope = default("slope", class.map(|c| c.slope), slope(fields));
     fields.finish();
     sources.dedup();
@@ -335,7 +351,9 @@ fn slope(fields: &Fields<'_>) -> Option<f64> {
     fields.item("slope")?;
     let quantity = fields.quantity("slope", Dimension::DIMENSIONLESS)?;
     match quantity.value.si() {
-        Number::Point { value, standard_uncertainty } if value.abs() < 1e-12 => Some(standard_uncertainty.unwrap_or(0.0)),
+        Number::Point { value, standard_uncertainty } if value.abs() < 1e-12 => {
+            Some(standard_uncertainty.unwrap_or(0.0))
+        }
         _ => {
             let message = format!("`slope` of {} is `{}`", fields.what(), quantity.value.text);
             let hint = "correct readings by a known slope; give what remains unknown as `0 ± 0.02 %`";

@@ -1,7 +1,7 @@
 //! One `[[step]]` of the file.
 
 use super::{fraction, knowledge, mass, or_none, tables};
-use crate::model::{Action, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, Wash, WATER};
+use crate::model::{Action, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, WATER, Wash};
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
 use chem::{Dimension, Quantity, SpeciesPattern, Value as Number};
@@ -167,7 +167,12 @@ fn reaction(fields: &Fields<'_>, text: &Spanned<String>) -> Option<Spanned<React
         Ok(value) => Some(Spanned { value, span: text.span.clone() }),
         Err(error) => {
             let message = format!("`reaction` of {}: {error}", fields.what());
-            fields.findings().error("unbalanced", &text.span, message, "written coefficients are checked, never replaced");
+            fields.findings().error(
+                "unbalanced",
+                &text.span,
+                message,
+                "written coefficients are checked, never replaced",
+            );
             None
         }
     }

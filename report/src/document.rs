@@ -1,0 +1,156 @@
+//! What does a page hold, before anybody has chosen paper or screen?
+//!
+//! A document is a small tree of headings, paragraphs, ruled tables and findings with every figure already rounded.
+//! It knows nothing of widths, colours or fonts: [`crate::text`] sets it for a terminal. Words follow the look:
+//! verdict first, then the number, then the cause; "consistent with", never "identified"; "none", not a blank.
+
+mod account;
+mod evidence_words;
+mod findings;
+mod plan;
+mod question;
+mod standing;
+
+pub use account::account_document;
+pub use plan::plan_document;
+pub use question::{formula_document, reaction_document};
+pub use standing::STANDING_LINES;
+
+use crate::strip::Strip;
+use prep::outcome::Severity;
+
+/// A page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Document {
+    /// Title.
+    pub title: String,
+    /// What follows it, in reading order.
+    pub blocks: Vec<Block>,
+}
+
+/// A part of a page.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Block {
+    /// Heading of a section.
+    Heading(String),
+    /// Heading inside a section: a step.
+    Subheading(String),
+    /// The sentence a reader takes away.
+    Claim(String),
+    /// Running text.
+    Paragraph(String),
+    /// Points of equal rank.
+    List(Vec<String>),
+    /// A caution; stands before what it warns of.
+    Caution(String),
+    /// A ruled table.
+    Table(Table),
+    /// Something to tell the user.
+    Finding(FindingText),
+}
+
+/// A finding in words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FindingText {
+    /// How grave.
+    pub severity: Severity,
+    /// Stable code.
+    pub code: &'static str,
+    /// Line and column in the file, if it is about a line.
+    pub place: Option<(usize, usize)>,
+    /// The sentence.
+    pub message: String,
+    /// What would be right.
+    pub hints: Vec<String>,
+    /// What would explain it, each with the amount needed.
+    pub causes: Vec<String>,
+}
+
+/// How the cells of a column stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Align {
+    /// Words.
+    Left,
+    /// Numbers, decimal points in line.
+    Point,
+    /// Interval strips.
+    Strip,
+}
+
+/// A column of a table.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Column {
+    /// Head, with the unit if the column has one.
+    pub head: String,
+    /// How its cells stand.
+    pub align: Align,
+}
+
+/// A cell of a table.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Cell {
+    /// Words or a number.
+    Text(String),
+    /// An interval drawn.
+    Strip(Strip),
+}
+
+/// A ruled table.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Table {
+    /// Columns.
+    pub columns: Vec<Column>,
+    /// Rows; each has as many cells as there are columns.
+    pub rows: Vec<Vec<Cell>>,
+    /// Whether the last row is a sum, set off by a rule.
+    pub total: bool,
+}
+
+impl Table {
+    /// A table without rows.
+    #[must_use]
+    pub fn new(columns: &[(&str, Align)]) -> Self {
+        let columns = columns.iter().map(|(head, align)| Column { head: (*head).to_owned(), align: *align }).collect();
+        Self { columns, rows: Vec::new(), total: false }
+    }
+
+    /// Adds a row; missing cells are blank, surplus ones are dropped.
+    pub fn push(&mut self, mut cells: Vec<Cell>) {
+        cells.resize(self.columns.len(), Cell::blank());
+        self.rows.push(cells);
+    }
+}
+
+impl Cell {
+    /// A cell with words or a number.
+    #[must_use]
+    pub fn text(text: impl Into<String>) -> Self {
+        Self::Text(text.into())
+    }
+
+    /// A cell with nothing in it.
+    #[must_use]
+    pub const fn blank() -> Self {
+        Self::Text(String::new())
+    }
+}
+
+/// Words in a row: "a", "a and b", "a, b and c".
+fn listed(words: &[String]) -> String {
+    match words {
+        [] => "none".to_owned(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// Name of an element for a sentence ("copper"); the symbol if it is not one.
+fn element_name(symbol: &str) -> String {
+    chem::Element::from_symbol(symbol).map_or_else(|| symbol.to_owned(), |element| element.name().to_owned())
+}
+
+/// The text with its first letter in upper case, unless it is a formula or begins with a quoted name.
+fn sentence(text: &str) -> String {
+    let mut characters = text.chars();
+    characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
+}

@@ -1,0 +1,104 @@
+//! The sentences a reader takes away.
+
+use super::by_ignition;
+use crate::document::{Block, element_name, evidence_words, listed, sentence};
+use crate::number;
+use prep::outcome::{Account, LotAccount, QuotedYield, StepYield};
+
+/// Verdict: content and yield by ignition, the same from the account, what is excluded and what is left open.
+pub(super) fn verdict(account: &Account) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    if let Some(yields) = &account.yields {
+        let ignitions = yields.quoted.iter().filter(|quoted| by_ignition(quoted));
+        blocks.extend(ignitions.map(|quoted| Block::Claim(ignition(account, quoted, &yields.element))));
+    }
+    blocks.extend(accounted(account));
+    blocks.push(Block::Paragraph(composition(account)));
+    blocks
+}
+
+/// Element content and yield by ignition, conditional on a pure residue, against the label alone.
+fn ignition(account: &Account, quoted: &QuotedYield, element: &str) -> String {
+    let name = account.lots.iter().find(|lot| lot.id == quoted.lot).map_or(&quoted.lot, |lot| &lot.name);
+    let condition = match quoted.method.ends_with("pure") {
+        true => format!("{} {}", quoted.method, quoted.as_formula),
+        false => format!("{}, residue taken for pure {}", quoted.method, quoted.as_formula),
+    };
+    format!(
+        "{} holds {} {element} by {condition}: {} of the {} on the label.",
+        sentence(name),
+        number::figure(&quoted.element_mass),
+        number::figure(&quoted.percent),
+        element_name(element),
+    )
+}
+
+/// What the account says of the same lots, and of the whole preparation.
+fn accounted(account: &Account) -> Vec<Block> {
+    let Some(yields) = &account.yields else {
+        return vec![Block::Claim("No yield: nothing that was charged holds the element.".to_owned())];
+    };
+    let mut blocks: Vec<Block> = judged_lots(account)
+        .filter_map(|lot| accounted_lot(lot, &yields.element, &yields.steps))
+        .map(Block::Claim)
+        .collect();
+    blocks.push(Block::Claim(format!(
+        "Yield from feed to product, counted in {}: {} ({}).",
+        yields.element,
+        number::mean(&yields.overall),
+        number::interval(&yields.overall),
+    )));
+    blocks
+}
+
+/// The lots that a quoted yield speaks of.
+fn judged_lots(account: &Account) -> impl Iterator<Item = &LotAccount> {
+    account.lots.iter().filter(|lot| {
+        let quoted = account.yields.iter().flat_map(|yields| &yields.quoted);
+        quoted.into_iter().any(|quoted| quoted.lot == lot.id)
+    })
+}
+
+fn accounted_lot(lot: &LotAccount, element: &str, steps: &[StepYield]) -> Option<String> {
+    let mass = &lot.elements.iter().find(|content| content.element == element)?.mass;
+    let so_far = steps
+        .iter()
+        .find(|step| step.name == lot.step)
+        .map(|step| format!("; yield up to this step {}", number::mean(&step.cumulative)))
+        .unwrap_or_default();
+    Some(format!(
+        "By the account, {} holds {} {element} ({}){so_far}.",
+        lot.name,
+        number::mean(mass),
+        number::interval(mass)
+    ))
+}
+
+/// What is excluded, and what the readings leave open: never more than "consistent with".
+fn composition(account: &Account) -> String {
+    let excluded = evidence_words::excluded_levels(&account.levels);
+    let groups = evidence_words::groups(&account.hypotheses);
+    let mut sentences = Vec::new();
+    if !excluded.is_empty() {
+        sentences.push(format!("Excluded as the whole of it: {}.", listed(&excluded)));
+    }
+    for (rank, group) in groups.iter().enumerate() {
+        sentences.push(match (rank, group.as_slice()) {
+            (0, [only]) => format!("The readings are consistent with {only}."),
+            (0, several) => format!("The readings cannot tell these apart: {}.", several.join("; ")),
+            (_, [only]) => format!("Also consistent, fitting less well: {only}."),
+            (_, several) => {
+                format!("Also consistent, fitting less well, not to be told apart: {}.", several.join("; "))
+            }
+        });
+    }
+    match (groups.len(), groups.first().map_or(0, Vec::len)) {
+        (0, _) if account.hypotheses.is_empty() => {
+            sentences.push("No alternative composition was asked for (may_hold).".to_owned());
+        }
+        (0, _) => sentences.push("None of the compositions allowed fits the readings.".to_owned()),
+        (1, 1) => {}
+        _ => sentences.insert(0, "Composition not established; the element content is.".to_owned()),
+    }
+    sentences.join(" ")
+}

@@ -1,0 +1,73 @@
+//! The answers to single questions as a page.
+
+use super::{Align, Block, Cell, Document, Table, findings};
+use crate::number;
+use prep::outcome::{FormulaAnswer, ReactionAnswer};
+
+/// What a formula is made of.
+#[must_use]
+pub fn formula_document(answer: &FormulaAnswer) -> Document {
+    let mut blocks = vec![Block::Claim(format!("Molar mass {}.", number::figure(&answer.molar_mass)))];
+    if answer.charge != 0 {
+        blocks.push(Block::Paragraph(format!("Charge {}.", signed(answer.charge))));
+    }
+    if let Some(water) = answer.water_fraction {
+        blocks.push(Block::Paragraph(format!(
+            "Hydrate water {}.",
+            number::unit(&number::significant(100.0 * water, 5), "%")
+        )));
+    }
+    let mut table = Table::new(&[("element", Align::Left), ("count", Align::Point), ("mass, %", Align::Point)]);
+    for (symbol, count, mass_fraction) in &answer.elements {
+        table.push(vec![
+            Cell::text(format!("{symbol}, {}", super::element_name(symbol))),
+            Cell::text(number::plain(*count)),
+            Cell::text(number::fixed(100.0 * mass_fraction, 3)),
+        ]);
+    }
+    blocks.push(Block::Table(table));
+    if !answer.molar_mass.sources.is_empty() {
+        blocks.push(Block::Paragraph(format!("Sources: {}.", answer.molar_mass.sources.join(", "))));
+    }
+    Document { title: answer.formula.clone(), blocks }
+}
+
+fn signed(charge: i32) -> String {
+    let sign = if charge < 0 { '\u{2212}' } else { '+' };
+    format!("{sign}{}", charge.unsigned_abs())
+}
+
+/// A reaction with its coefficients, or why it has none.
+#[must_use]
+pub fn reaction_document(answer: &ReactionAnswer) -> Document {
+    let verdict = match (answer.solutions, &answer.coefficients) {
+        (0, _) => "No set of coefficients balances this reaction.".to_owned(),
+        (1, Some(_)) => "Balanced: one solution, and one only.".to_owned(),
+        (1, None) => "One solution, but not with the species on the sides written.".to_owned(),
+        (count, _) => format!(
+            "{count} independent solutions: any sum of them balances too, so none is chosen. Write the reactions one by one."
+        ),
+    };
+    let mut blocks = vec![Block::Claim(verdict)];
+    if let Some(coefficients) = &answer.coefficients {
+        blocks.push(Block::Table(coefficient_table(coefficients)));
+    }
+    for (index, pairs) in answer.basis_reactions.iter().enumerate() {
+        blocks.push(Block::Subheading(format!("Solution {}", index + 1)));
+        blocks.push(Block::Table(coefficient_table(pairs)));
+    }
+    if !answer.findings.is_empty() {
+        blocks.extend(findings::section(&answer.findings));
+    }
+    Document { title: answer.equation.clone(), blocks }
+}
+
+fn coefficient_table(pairs: &[(String, f64)]) -> Table {
+    let mut table = Table::new(&[("species", Align::Left), ("used", Align::Point), ("formed", Align::Point)]);
+    for (species, coefficient) in pairs.iter().filter(|(_, coefficient)| *coefficient != 0.0) {
+        let amount = Cell::text(number::plain(coefficient.abs()));
+        let cells = if *coefficient < 0.0 { vec![amount, Cell::blank()] } else { vec![Cell::blank(), amount] };
+        table.push(std::iter::once(Cell::text(species.clone())).chain(cells).collect());
+    }
+    table
+}

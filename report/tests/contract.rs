@@ -1,0 +1,122 @@
+//! Does the JSON keep its contract? Every key of the contract is looked for in hand-made outcomes.
+
+mod invented;
+
+use chem::quantity::Status;
+use prep::outcome::{FormulaAnswer, ReactionAnswer};
+use serde_json::{Value, json};
+
+fn has(value: &Value, keys: &[&str]) {
+    let object = value.as_object().unwrap_or_else(|| panic!("not an object: {value}"));
+    for key in keys {
+        assert!(object.contains_key(*key), "no key {key} in {value}");
+    }
+}
+
+#[test]
+fn a_quantity_has_its_keys() {
+    let quantity = report::json::quantity(&invented::figure(24.41, 0.045, "g"));
+    has(&quantity, &["value", "standard_uncertainty", "unit", "basis", "status", "sources"]);
+    assert_eq!(quantity["status"], Status::Derived.word());
+}
+
+#[test]
+fn an_interval_has_its_keys_and_never_a_number_that_is_none() {
+    let mut interval = invented::interval(1.0, 0.1, "g");
+    interval.mean = f64::NAN;
+    interval.high = f64::INFINITY;
+    let json = report::json::interval(&interval);
+    has(&json, &["median", "mean", "standard_uncertainty", "low", "high", "level", "unit", "basis"]);
+    assert_eq!((&json["mean"], &json["high"]), (&Value::Null, &Value::Null));
+    assert!(!json.to_string().contains("NaN"));
+}
+
+#[test]
+fn a_finding_has_its_keys() {
+    let json = report::json::check(&[invented::finding()]);
+    let finding = &json["findings"][0];
+    has(finding, &["code", "severity", "message", "line", "column", "hints", "causes"]);
+    assert_eq!(finding["severity"], "warning");
+    has(&finding["causes"][0], &["cause", "needs", "probability", "predicts"]);
+    assert_eq!(finding["causes"][0]["predicts"], json!({}));
+}
+
+#[test]
+fn an_account_has_its_keys() {
+    let json = report::json::account(&invented::account());
+    has(&json, &["lots", "streams", "yields", "hypotheses", "findings", "budget", "next_tests"]);
+    assert_eq!((&json["budget"], &json["next_tests"]), (&Value::Null, &Value::Null));
+    has(&json["streams"], &["product", "liquor", "residue", "tests", "vented", "lost"]);
+    has(&json["streams"]["product"]["Cu"], &["median", "low", "high"]);
+    let lot = &json["lots"][0];
+    has(lot, &["id", "name", "mass", "elements", "species"]);
+    has(&lot["elements"]["Cu"], &["amount", "mass"]);
+    has(&lot["species"]["H2O(l)"], &["median"]);
+    has(&json["yields"], &["quoted", "accounted"]);
+    has(&json["yields"]["accounted"], &["overall", "steps"]);
+    has(&json["yields"]["accounted"]["steps"][0], &["name", "interval", "cumulative"]);
+    has(&json["hypotheses"][0], &["id", "text", "probability", "decided"]);
+}
+
+#[test]
+fn an_account_without_yields_says_null() {
+    let mut account = invented::account();
+    account.yields = None;
+    assert_eq!(report::json::account(&account)["yields"], Value::Null);
+}
+
+#[test]
+fn a_plan_has_its_keys() {
+    let json = report::json::plan(&invented::plan());
+    has(&json, &["limiting", "water", "feed", "frozen", "steps", "weigh_out", "findings"]);
+    has(&json["limiting"][0], &["step", "reagent", "probability"]);
+    has(&json["water"], &["median", "low", "high", "charged", "from_hydrates"]);
+    has(&json["feed"], &["for", "amount", "chance"]);
+    has(&json["steps"][0], &["name", "expects"]);
+    has(&json["steps"][0]["expects"][0], &["reading", "interval"]);
+    assert_eq!(json["steps"][0]["expects"][1]["interval"], Value::Null);
+    has(&json["weigh_out"][0], &["supply", "amount"]);
+    let mut plan = invented::plan();
+    plan.feed = None;
+    assert_eq!(report::json::plan(&plan)["feed"], Value::Null);
+}
+
+#[test]
+fn a_formula_has_its_keys() {
+    let answer = FormulaAnswer {
+        formula: "CuO".to_owned(),
+        molar_mass: invented::figure(79.545, 0.003, "g/mol"),
+        charge: 0,
+        elements: vec![("Cu".to_owned(), 1.0, 0.7989), ("O".to_owned(), 1.0, 0.2011)],
+        water_fraction: None,
+    };
+    let json = report::json::formula(&answer);
+    has(&json, &["formula", "molar_mass", "charge", "elements"]);
+    has(&json["elements"]["Cu"], &["count", "mass_fraction"]);
+    let order: Vec<&String> = json["elements"].as_object().into_iter().flatten().map(|(symbol, _)| symbol).collect();
+    assert_eq!(order, ["Cu", "O"], "keys keep the order of the outcome");
+}
+
+#[test]
+fn a_reaction_has_its_keys() {
+    let pairs = vec![("A".to_owned(), -1.0), ("B".to_owned(), 2.0)];
+    let mut answer = ReactionAnswer {
+        equation: "A -> 2 B".to_owned(),
+        solutions: 1,
+        coefficients: Some(pairs.clone()),
+        basis_reactions: Vec::new(),
+        findings: Vec::new(),
+    };
+    let json = report::json::reaction(&answer);
+    has(&json, &["equation", "solutions", "coefficients", "basis_reactions"]);
+    for key in ["enthalpy", "entropy", "gibbs_energy", "log10_k", "heat_per_gram", "gas_volume"] {
+        assert_eq!(json.get(key), Some(&Value::Null), "{key} is present and null");
+    }
+    assert_eq!(json["coefficients"]["A"], json!(-1.0));
+    answer.solutions = 2;
+    answer.coefficients = None;
+    answer.basis_reactions = vec![pairs.clone(), pairs];
+    let json = report::json::reaction(&answer);
+    assert_eq!(json["coefficients"], Value::Null);
+    assert_eq!(json["basis_reactions"][1]["B"], json!(2.0));
+}

@@ -1,0 +1,206 @@
+//! An invented preparation with hand-made figures, for tests of the printed forms. None of it is a computed result.
+
+use chem::quantity::Status;
+use prep::outcome::{
+    Account, Cause, ElementContent, Expectation, Feed, Figure, Finding, Hypothesis, Interval, Limiting, LossLevel,
+    LotAccount, Method, Plan, PlannedStep, QuotedYield, Severity, StepYield, Stream, Supposition, Water, WeighOut,
+    Yields,
+};
+
+pub fn interval(mean: f64, uncertainty: f64, unit: &'static str) -> Interval {
+    Interval {
+        median: mean,
+        mean,
+        standard_uncertainty: uncertainty,
+        low: mean - 1.645 * uncertainty,
+        high: mean + 1.645 * uncertainty,
+        level: 0.9,
+        lower_quartile: mean - 0.674 * uncertainty,
+        upper_quartile: mean + 0.674 * uncertainty,
+        unit,
+        basis: None,
+    }
+}
+
+pub fn figure(value: f64, uncertainty: f64, unit: &'static str) -> Figure {
+    Figure {
+        value,
+        standard_uncertainty: Some(uncertainty),
+        unit,
+        basis: Some("element Cu".to_owned()),
+        status: Status::Derived,
+        sources: vec!["file".to_owned()],
+    }
+}
+
+pub fn finding() -> Finding {
+    Finding {
+        code: "over-theory",
+        severity: Severity::Warning,
+        message: "The residue weighs 1.28 g more than the label allows.".to_owned(),
+        line: 43,
+        column: 7,
+        span: Some(900..907),
+        hints: vec!["Weigh it again.".to_owned()],
+        causes: vec![Cause {
+            cause: "soluble salt left by the wash".to_owned(),
+            needs: Some(interval(1.28, 0.05, "g")),
+            probability: Some(0.6),
+        }],
+    }
+}
+
+fn named(pairs: &[(&str, f64, f64)], unit: &'static str) -> Vec<(String, Interval)> {
+    pairs.iter().map(|(name, mean, u)| ((*name).to_owned(), interval(*mean, *u, unit))).collect()
+}
+
+fn lot(mass: f64, copper: f64, uncertainty: f64) -> LotAccount {
+    LotAccount {
+        id: "precipitate".to_owned(),
+        name: "precipitate".to_owned(),
+        step: "dry".to_owned(),
+        mass: interval(mass, 0.02, "g"),
+        elements: vec![ElementContent {
+            element: "Cu".to_owned(),
+            amount: interval(copper / 63.546, uncertainty / 63.546, "mol"),
+            mass: interval(copper, uncertainty, "g"),
+        }],
+        species: named(&[("Cu2CO3(OH)2·nH2O(s)", 39.4, 1.5), ("H2O(l)", 0.7, 0.4)], "g"),
+        foreign: interval(0.05, 0.02, "g"),
+        hydration: named(&[("Cu2CO3(OH)2·nH2O(s)", 0.41, 0.02)], ""),
+        weighed: Some(figure(mass, 0.02, "g")),
+    }
+}
+
+fn hypothesis(id: &str, text: &str, probability: f64, chi_squared: f64) -> Hypothesis {
+    let fits = chi_squared < 10.0;
+    Hypothesis {
+        id: id.to_owned(),
+        text: text.to_owned(),
+        probability,
+        decided: !fits,
+        fits,
+        chi_squared,
+        group: fits.then_some(0),
+        log_evidence: Some(-12.0 - chi_squared / 2.0),
+    }
+}
+
+fn step(name: &str, own: f64, cumulative: f64) -> StepYield {
+    StepYield { name: name.to_owned(), interval: interval(own, 0.4, "%"), cumulative: interval(cumulative, 0.6, "%") }
+}
+
+fn quoted(formula: &str, method: &str, mass: f64, percent: f64) -> QuotedYield {
+    QuotedYield {
+        lot: "precipitate".to_owned(),
+        as_formula: formula.to_owned(),
+        method: method.to_owned(),
+        element_mass: figure(mass, 0.045, "g"),
+        percent: figure(percent, 0.57, "%"),
+    }
+}
+
+pub fn account() -> Account {
+    let hypotheses = vec![
+        hypothesis("a1", "precipitate: Cu2CO3(OH)2·nH2O(s)", 0.47, 0.8),
+        hypothesis("a2", "precipitate: Cu2CO3(OH)2(s) with H2O(l)", 0.44, 1.0),
+        hypothesis("a3", "precipitate: Cu2CO3(OH)2(s)", 0.0, 349.0),
+    ];
+    Account {
+        title: "Invented copper".to_owned(),
+        elements: vec!["Cu".to_owned()],
+        lots: vec![lot(43.90, 24.4118, 0.0449)],
+        streams: [
+            ("product", 23.302),
+            ("liquor", 0.442),
+            ("residue", 0.123),
+            ("tests", 1.112),
+            ("vented", 0.0),
+            ("lost", 0.172),
+        ]
+        .into_iter()
+        .map(|(name, mass)| Stream {
+            name,
+            elements: named(&[("Cu", mass, mass / 100.0)], "g"),
+            lots: if name == "product" { vec!["bulk".to_owned()] } else { Vec::new() },
+        })
+        .collect(),
+        feed: named(&[("Cu", 25.151, 0.107)], "g"),
+        yields: Some(Yields {
+            element: "Cu".to_owned(),
+            quoted: vec![
+                quoted("CuCO3(s)", "mass taken for the formula", 22.58, 89.6),
+                quoted("Cu2CO3(OH)2(s)", "mass taken for the formula", 25.24, 100.1),
+                quoted("CuO(s)", "ignition of a portion", 24.4118, 96.87),
+            ],
+            overall: interval(92.6, 0.6, "%"),
+            steps: vec![step("precipitate", 98.0, 98.0), step("dry", 98.9, 96.9)],
+        }),
+        hypotheses: hypotheses.clone(),
+        levels: vec![LossLevel {
+            lot: "precipitate".to_owned(),
+            residue: "CuO(s)".to_owned(),
+            observed: figure(30.40, 0.13, "%"),
+            levels: vec![("Cu2CO3(OH)2(s)".to_owned(), 28.05, 18.7), ("Cu3(CO3)2(OH)2(s)".to_owned(), 30.76, -2.8)],
+        }],
+        suppositions: vec![Supposition {
+            text: "Na2SO4 up to 0.5 %".to_owned(),
+            lots: vec![lot(43.90, 24.33, 0.066)],
+            steps: vec![step("dry", 98.6, 96.6)],
+            hypotheses,
+        }],
+        findings: vec![finding()],
+        method: Method { kind: "sampled", runs: 65_000, tail: Some(0.31) },
+    }
+}
+
+pub fn plan() -> Plan {
+    let expects = vec![
+        Expectation {
+            reading: "r4".to_owned(),
+            what: "precipitate".to_owned(),
+            interval: Some(interval(44.3, 1.3, "g")),
+            found: Some(43.90),
+        },
+        Expectation { reading: "r5".to_owned(), what: "crucible 3".to_owned(), interval: None, found: None },
+    ];
+    Plan {
+        title: "Invented copper".to_owned(),
+        limiting: vec![Limiting {
+            step: "precipitate".to_owned(),
+            reaction: "A + B -> C".to_owned(),
+            reagent: "CuSO4(aq)".to_owned(),
+            probability: 0.998,
+            reach: interval(64.0, 9.0, "%"),
+        }],
+        water: Water {
+            charged: interval(900.0, 0.0, "g"),
+            from_hydrates: interval(88.0, 14.0, "g"),
+            total: interval(988.0, 14.0, "g"),
+        },
+        feed: Some(Feed {
+            target: "25 g CuO(s)".to_owned(),
+            supply: "bluestone".to_owned(),
+            amount: interval(81.5, 1.2, "g"),
+            chance: 0.9,
+            for_chance: 83.1,
+        }),
+        frozen: Some("0123456789abcdef".to_owned()),
+        steps: vec![PlannedStep {
+            name: "dry".to_owned(),
+            action: "dry".to_owned(),
+            instruction: "Dry the cake at 105 °C.".to_owned(),
+            cautions: vec!["Hot dish.".to_owned()],
+            expects,
+            gives: named(&[("precipitate", 44.3, 1.3)], "g"),
+            vents: named(&[("H2O(g)", 60.0, 6.0)], "g"),
+        }],
+        weigh_out: vec![WeighOut {
+            supply: "bluestone".to_owned(),
+            label: "copper sulfate pentahydrate, 98 % min".to_owned(),
+            step: "dissolve".to_owned(),
+            amount: interval(100.0, 0.0, "g"),
+        }],
+        findings: Vec::new(),
+    }
+}

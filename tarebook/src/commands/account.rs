@@ -1,0 +1,61 @@
+//! `account FILE [--live]`: what was made, how much, how pure, and where is the rest?
+
+use super::{merged, open};
+use crate::output::{self, Exit, Failure};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use prep::outcome::Account;
+use prep::{AccountSettings, Preparation};
+use std::io::IsTerminal;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+/// Work shorter than this needs no progress line.
+const PATIENCE: Duration = Duration::from_millis(500);
+/// Steps of the progress line.
+const STEPS: u64 = 1000;
+
+/// Prints the account: sampled, or the quick view of it.
+pub fn run(file: &Path, live: bool, json: bool) -> Result<Exit, Failure> {
+    let opened = match open(file, json)? {
+        Ok(opened) => opened,
+        Err(exit) => return Ok(exit),
+    };
+    let mut account = if live { prep::live_account(&opened.preparation) } else { sampled(&opened.preparation) };
+    account.findings = merged([opened.findings, account.findings]);
+    if json {
+        output::print_json(&report::json::account(&account))?;
+    } else {
+        output::print(&report::text::render(&report::document::account_document(&account), output::page()))?;
+    }
+    Ok(Exit::Done)
+}
+
+/// The sampled account, with a progress line on a terminal if it takes a while.
+pub fn sampled(preparation: &Preparation) -> Account {
+    let begun = Instant::now();
+    let terminal = std::io::stderr().is_terminal();
+    let mut line: Option<ProgressBar> = None;
+    let account = prep::account(preparation, &AccountSettings::default(), &mut |share| {
+        if terminal && begun.elapsed() > PATIENCE {
+            line.get_or_insert_with(progress_line).set_position(position(share));
+        }
+    });
+    if let Some(line) = line {
+        line.finish_and_clear();
+    }
+    account
+}
+
+fn progress_line() -> ProgressBar {
+    let style = ProgressStyle::with_template("sampling the account {bar:30} {percent} %");
+    let style = style.unwrap_or_else(|_| ProgressStyle::default_bar()).progress_chars("━╸·");
+    ProgressBar::with_draw_target(Some(STEPS), ProgressDrawTarget::stderr()).with_style(style)
+}
+
+/// Place on the progress line of a share between 0 and 1.
+fn position(share: f64) -> u64 {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 0 ..= 1000")]
+    #[expect(clippy::cast_precision_loss, reason = "a thousand steps")]
+    let position = (share.clamp(0.0, 1.0) * STEPS as f64) as u64;
+    position
+}

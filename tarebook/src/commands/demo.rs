@@ -1,0 +1,128 @@
+//! `demo [--to DIR] [--no-serve]`: the main job on the shipped examples.
+//!
+//! The examples are copied into a folder, planned and accounted for; pages and JSON are written beside them. A file
+//! of the user's own is never overwritten: an example that was edited stops the demonstration.
+
+use super::account::sampled;
+use super::{merged, wrong};
+use crate::output::{self, Exit, Failure, finding};
+use crate::{frozen, render};
+use prep::outcome::{Finding, Plan};
+use report::document::{Document, account_document, plan_document};
+use report::text::{Page, render as set};
+use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
+
+/// An example that ships with the program.
+struct Example {
+    name: &'static str,
+    text: &'static str,
+}
+
+/// The shipped examples: the first is planned and accounted for, the others show their findings.
+const EXAMPLES: [Example; 2] = [
+    Example { name: "bluestone", text: include_str!("../../../examples/bluestone.toml") },
+    Example {
+        name: "bluestone-soda-ash-mistake",
+        text: include_str!("../../../examples/bluestone-soda-ash-mistake.toml"),
+    },
+];
+
+/// Most folders that are tried for a free name.
+const MOST_FOLDERS: usize = 1000;
+
+/// Writes and prints the demonstration.
+pub fn run(to: Option<&Path>, no_serve: bool, json: bool) -> Result<Exit, Failure> {
+    let folder = to.map_or_else(free_folder, Path::to_owned);
+    std::fs::create_dir_all(&folder).map_err(Failure::writing(&folder))?;
+    for example in &EXAMPLES {
+        if let Some(finding) = copy(&folder, example)? {
+            return wrong(&[finding], &[], &folder.display().to_string(), json);
+        }
+    }
+    let mut shown = json!({ "folder": folder.display().to_string() });
+    let [main, others @ ..] = &EXAMPLES;
+    let reading = prep::read(main.text.as_bytes());
+    let Some(preparation) = reading.preparation else {
+        return wrong(&reading.findings, main.text.as_bytes(), main.name, json);
+    };
+    let plan = prep::plan(&preparation);
+    let plan = Plan { findings: merged([reading.findings.clone(), plan.findings.clone()]), ..plan };
+    let page = plan_document(&plan);
+    shown["plan"] = write(&folder, &format!("{}-plan", main.name), &page, report::json::plan(&plan))?;
+    show(&page, json)?;
+    let mut account = sampled(&preparation);
+    account.findings = merged([reading.findings, account.findings]);
+    let page = account_document(&account);
+    shown["account"] = write(&folder, &format!("{}-account", main.name), &page, report::json::account(&account))?;
+    show(&page, json)?;
+    for example in others {
+        let findings = findings_of(example);
+        shown["findings"][example.name] = report::json::check(&findings)["findings"].take();
+        if !json {
+            output::print(&heading(example))?;
+            output::print(&render::findings(&findings, example.text.as_bytes(), &format!("{}.toml", example.name)))?;
+        }
+    }
+    if json {
+        output::print_json(&shown)?
+    } else {
+        output::print(&farewell(&folder, no_serve))?
+    }
+    Ok(Exit::Done)
+}
+
+/// `tarebook-demo` here, with the first free number if it exists.
+fn free_folder() -> PathBuf {
+    let numbered = |number: usize| PathBuf::from(format!("tarebook-demo-{number}"));
+    let first = PathBuf::from("tarebook-demo");
+    std::iter::once(first)
+        .chain((2..MOST_FOLDERS).map(numbered))
+        .find(|folder| !folder.exists())
+        .unwrap_or_else(|| numbered(MOST_FOLDERS))
+}
+
+/// Copies an example unless the same file is there; a different one is told and kept.
+fn copy(folder: &Path, example: &Example) -> Result<Option<Finding>, Failure> {
+    let path = folder.join(format!("{}.toml", example.name));
+    match std::fs::read(&path) {
+        Ok(bytes) if bytes == example.text.as_bytes() => Ok(None),
+        Ok(_) => Ok(Some(finding(
+            "folder-in-use",
+            format!("{} exists and differs from the example; it was kept.", path.display()),
+            &["Choose another folder with --to."],
+        ))),
+        Err(_) => frozen::write_new(&path, example.text).map(|()| None).map_err(Failure::writing(&path)),
+    }
+}
+
+/// Writes a page and its JSON side by side; gives the JSON back.
+fn write(folder: &Path, name: &str, document: &Document, value: Value) -> Result<Value, Failure> {
+    for (ending, text) in [("txt", set(document, Page::plain(100))), ("json", output::json_text(&value))] {
+        let path = folder.join(format!("{name}.{ending}"));
+        frozen::write_over(&path, &text).map_err(Failure::writing(&path))?;
+    }
+    Ok(value)
+}
+
+fn show(document: &Document, json: bool) -> Result<(), Failure> {
+    if json { Ok(()) } else { output::print(&(set(document, output::page()) + "\n\n")) }
+}
+
+fn findings_of(example: &Example) -> Vec<Finding> {
+    let reading = prep::read(example.text.as_bytes());
+    let planned = reading.preparation.as_ref().map(prep::plan).map(|plan| plan.findings).unwrap_or_default();
+    merged([reading.findings, planned])
+}
+
+fn heading(example: &Example) -> String {
+    format!("What the plan of {}.toml finds\n\n", example.name)
+}
+
+fn farewell(folder: &Path, no_serve: bool) -> String {
+    let mut text = format!("Written to {}: the examples, and the plan and account of the first.\n", folder.display());
+    if !no_serve {
+        text += "This version has no notebook for the browser yet; it stops here.\n";
+    }
+    text
+}

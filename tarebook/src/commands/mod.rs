@@ -1,0 +1,195 @@
+//! Which commands are there, and what do they share?
+//!
+//! Exit codes: 0 done (chemical findings included), 1 the input is wrong, 2 the program failed or was misused. With
+//! `--json` a failure prints `{"findings": [...]}` on standard output too.
+
+mod account;
+mod check;
+mod demo;
+mod formula;
+mod plan;
+mod reaction;
+
+use crate::output::{self, Exit, Failure};
+use crate::{frozen, render};
+use clap::{CommandFactory, Parser, Subcommand};
+use prep::Preparation;
+use prep::outcome::{Finding, Severity};
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+
+/// Keeps the books of a chemical preparation: plans it, and says afterwards what was made, how much, how pure, and
+/// where the rest went.
+#[derive(Debug, Parser)]
+#[command(name = "tarebook", version, max_term_width = 100)]
+struct Arguments {
+    /// Print JSON on standard output
+    #[arg(long, global = true)]
+    json: bool,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Show the main job on the shipped examples, written into a fresh folder
+    Demo {
+        /// Folder to write into; a fresh `tarebook-demo` here if not given
+        #[arg(long, value_name = "DIR")]
+        to: Option<PathBuf>,
+        /// Stop after writing
+        #[arg(long)]
+        no_serve: bool,
+    },
+    /// List every finding of a preparation file
+    Check {
+        /// Preparation file
+        file: PathBuf,
+    },
+    /// What to weigh out, what limits, and what every reading should show
+    Plan {
+        /// Preparation file
+        file: PathBuf,
+        /// Keep the plan beside the file, never to be overwritten
+        #[arg(long)]
+        freeze: bool,
+    },
+    /// What every lot holds, the yields, and where the rest went
+    Account {
+        /// Preparation file
+        file: PathBuf,
+        /// Print the quick approximation at once instead of sampling
+        #[arg(long)]
+        live: bool,
+    },
+    /// Molar mass and composition of a formula
+    Formula {
+        /// Formula, for instance CuSO4·5H2O (the dot may be typed . or *)
+        formula: String,
+    },
+    /// Coefficients of a reaction
+    Reaction {
+        /// Reaction, for instance "Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)"
+        reaction: String,
+    },
+}
+
+/// Runs the program on its arguments, the name of the program first.
+pub fn run(arguments: Vec<OsString>) -> Exit {
+    let json = arguments.iter().any(|argument| argument == "--json");
+    let parsed = match Arguments::try_parse_from(arguments) {
+        Ok(parsed) => parsed,
+        Err(error) => return misuse(&error, json),
+    };
+    let Some(command) = parsed.command else {
+        return settle(
+            output::print(&Arguments::command().render_help().ansi().to_string()).map(|()| Exit::Done),
+            json,
+        );
+    };
+    let result = match command {
+        Command::Demo { to, no_serve } => demo::run(to.as_deref(), no_serve, parsed.json),
+        Command::Check { file } => check::run(&file, parsed.json),
+        Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
+        Command::Account { file, live } => account::run(&file, live, parsed.json),
+        Command::Formula { formula } => formula::run(&formula, parsed.json),
+        Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
+    };
+    settle(result, parsed.json)
+}
+
+/// Help and version are answers; anything else clap has to say is misuse.
+fn misuse(error: &clap::Error, json: bool) -> Exit {
+    if !error.use_stderr() {
+        return settle(output::print(&error.render().ansi().to_string()).map(|()| Exit::Done), json);
+    }
+    output::tell(&error.render().ansi().to_string());
+    if json {
+        let finding =
+            output::finding("misuse", error.render().to_string().trim().to_owned(), &["See tarebook --help."]);
+        // The exit code already tells of a failure; a closed pipe adds nothing.
+        let _ = output::print_json(&report::json::check(&[finding]));
+    }
+    Exit::Failed
+}
+
+/// Turns the result of a command into an exit, telling of a failure.
+fn settle(result: Result<Exit, Failure>, json: bool) -> Exit {
+    match result {
+        Ok(exit) => exit,
+        Err(failure) if failure.is_closed_pipe() => Exit::Done,
+        Err(failure) => {
+            let finding = failure.finding();
+            output::tell(&format!("error[{}]: {}\n", finding.code, finding.message));
+            if json {
+                let _ = output::print_json(&report::json::check(&[finding]));
+            }
+            Exit::Failed
+        }
+    }
+}
+
+/// A preparation file that could be read.
+struct Opened {
+    bytes: Vec<u8>,
+    preparation: Preparation,
+    findings: Vec<Finding>,
+    frozen: Option<String>,
+}
+
+/// Opens and reads a preparation file, and compares it with its frozen plan.
+///
+/// `Err` holds the findings of an input that cannot be used, already told.
+fn open(file: &Path, json: bool) -> Result<Result<Opened, Exit>, Failure> {
+    let bytes = match std::fs::read(file) {
+        Ok(bytes) => bytes,
+        Err(error) => {
+            let findings = [unreadable(file, &error)];
+            return wrong(&findings, &[], &file.display().to_string(), json).map(Err);
+        }
+    };
+    let reading = prep::read(&bytes);
+    let Some(preparation) = reading.preparation else {
+        return wrong(&reading.findings, &bytes, &file.display().to_string(), json).map(Err);
+    };
+    let (frozen, changes) = frozen::compare(file, &preparation);
+    let findings = merged([reading.findings, changes]);
+    Ok(Ok(Opened { bytes, preparation, findings, frozen }))
+}
+
+fn unreadable(file: &Path, error: &std::io::Error) -> Finding {
+    output::finding(
+        "unreadable-file",
+        format!("{} cannot be read: {error}.", file.display()),
+        &["Check the name, and that it is a file you may read."],
+    )
+}
+
+/// Tells the findings of an input that is wrong, and with which exit.
+fn wrong(findings: &[Finding], source: &[u8], name: &str, json: bool) -> Result<Exit, Failure> {
+    output::tell(&render::findings(findings, source, name));
+    if json {
+        output::print_json(&report::json::check(findings))?;
+    }
+    Ok(Exit::InputWrong)
+}
+
+/// Findings of several phases together, each once.
+fn merged<const N: usize>(lists: [Vec<Finding>; N]) -> Vec<Finding> {
+    let mut all: Vec<Finding> = Vec::new();
+    for finding in lists.into_iter().flatten() {
+        let known = |other: &Finding| {
+            (other.code, other.line, other.column, &other.message)
+                == (finding.code, finding.line, finding.column, &finding.message)
+        };
+        if !all.iter().any(known) {
+            all.push(finding);
+        }
+    }
+    all
+}
+
+/// Whether any finding makes the input unusable.
+fn any_error(findings: &[Finding]) -> bool {
+    findings.iter().any(|finding| finding.severity == Severity::Error)
+}
