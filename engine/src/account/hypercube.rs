@@ -20,7 +20,6 @@ pub fn latin_hypercube(count: usize, dimension: usize, seed: u64) -> Vec<f64> {
     for j in 0..dimension {
         strata.shuffle(&mut random);
         for (i, stratum) in strata.iter().enumerate() {
-            #[allow(clippy::cast_precision_loss)]
             let p = (*stratum as f64 + random.random::<f64>()) / count as f64;
             z[i * dimension + j] = normal.inverse_cdf(p.clamp(1e-15, 1.0 - 1e-15));
         }
@@ -41,7 +40,6 @@ mod tests {
             column.sort_by(f64::total_cmp);
             for (i, value) in column.iter().enumerate() {
                 let p = crate::ledger::normal_cdf(*value);
-                #[allow(clippy::cast_precision_loss)]
                 let i = i as f64;
                 assert!(p >= i / 100.0 - 1e-9 && p <= (i + 1.0) / 100.0 + 1e-9);
             }

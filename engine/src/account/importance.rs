@@ -61,13 +61,11 @@ pub fn draw(evidence: &Evidence<'_>, fit: &Fit, count: usize, seed: u64) -> Opti
         back_substitute(&lower, point);
         let likelihood = bend.apply(evidence, fit, point, &mut room);
         let prior: f64 = point.iter().map(|z| -0.5 * z * z).sum();
-        #[allow(clippy::cast_precision_loss)]
         let proposal = log_root - 0.5 * (d as f64) * WIDER.ln() - 0.5 * square;
         log_weights.push(likelihood + prior - proposal);
     }
     let tail = smooth_tail(&mut log_weights);
     let (weights, log_sum) = normalise(&log_weights);
-    #[allow(clippy::cast_precision_loss)]
     let log_evidence = log_sum - (count as f64).ln();
     Some(WeightedDraws { z, weights, log_evidence, tail })
 }
@@ -142,7 +140,6 @@ pub(super) fn normalise(log_weights: &[f64]) -> (Vec<f64>, f64) {
 /// Replaces the largest weights by the quantiles of a fitted generalised Pareto tail; returns its shape.
 fn smooth_tail(log_weights: &mut [f64]) -> f64 {
     let n = log_weights.len();
-    #[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let tail = (0.2 * n as f64).min(3.0 * (n as f64).sqrt()) as usize;
     if tail < 5 {
         return f64::INFINITY;
@@ -157,7 +154,6 @@ fn smooth_tail(log_weights: &mut [f64]) -> f64 {
     let excess: Vec<f64> = order[n - tail..].iter().map(|i| (log_weights[*i] - top).exp() - cut).collect();
     let Some((shape, scale)) = fit_pareto(&excess) else { return f64::INFINITY };
     for (rank, index) in order[n - tail..].iter().enumerate() {
-        #[allow(clippy::cast_precision_loss)]
         let p = (rank as f64 + 0.5) / tail as f64;
         let quantile = if shape.abs() < 1e-8 {
             -scale * (-p).ln_1p()
@@ -176,14 +172,11 @@ fn fit_pareto(excess: &[f64]) -> Option<(f64, f64)> {
     if !(last > 0.0 && first > 0.0) {
         return None;
     }
-    #[allow(clippy::cast_precision_loss)]
     let size = n as f64;
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let grid = 30 + size.sqrt() as usize;
     let shape_at = |theta: f64| excess.iter().map(|x| (-theta * x).ln_1p()).sum::<f64>() / size;
     let thetas: Vec<f64> = (1..=grid)
         .map(|j| {
-            #[allow(clippy::cast_precision_loss)]
             let q = (grid as f64 / (j as f64 - 0.5)).sqrt();
             1.0 / last + (1.0 - q) / (3.0 * first)
         })

@@ -47,7 +47,6 @@ impl Reconciliation {
     /// Critical value of the global test at the given probability.
     #[must_use]
     pub fn critical(&self, probability: f64) -> f64 {
-        #[allow(clippy::cast_precision_loss)]
         ChiSquared::new(self.freedom as f64).map_or(f64::NAN, |chi| chi.inverse_cdf(probability))
     }
 }

@@ -90,7 +90,6 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
         if !log_sum.is_finite() {
             break;
         }
-        #[allow(clippy::cast_precision_loss)]
         let count = particles.len() as f64;
         log_evidence += log_sum - count.ln();
         let Some(cloud) = Cloud::of(&particles, &weights, dimension) else { break };
@@ -105,7 +104,6 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
         );
         runs += moves * particles.len();
         let accepted: usize = particles.iter().map(|p| p.accepted).sum();
-        #[allow(clippy::cast_precision_loss)]
         {
             acceptance = accepted as f64 / (moves.max(1) as f64 * count);
         }
@@ -169,7 +167,6 @@ fn next_power(particles: &[Particle], power: f64, survival: f64) -> f64 {
         let square: f64 = weights.iter().map(|w| w * w).sum();
         if square > 0.0 { 1.0 / square } else { 0.0 }
     };
-    #[allow(clippy::cast_precision_loss)]
     let wanted = survival * particles.len() as f64;
     if effective(1.0) >= wanted {
         return 1.0;
@@ -193,7 +190,6 @@ fn next_power(particles: &[Particle], power: f64, survival: f64) -> f64 {
 fn resample(particles: &[Particle], weights: &[f64], seed: u64, stage: usize) -> Vec<Particle> {
     let n = particles.len();
     let mut random = Key { seed, stage }.generator(usize::MAX - 1);
-    #[allow(clippy::cast_precision_loss)]
     let step = 1.0 / n as f64;
     let mut position: f64 = random.random::<f64>() * step;
     let (mut index, mut reached) = (0, weights.first().copied().unwrap_or(0.0));
@@ -251,9 +247,9 @@ impl Cloud {
     /// z = mean + L v
     fn colour(&self, v: &[f64], z: &mut [f64]) {
         let d = self.dimension;
-        for i in 0..d {
+        for (i, (slot, mean)) in z.iter_mut().zip(&self.mean).enumerate() {
             let row = &self.lower[i * d..i * d + i + 1];
-            z[i] = self.mean[i] + row.iter().zip(v).map(|(l, v)| l * v).sum::<f64>();
+            *slot = mean + row.iter().zip(v).map(|(l, v)| l * v).sum::<f64>();
         }
     }
 
@@ -290,7 +286,6 @@ impl Shift<'_> {
         let mut random = self.key.generator(index);
         self.cloud.whiten(&particle.z, &mut particle.whitened);
         particle.accepted = 0;
-        #[allow(clippy::cast_precision_loss)]
         let walk = 2.38 / (self.cloud.dimension.max(1) as f64).sqrt();
         for _ in 0..self.moves {
             let autoregressive = random.random::<f64>() < 0.75;

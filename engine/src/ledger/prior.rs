@@ -198,7 +198,6 @@ impl Unknown {
     /// which `index` are already cut.
     #[must_use]
     pub fn share(parts: usize, index: usize) -> Self {
-        #[allow(clippy::cast_precision_loss)]
         let rest = parts.saturating_sub(index + 1).max(1) as f64;
         Self { flat: true, ..Self::new(Prior::Beta { alpha: 1.0, beta: rest }) }
     }
@@ -236,7 +235,6 @@ impl Unknown {
 fn curve(prior: &Prior) -> Arc<[(f64, f64)]> {
     (0..NODES)
         .map(|i| {
-            #[allow(clippy::cast_precision_loss)]
             let z = i as f64 / STEPS_PER_UNIT - REACH;
             let value = prior.quantile(z);
             let slope = normal_density(z) / prior.density(value);
@@ -249,9 +247,7 @@ fn curve(prior: &Prior) -> Arc<[(f64, f64)]> {
 #[inline]
 fn follow(nodes: &[(f64, f64)], z: f64) -> (f64, f64) {
     let position = (z.clamp(-REACH, REACH) + REACH) * STEPS_PER_UNIT;
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let index = (position as usize).min(NODES - 2);
-    #[allow(clippy::cast_precision_loss)]
     let t = position - index as f64;
     let (Some(&(y0, d0)), Some(&(y1, d1))) = (nodes.get(index), nodes.get(index + 1)) else {
         return (f64::NAN, 0.0);

@@ -84,14 +84,12 @@ struct Variant {
 
 fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progress: &mut dyn FnMut(f64)) -> Account {
     let suppositions: &[Supposition] = if bare { &[] } else { &preparation.suppositions };
-    #[allow(clippy::cast_precision_loss)]
     let parts = (1 + suppositions.len()) as f64;
     let mut table = SpeciesTable::default();
     let main = variant(preparation, &mut table, None, None, instrument, &mut |p| progress(p / parts));
     let mut variants = Vec::new();
     for (i, supposition) in suppositions.iter().enumerate() {
         let mut table = SpeciesTable::default();
-        #[allow(clippy::cast_precision_loss)]
         let done = (i + 1) as f64;
         let variant =
             variant(preparation, &mut table, Some(supposition), Some(&main.alternatives), instrument, &mut |p| {
@@ -158,11 +156,9 @@ fn variant(
     let variation = Variation { supposition, ..Variation::PLAIN };
     let plain = everything(preparation, table, variation);
     let cases = cases(preparation, table, variation, &plain);
-    #[allow(clippy::cast_precision_loss)]
     let count = cases.len().max(1) as f64;
     let mut worked = Vec::new();
     for (i, case) in cases.into_iter().enumerate() {
-        #[allow(clippy::cast_precision_loss)]
         let done = i as f64;
         let variation = Variation { without: case.slipped, ..variation };
         worked.push(work(preparation, table, variation, only, instrument, case, &mut |p| progress((done + p) / count)));
@@ -183,7 +179,6 @@ fn cases(preparation: &Preparation, table: &mut SpeciesTable, variation: Variati
         best.chi_squared
     };
     let strain = add(table, None, 0.0);
-    #[allow(clippy::cast_precision_loss)]
     let ordinary = 9.0 + 2.0 * plain.weighings.len() as f64;
     if strain > ordinary {
         for (place, weighing) in plain.places.iter().zip(&plain.weighings) {
@@ -211,7 +206,6 @@ fn work(
 ) -> Worked {
     let candidates = candidates(preparation, table, variation, only);
     let fitting: Vec<&Candidate> = candidates.list.iter().filter(|c| c.fits).collect();
-    #[allow(clippy::cast_precision_loss)]
     let all = fitting.len().max(1) as f64;
     let drawn: Vec<Drawn> = match instrument {
         Instrument::Live => fitting.par_iter().map(|c| live_draws(&evidence_of(&c.compiled), LIVE_DRAWS)).collect(),
@@ -220,7 +214,6 @@ fn work(
             .iter()
             .enumerate()
             .map(|(i, candidate)| {
-                #[allow(clippy::cast_precision_loss)]
                 let done = i as f64;
                 sampled_draws(&evidence_of(&candidate.compiled), &settings, &mut |p| progress((done + p) / all))
             })
@@ -296,8 +289,7 @@ fn evidence_of(compiled: &Compiled) -> Evidence<'_> {
 fn sampled_draws(evidence: &Evidence<'_>, settings: &SamplerSettings, progress: &mut dyn FnMut(f64)) -> Drawn {
     // The power of the likelihood rises over some eight decades.
     let draws = sample(evidence, settings, |power| progress((1.0 + power.max(1e-8).log10() / 8.0).clamp(0.0, 1.0)));
-    let count = if draws.dimension == 0 { 1 } else { draws.z.len() / draws.dimension };
-    #[allow(clippy::cast_precision_loss)]
+    let count = draws.z.len().checked_div(draws.dimension).unwrap_or(1);
     let weight = 1.0 / count.max(1) as f64;
     Drawn {
         weights: vec![weight; count],
@@ -335,7 +327,6 @@ fn live_draws(evidence: &Evidence<'_>, count: usize) -> Drawn {
 /// Weights that add up to one from their logarithms; even where nothing is left to compare.
 fn normalised(logs: Vec<f64>) -> Vec<f64> {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    #[allow(clippy::cast_precision_loss)]
     let even = 1.0 / logs.len().max(1) as f64;
     if !top.is_finite() {
         return vec![even; logs.len()];

@@ -24,7 +24,7 @@ pub(crate) struct PortionTest<'a> {
 }
 
 /// Readings that stand: not corrected by a later one.
-pub(crate) fn standing<'a>(preparation: &'a Preparation) -> impl Iterator<Item = (&'a Step, &'a Reading)> {
+pub(crate) fn standing(preparation: &Preparation) -> impl Iterator<Item = (&Step, &Reading)> {
     let corrected: Vec<&str> = preparation
         .steps
         .iter()
@@ -118,7 +118,6 @@ pub(crate) fn label_feed(preparation: &Preparation, compiled: &Compiled, element
         if richest_part == 0.0 {
             continue;
         }
-        #[allow(clippy::cast_precision_loss)]
         let count = contents.len() as f64;
         let middle = contents.iter().sum::<f64>() / count;
         let spread = (contents.iter().map(|c| (c - middle).powi(2)).sum::<f64>() / (count * (count + 1.0))).sqrt();

@@ -190,7 +190,6 @@ pub(crate) fn fit_findings(preparation: &Preparation, candidates: &Candidates) -
             "shorten `may_hold` to what is plausible",
         ));
     }
-    #[allow(clippy::cast_precision_loss)]
     let readings = candidates.everything.weighings.len() as f64;
     let limit = readings + 3.0 * (2.0 * readings.max(1.0)).sqrt() + 9.0;
     if candidates.least > limit {

@@ -60,7 +60,9 @@ pub fn simulate(preparation: &Preparation, seed: u64, losses: f64) -> Option<(Pr
     let named = || model.lots.iter().enumerate().filter(|(_, record)| record.named);
     let product = Roles::of(&model, preparation).product?;
     let drawn: f64 = model.ledger.drawn.iter().map(|lot| grams(room.now(*lot))).sum();
-    let charged = (0..model.lots.len()).filter(|l| !model.ledger.drawn.contains(l)).map(|l| grams(room.now(l))).sum::<f64>() - drawn;
+    let charged =
+        (0..model.lots.len()).filter(|l| !model.ledger.drawn.contains(l)).map(|l| grams(room.now(l))).sum::<f64>()
+            - drawn;
     let truth = Truth {
         composition,
         masses: named().map(|(l, r)| (r.name.clone(), model.ledger.mass(room.given(l)) * 1e3)).collect(),

@@ -120,10 +120,10 @@ fn charged_mass(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Optio
 }
 
 fn parse_mass_or_water(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Quantity> {
-    if key == WATER || key == "wash" {
-        if let Ok(quantity) = Quantity::parse_as(&text.value, Dimension::VOLUME) {
-            return Some(quantity);
-        }
+    if (key == WATER || key == "wash")
+        && let Ok(quantity) = Quantity::parse_as(&text.value, Dimension::VOLUME)
+    {
+        return Some(quantity);
     }
     fields.parse_quantity(key, text, Dimension::MASS)
 }

@@ -161,8 +161,15 @@ pub fn plan() -> Plan {
             what: "precipitate".to_owned(),
             interval: Some(interval(44.3, 1.3, "g")),
             found: Some(43.90),
+            displayed: Some("43.90 g".to_owned()),
         },
-        Expectation { reading: "r5".to_owned(), what: "crucible 3".to_owned(), interval: None, found: None },
+        Expectation {
+            reading: "r5".to_owned(),
+            what: "crucible 3".to_owned(),
+            interval: None,
+            found: None,
+            displayed: None,
+        },
     ];
     Plan {
         title: "Invented copper".to_owned(),

@@ -4,15 +4,20 @@
 //! scatter of their balance on top. The feed for a wanted product is found by scaling all charges together:
 //! fractions scale, films do not.
 
+mod feed;
+mod reagents;
+
+use feed::feed;
+use reagents::reagent_findings;
+
 use super::alternatives::{combinations, everything};
-use super::books::Roles;
 use super::compile::{Compiled, LotKind, Variation, compile};
 use super::direct::standing;
-use super::findings::{assumptions, finding};
+use super::findings::assumptions;
 use super::interval;
 use super::table::SpeciesTable;
 use crate::model::{Action, Preparation, Step};
-use crate::outcome::{Expectation, Feed, Finding, Interval, Limiting, Plan, PlannedStep, Severity, Water, WeighOut};
+use crate::outcome::{Expectation, Interval, Limiting, Plan, PlannedStep, Water, WeighOut};
 use chem::{Formula, Phase, Species};
 use engine::account::hypercube::latin_hypercube;
 use engine::account::reading::Weighing;
@@ -20,8 +25,6 @@ use engine::ledger::{SpeciesIndex, Value, Workspace};
 
 /// Draws from the prior, over all compositions together.
 const DRAWS: usize = 4000;
-/// Chance for which the feed is computed.
-const CHANCE: f64 = 0.9;
 
 /// Plans a preparation.
 #[must_use]
@@ -91,7 +94,6 @@ impl<'a> Forecast<'a> {
         for (k, model) in models.iter().enumerate() {
             forecast.add(model, each, k as u64 + 1);
         }
-        #[allow(clippy::cast_precision_loss)]
         let weight = 1.0 / forecast.weights.len().max(1) as f64;
         forecast.weights.fill(weight);
         forecast
@@ -134,7 +136,6 @@ impl<'a> Forecast<'a> {
         let (mut plain, mut bound) = (0.0, 0.0);
         for (charge, column) in model.charges.iter().zip(&mut self.charged) {
             let mass = resolve(charge.mass, room);
-            #[allow(clippy::cast_precision_loss)]
             let total = mass * charge.times as f64;
             column.push(total);
             let supply = &model.ledger.supplies[charge.supply];
@@ -174,7 +175,6 @@ impl<'a> Forecast<'a> {
                         .iter()
                         .map(|(_, allowed)| 100.0 * allowed[k] / others(allowed, k, record.consumed.len()))
                         .collect();
-                    #[allow(clippy::cast_precision_loss)]
                     let probability = hits as f64 / self.weights.len().max(1) as f64;
                     Limiting {
                         step: self.preparation.steps[record.step].name.value.clone(),
@@ -361,166 +361,4 @@ fn instruction(step: &Step) -> String {
         text.push_str(&format!(" {note}"));
     }
     text
-}
-
-/// Reagents that may fall short of the element accounted for, with the pure forms of the supply as limits.
-fn reagent_findings(preparation: &Preparation, table: &SpeciesTable, everything: &Compiled) -> Vec<Finding> {
-    let Some(element) = preparation.account_for.first().copied() else { return Vec::new() };
-    let mut list = Vec::new();
-    for (note, record) in everything.notes.iter().enumerate() {
-        let holds = |s: &SpeciesIndex| *table.species(*s).formula.count(element).numer() != 0;
-        let Some(main) = record.consumed.iter().position(holds) else { continue };
-        for (k, species) in record.consumed.iter().enumerate().take(4) {
-            let kind = table.species(*species);
-            if k == main || kind.formula.same_substance(&Formula::water()) {
-                continue;
-            }
-            let reaches = reach_of_pure_forms(preparation, table, everything, note, record.step, k, main);
-            let least = reaches.iter().map(|(_, r)| *r).fold(f64::INFINITY, f64::min);
-            if least >= 99.0 || reaches.is_empty() {
-                continue;
-            }
-            let step = &preparation.steps[record.step];
-            let forms: Vec<String> =
-                reaches.iter().map(|(form, reach)| format!("{reach:.0} % if it is {form}")).collect();
-            let message = format!(
-                "{kind} limits in step `{}`: it reaches for only part of the {}: {}",
-                step.name.value,
-                element.symbol(),
-                forms.join(", ")
-            );
-            let source = step.take.iter().find(|t| supplies_species(preparation, &t.source.value, kind));
-            let span = source.map_or(&step.name.span, |t| &t.amount.span);
-            let hint =
-                "reckon the charge from the form that is in the bag; a hydrate weighs more than the anhydrous salt";
-            list.push(finding("reagent-limits", Severity::Warning, Some(span), message, hint));
-        }
-    }
-    list
-}
-
-/// Whether a supply brings a dissolved species.
-fn supplies_species(preparation: &Preparation, supply: &str, species: &Species) -> bool {
-    preparation.supply(supply).is_some_and(|i| {
-        preparation.supplies[i]
-            .holds
-            .iter()
-            .any(|h| h.value.formula.without_hydrate_water().same_substance(&species.formula.without_hydrate_water()))
-    })
-}
-
-/// How far a reagent reaches if its supply were all one of the forms it may hold, %, at the median of the rest.
-fn reach_of_pure_forms(
-    preparation: &Preparation,
-    table: &SpeciesTable,
-    everything: &Compiled,
-    note: usize,
-    step: usize,
-    reagent: usize,
-    main: usize,
-) -> Vec<(String, f64)> {
-    let kind = table.species(everything.notes[note].consumed[reagent]);
-    let supply = preparation.steps[step]
-        .take
-        .iter()
-        .map(|t| t.source.value.as_str())
-        .find(|name| supplies_species(preparation, name, kind))
-        .and_then(|name| preparation.supply(name));
-    let run = |ledger: &engine::ledger::Ledger| {
-        let mut room = Workspace::<f64>::new(ledger);
-        ledger.run(&vec![0.0; ledger.unknowns.len()], &mut room);
-        100.0 * room.allowed[note][reagent] / room.allowed[note][main]
-    };
-    let Some(supply) = supply else { return vec![("as charged".to_owned(), run(&everything.ledger))] };
-    (0..everything.ledger.supplies[supply].parts.len())
-        .map(|form| {
-            let mut ledger = everything.ledger.clone();
-            for (i, (_, stick)) in ledger.supplies[supply].parts.iter_mut().enumerate() {
-                *stick = Value::Constant(if i == form { 1.0 } else { 0.0 });
-            }
-            let species = everything.ledger.supplies[supply].parts[form].0;
-            (table.species(species).to_string(), run(&ledger))
-        })
-        .collect()
-}
-
-/// Feed for the target: the factor on all charges that reaches it with the wanted chance.
-fn feed(preparation: &Preparation, table: &SpeciesTable, models: &[Compiled], everything: &Compiled) -> Option<Feed> {
-    let target = preparation.target.as_ref()?;
-    let wanted = target.amount?;
-    let element = preparation.account_for.first().copied()?;
-    let counts = table.counts(element);
-    let product = Roles::of(everything, preparation).product?;
-    let product_index = (0..table.len()).find(|s| *table.species(*s) == target.substance)?;
-    let (position, charge) = everything
-        .charges
-        .iter()
-        .enumerate()
-        .find(|(_, c)| everything.ledger.supplies[c.supply].parts.iter().any(|(s, _)| counts[*s] > 0.0))?;
-    let yields = |scale: f64| -> Vec<(f64, f64)> {
-        let each = (1000 / models.len().max(1)).max(50);
-        let mut list = Vec::new();
-        for (k, model) in models.iter().enumerate() {
-            let dimension = model.ledger.unknowns.len();
-            let points = latin_hypercube(each, dimension, k as u64 + 1);
-            let mut room = Workspace::<f64>::new(&model.ledger);
-            room.scale = scale;
-            for z in points.chunks(dimension.max(1)) {
-                model.ledger.run(z, &mut room);
-                let made = room.given(product)[product_index] * model.ledger.molar_mass[product_index];
-                list.push((made, resolve(model.charges[position].mass, &room) * scale));
-            }
-        }
-        list
-    };
-    let quantile = |scale: f64, p: f64| {
-        let mut made: Vec<f64> = yields(scale).iter().map(|(m, _)| *m).collect();
-        made.sort_by(f64::total_cmp);
-        #[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let index = (p * made.len() as f64) as usize;
-        made.get(index).copied().unwrap_or(0.0)
-    };
-    let scale_for = |p: f64| {
-        // The product rises almost in proportion to the scale: a few secant steps are enough.
-        let mut scale = 1.0;
-        for _ in 0..8 {
-            let made = quantile(scale, p);
-            if made <= 0.0 {
-                return None;
-            }
-            let next = scale * wanted / made;
-            let done = (next / scale - 1.0).abs() < 1e-5;
-            scale = next;
-            if done {
-                break;
-            }
-        }
-        Some(scale)
-    };
-    let (even, likely) = (scale_for(0.5)?, scale_for(1.0 - CHANCE)?);
-    let needs: Vec<f64> =
-        yields(even).iter().filter(|(made, _)| *made > 0.0).map(|(made, fed)| fed * wanted / made * 1e3).collect();
-    #[allow(clippy::cast_precision_loss)]
-    let weights = vec![1.0 / needs.len().max(1) as f64; needs.len()];
-    let mass = resolve_planned(charge.mass, everything);
-    Some(Feed {
-        target: format!("{} g {}", number(wanted * 1e3), target.substance),
-        supply: charge.name.clone(),
-        amount: interval(&needs, &weights, "g", Some("as sold")),
-        chance: CHANCE,
-        for_chance: mass * likely * 1e3,
-    })
-}
-
-/// A number without trailing zeros.
-fn number(value: f64) -> String {
-    format!("{:.6}", value).trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
-/// Planned value of a charge: at the median of its prior.
-fn resolve_planned(value: Value, compiled: &Compiled) -> f64 {
-    match value {
-        Value::Constant(x) => x,
-        Value::Unknown(i) => compiled.ledger.unknowns.get(i).map_or(f64::NAN, |u| u.image(0.0)),
-    }
 }

@@ -9,17 +9,18 @@
 //!
 //! Neglected: solubility (what is charged to a wet step dissolves), acid and base equilibria.
 
+mod heat;
+mod readings;
+mod wet;
+
 use super::table::SpeciesTable;
 use crate::losses;
-use crate::model::{
-    Action, ForeignKind, Knowledge, Part, Preparation, Step, Supply, Supposition, TakeAmount, Trace, WATER,
-};
-use chem::formula::to_f64;
+use crate::model::{Action, ForeignKind, Knowledge, Part, Preparation, Step, Supply, Supposition, TakeAmount, WATER};
 use chem::{Formula, Phase, Species, SpeciesPattern};
 use engine::account::reading::{Balance, Weighing};
 use engine::ledger::{
     FOREIGN_KINDS, INSOLUBLE_COMBUSTIBLE, INSOLUBLE_PERMANENT, Ledger, Lot, Operation, Prior, SOLUBLE_COMBUSTIBLE,
-    SOLUBLE_PERMANENT, SpeciesIndex, Surroundings, Unknown, Value,
+    SOLUBLE_PERMANENT, SpeciesIndex, Unknown, Value,
 };
 use std::collections::{BTreeSet, HashMap};
 
@@ -413,14 +414,26 @@ impl<'a> Builder<'a> {
                     r.charge.as_ref().is_some_and(|c| c.value == name) && step.readings.iter().any(|own| own.id == r.id)
                 });
                 let mass_value = self.value(planned_mass(mass, weighed));
-                self.charge(i, step, name, mass_value, mass.central(), 1, lot);
+                let record = ChargeRecord {
+                    step: i,
+                    supply: self.supply_index(name),
+                    name: name.to_owned(),
+                    mass: mass_value,
+                    times: 1,
+                };
+                self.charge(step, record, mass.central(), lot);
             }
         }
     }
 
-    #[allow(clippy::too_many_arguments)]
-    fn charge(&mut self, i: usize, step: &Step, name: &str, mass: Value, planned: f64, times: usize, lot: Lot) {
-        let supply = self.preparation.supply(name).unwrap_or(self.ledger.supplies.len() - 1);
+    /// Number of a supply in the ledger; water that is not listed comes last.
+    fn supply_index(&self, name: &str) -> usize {
+        self.preparation.supply(name).unwrap_or(self.ledger.supplies.len() - 1)
+    }
+
+    /// Charges a supply of the planned mass, kg, into a lot.
+    fn charge(&mut self, step: &Step, record: ChargeRecord, planned: f64, lot: Lot) {
+        let (supply, mass) = (record.supply, record.mass);
         let parts: Vec<SpeciesIndex> = self.ledger.supplies[supply].parts.iter().map(|(s, _)| *s).collect();
         self.push(Operation::Charge { supply, mass, into: lot });
         let dry = parts.iter().any(|p| !is_water(self.table.species(*p)));
@@ -433,289 +446,7 @@ impl<'a> Builder<'a> {
                 self.dissolve(step, lot, part);
             }
         }
-        self.charges.push(ChargeRecord { step: i, supply, name: name.to_owned(), mass, times });
-    }
-
-    /// A charged solid dissolves unless a reaction names it as a solid.
-    fn dissolve(&mut self, step: &Step, lot: Lot, solid: SpeciesIndex) {
-        let species = self.table.species(solid).clone();
-        let named = step.reactions.iter().any(|r| r.value.species.contains(&species));
-        if named || species.phase != Some(Phase::Solid) {
-            return;
-        }
-        if self.table.host(solid).is_some() {
-            let water = self.table.water(Phase::Liquid);
-            self.transform(lot, solid, vec![(water, 1.0)]);
-            return;
-        }
-        let water_count = to_f64(species.formula.hydrate_water());
-        let dissolved = self.table.formula(&species.formula.without_hydrate_water(), Phase::Aqueous);
-        let mut into = vec![(dissolved, 1.0)];
-        if water_count > 0.0 {
-            into.push((self.table.water(Phase::Liquid), water_count));
-        }
-        self.transform(lot, solid, into);
-    }
-
-    /// What dissolves of a lot: everything in a dissolve step, only bound water elsewhere.
-    fn dissolve_lot(&mut self, step: &Step, lot: Lot) {
-        for species in self.lots[lot].contents.clone() {
-            if step.action.value == Action::Dissolve {
-                self.dissolve(step, lot, species);
-            }
-        }
-    }
-
-    fn transform(&mut self, lot: Lot, from: SpeciesIndex, into: Vec<(SpeciesIndex, f64)>) {
-        self.lots[lot].contents.remove(&from);
-        self.lots[lot].contents.extend(into.iter().map(|(s, _)| *s));
-        self.push(Operation::Transform { lot, from, into: into.into() });
-    }
-
-    fn react(
-        &mut self,
-        i: usize,
-        lot: Lot,
-        reaction: &crate::model::Spanned<chem::reaction::Reaction>,
-        stated: Option<Knowledge>,
-    ) {
-        let (mut consumed, mut produced) = (Vec::new(), Vec::new());
-        for (k, species) in reaction.value.species.iter().enumerate() {
-            let coefficient = reaction.value.coefficient_f64(k);
-            let index = self.table.intern(species);
-            if coefficient < 0.0 {
-                consumed.push((index, -coefficient));
-            } else {
-                produced.push((index, coefficient));
-            }
-        }
-        let conversion = match stated {
-            Some(knowledge) => self.fraction(knowledge),
-            None => self.prior(Prior::Beta { alpha: losses::CONVERSION_SHAPE, beta: 1.0 }),
-        };
-        self.lots[lot].contents.extend(produced.iter().map(|(s, _)| *s));
-        self.notes.push(NoteRecord {
-            step: i,
-            text: reaction.value.text.clone(),
-            consumed: consumed.iter().map(|(s, _)| *s).collect(),
-        });
-        let note = self.notes.len() - 1;
-        self.push(Operation::React { lot, consumed: consumed.into(), produced: produced.into(), conversion, note });
-    }
-
-    /// Moves the possible contents of one state from a lot to another.
-    fn pour(&mut self, from: Lot, into: Lot, which: impl Fn(engine::ledger::State) -> bool, all: bool) {
-        let moved: Vec<SpeciesIndex> =
-            self.lots[from].contents.iter().copied().filter(|s| which(self.table.state(*s))).collect();
-        self.lots[into].contents.extend(moved.iter().copied());
-        if all {
-            for species in moved {
-                self.lots[from].contents.remove(&species);
-            }
-        }
-    }
-
-    fn filter(&mut self, i: usize, step: &'a Step, cake: Lot, liquor: Lot) {
-        let passes = match step.passes {
-            Some(knowledge) => self.fraction(knowledge),
-            None => self.prior(Prior::Beta { alpha: 1.0, beta: losses::PASSES_SHAPE }),
-        };
-        let (held, held_per_solid) = match step.held_liquor {
-            Some(knowledge) => (self.value(knowledge), Value::Constant(0.0)),
-            None => {
-                let (low, high) = losses::HELD_BY_PAPER;
-                let paper = self.value(Knowledge::Usually { low, high });
-                let (low, high) = losses::HELD_BY_SOLIDS;
-                (paper, self.value(Knowledge::Usually { low, high }))
-            }
-        };
-        self.pour(cake, liquor, |_| true, false);
-        self.push(Operation::Separate { cake, liquor, passes, held, held_per_solid });
-        self.lots[liquor].bound = self.lots[cake].bound;
-        if let Some(wash) = &step.wash {
-            let mass = self.value(wash.mass);
-            for n in 0..wash.times {
-                if n == 0 {
-                    self.charge(i, step, WATER, mass, wash.mass.central(), wash.times, cake);
-                } else {
-                    let supply = self.preparation.supply(WATER).unwrap_or(self.ledger.supplies.len() - 1);
-                    self.push(Operation::Charge { supply, mass, into: cake });
-                }
-                let passes = Value::Constant(0.0);
-                self.push(Operation::Separate { cake, liquor, passes, held, held_per_solid });
-            }
-            self.pour(cake, liquor, |state| state != engine::ledger::State::Solid, false);
-        }
-    }
-
-    fn heat(&mut self, i: usize, step: &'a Step, lot: Lot, vent: Lot) {
-        let vapour = self.table.water(Phase::Gas);
-        let contents = self.lots[lot].contents.clone();
-        let (mut evaporate, mut solidify) = (Vec::new(), Vec::new());
-        for species in contents {
-            let is_liquid_water =
-                is_water(self.table.species(species)) && self.table.state(species) == engine::ledger::State::Liquid;
-            if is_liquid_water || self.table.host(species).is_some() {
-                evaporate.push((species, vapour));
-            } else if self.table.state(species) == engine::ledger::State::Dissolved {
-                let formula = self.table.species(species).formula.clone();
-                solidify.push((species, self.table.formula(&formula, Phase::Solid)));
-            }
-        }
-        let set = &mut self.lots[lot].contents;
-        for (species, _) in evaporate.iter().chain(&solidify) {
-            set.remove(species);
-        }
-        set.extend(solidify.iter().map(|(_, s)| *s));
-        self.push(Operation::Vent { lot, vent });
-        self.pour(lot, vent, |state| state == engine::ledger::State::Gas, true);
-        self.push(Operation::Evaporate { lot, pairs: evaporate.into(), vent });
-        self.push(Operation::Solidify { lot, pairs: solidify.into() });
-        if step.action.value == Action::Ignite {
-            self.push(Operation::Burn { lot, vent });
-        }
-        self.compose(i, step, lot, vent);
-        let supposed: &'a [Trace] = match self.variation.supposition {
-            Some(s) if s.step.value == step.name.value => &s.trace,
-            _ => &[],
-        };
-        for trace in step.trace.iter().chain(supposed) {
-            self.occlude(trace, lot);
-        }
-    }
-
-    /// Turns a dried or ignited lot into what the alternative says.
-    fn compose(&mut self, i: usize, step: &Step, lot: Lot, vent: Lot) {
-        let sources: Vec<SpeciesIndex> = self.lots[lot].contents.iter().copied().collect();
-        let patterns: Vec<(usize, &SpeciesPattern)> = step.may_hold.iter().map(|p| &p.value).enumerate().collect();
-        let moisture = patterns.iter().find(|(_, p)| is_moisture(p)).map(|(k, _)| *k);
-        let mut options = StepOptions { moisture, ..StepOptions::default() };
-        let targets: Vec<(usize, SpeciesIndex)> = patterns
-            .iter()
-            .filter(|(k, _)| Some(*k) != moisture)
-            .map(|(k, p)| (*k, self.table.intern(p.species())))
-            .collect();
-        let mut reaches: Vec<(SpeciesIndex, Vec<usize>)> = Vec::new();
-        for source in sources {
-            let reach: Vec<usize> = targets
-                .iter()
-                .filter(|(_, t)| *t == source || self.table.conversion(source, *t).is_some())
-                .map(|(k, _)| *k)
-                .collect();
-            if !reach.is_empty() {
-                reaches.push((source, reach));
-            }
-        }
-        options.reach = reaches.iter().map(|(_, r)| r.clone()).collect();
-        options.reach.sort();
-        options.reach.dedup();
-        options.unreachable = patterns
-            .iter()
-            .map(|(k, _)| *k)
-            .filter(|k| Some(*k) != moisture && !options.reach.iter().any(|r| r.contains(k)))
-            .collect();
-        let chosen: Vec<(usize, bool)> =
-            match self.variation.alternative.and_then(|a| a.get(i)).and_then(Option::as_ref) {
-                Some(composition) => composition.patterns.clone(),
-                None => patterns.iter().map(|(k, _)| (*k, true)).collect(),
-            };
-        let surroundings = Surroundings { vent, drawn: self.drawn };
-        let mut done: Vec<Vec<usize>> = Vec::new();
-        for (_, reach) in &reaches {
-            let allowed: Vec<usize> = reach.iter().copied().filter(|k| chosen.iter().any(|(c, _)| c == k)).collect();
-            if allowed.is_empty() || done.contains(&allowed) {
-                continue;
-            }
-            done.push(allowed.clone());
-            self.spread(step, lot, &reaches, &allowed, &chosen, surroundings);
-        }
-        for (k, free) in &chosen {
-            if let Some((_, SpeciesPattern::Family { anhydrous, low, high, .. })) = patterns.get(*k) {
-                self.hydrate(lot, anhydrous, *low, *high, *free, surroundings);
-            }
-        }
-        if let Some(k) = moisture
-            && chosen.iter().any(|(c, _)| *c == k)
-        {
-            let most = (losses::MOST_MOISTURE * self.variation.width).min(0.9);
-            let fraction = self.prior(Prior::Uniform { low: 0.0, high: most });
-            let (liquid, vapour) = (self.table.water(Phase::Liquid), self.table.water(Phase::Gas));
-            self.lots[lot].contents.insert(liquid);
-            self.push(Operation::Moisten { lot, liquid, vapour, fraction, surroundings });
-        }
-        self.options.push(options);
-    }
-
-    /// Converts all sources that can become the allowed patterns: first into one of them, then into shares.
-    #[allow(clippy::too_many_arguments)]
-    fn spread(
-        &mut self,
-        step: &Step,
-        lot: Lot,
-        reaches: &[(SpeciesIndex, Vec<usize>)],
-        allowed: &[usize],
-        chosen: &[(usize, bool)],
-        surroundings: Surroundings,
-    ) {
-        let target = |k: usize| step.may_hold[k].value.species().clone();
-        let present = |k: usize, table: &SpeciesTable, contents: &BTreeSet<SpeciesIndex>| {
-            contents.iter().any(|s| *table.species(*s) == target(k))
-        };
-        let first =
-            allowed.iter().copied().find(|k| present(*k, self.table, &self.lots[lot].contents)).unwrap_or(allowed[0]);
-        let into = self.table.intern(&target(first));
-        for (source, reach) in reaches {
-            let same: Vec<usize> = reach.iter().copied().filter(|k| chosen.iter().any(|(c, _)| c == k)).collect();
-            if same == allowed && *source != into {
-                self.convert(lot, *source, into, Value::Constant(1.0), surroundings);
-                self.lots[lot].contents.remove(source);
-            }
-        }
-        self.lots[lot].contents.insert(into);
-        let count = allowed.len();
-        for (n, k) in allowed.iter().filter(|k| **k != first).enumerate() {
-            let share = self.share(count, n);
-            let other = self.table.intern(&target(*k));
-            self.convert(lot, into, other, share, surroundings);
-            self.lots[lot].contents.insert(other);
-        }
-    }
-
-    fn convert(&mut self, lot: Lot, from: SpeciesIndex, into: SpeciesIndex, share: Value, surroundings: Surroundings) {
-        let Some(conversion) = self.table.conversion(from, into) else { return };
-        self.lots[surroundings.vent].contents.extend(conversion.gases.iter().map(|(gas, _)| *gas));
-        let (gives, exchange) = (conversion.gives, conversion.gases.into());
-        self.push(Operation::Convert { lot, from, into, gives, exchange, share, surroundings });
-    }
-
-    fn hydrate(&mut self, lot: Lot, anhydrous: &Species, low: f64, high: f64, free: bool, surroundings: Surroundings) {
-        let host = self.table.intern(anhydrous);
-        if !self.lots[lot].contents.contains(&host) || (!free && low == 0.0) {
-            return;
-        }
-        let water = if free {
-            let high = low + (high - low) * self.variation.width;
-            self.prior(Prior::Uniform { low, high })
-        } else {
-            Value::Constant(low)
-        };
-        let bound = self.table.bound_water(host);
-        let vapour = self.table.water(Phase::Gas);
-        self.lots[lot].contents.insert(bound);
-        self.push(Operation::Hydrate { lot, host, bound, vapour, water, surroundings });
-    }
-
-    fn occlude(&mut self, trace: &Trace, lot: Lot) {
-        let solid = self.table.intern(&trace.species.value);
-        let dissolved = self.table.formula(&trace.species.value.formula, Phase::Aqueous);
-        let liquor = (0..self.lots.len()).rev().find(|l| {
-            self.lots[*l].kind == LotKind::Liquor && !self.lots[*l].taken && self.lots[*l].contents.contains(&dissolved)
-        });
-        let bound = (trace.bound * self.variation.width).min(0.9);
-        let fraction = self.prior(Prior::Uniform { low: 0.0, high: bound });
-        self.lots[lot].contents.insert(solid);
-        let drawn = self.drawn;
-        self.push(Operation::Occlude { liquor, dissolved, lot, solid, fraction, drawn });
+        self.charges.push(record);
     }
 
     fn lose(&mut self, step: &Step, lot: Lot, lost: Lot) {
@@ -729,91 +460,6 @@ impl<'a> Builder<'a> {
             self.push(Operation::Lose { lot, lost, film, fraction });
             self.pour(lot, lost, |_| true, false);
         }
-    }
-
-    fn readings(&mut self) {
-        for instrument in &self.preparation.instruments {
-            let slope = self.spread_about_zero(instrument.slope);
-            let curvature = self.spread_about_zero(instrument.curvature);
-            self.balances.push(Balance {
-                resolution: instrument.resolution,
-                repeatability: instrument.repeatability,
-                capacity: instrument.capacity,
-                slope,
-                curvature,
-            });
-        }
-        let mut zeros: HashMap<(&str, usize), Value> = HashMap::new();
-        let corrected: BTreeSet<&str> = self
-            .preparation
-            .steps
-            .iter()
-            .flat_map(|s| s.readings.iter().filter_map(|r| r.corrects.as_ref().map(|c| c.value.as_str())))
-            .collect();
-        for (step, s) in self.preparation.steps.iter().enumerate() {
-            for (reading, r) in s.readings.iter().enumerate() {
-                let Some(balance) = self.preparation.instruments.iter().position(|x| x.name.value == r.with.value)
-                else {
-                    continue;
-                };
-                if corrected.contains(r.id.value.as_str()) {
-                    continue;
-                }
-                let lot = r.of.as_ref().and_then(|of| self.by_name.get(of.value.as_str()).copied());
-                let vessel = r.vessel.as_ref().map(|v| self.vessel(&v.value));
-                let charge = r
-                    .charge
-                    .as_ref()
-                    .and_then(|c| self.charges.iter().find(|x| x.step == step && x.name == c.value).map(|x| x.mass));
-                let zero = match &r.zeroed {
-                    Some(name) => {
-                        let width = self.preparation.instruments[balance].resolution * 0.5;
-                        match zeros.get(&(name.as_str(), balance)) {
-                            Some(value) => *value,
-                            None => {
-                                let value = self.spread_about_zero(width);
-                                zeros.insert((name.as_str(), balance), value);
-                                value
-                            }
-                        }
-                    }
-                    None => Value::Constant(0.0),
-                };
-                let display = r.weigh.as_ref().map_or(0.0, |w| w.value);
-                self.weighings
-                    .push((ReadingPlace { step, reading }, Weighing { lot, vessel, charge, display, balance, zero }));
-            }
-        }
-    }
-
-    fn spread_about_zero(&mut self, deviation: f64) -> Value {
-        if deviation > 0.0 { self.prior(Prior::Normal { mean: 0.0, deviation }) } else { Value::Constant(0.0) }
-    }
-
-    /// Mass of a vessel: as stated, or about the least figure it was read at.
-    fn vessel(&mut self, name: &'a str) -> Value {
-        if let Some(value) = self.vessels.get(name) {
-            return *value;
-        }
-        let stated = self.preparation.vessels.iter().find(|v| v.name.value == name).and_then(|v| v.mass);
-        let figures = self
-            .preparation
-            .steps
-            .iter()
-            .flat_map(|s| &s.readings)
-            .filter(|r| r.vessel.as_ref().is_some_and(|v| v.value == name))
-            .filter_map(|r| r.weigh.as_ref().map(|w| w.value));
-        let least = figures.fold(f64::INFINITY, f64::min);
-        let knowledge = match stated {
-            Some(knowledge) => knowledge,
-            None if least.is_finite() => {
-                Knowledge::Normal { value: least, standard_uncertainty: losses::VESSEL_WIDTH * least }
-            }
-            None => Knowledge::Exact(0.0),
-        };
-        let value = self.value(knowledge);
-        self.vessels.insert(name, value);
-        value
     }
 
     fn finish(mut self) -> Compiled {

@@ -1,0 +1,118 @@
+//! Wet steps: dissolving, reacting, filtering and washing.
+
+use super::{Builder, ChargeRecord, NoteRecord};
+use crate::losses;
+use crate::model::{Action, Knowledge, Spanned, Step, WATER};
+use chem::Phase;
+use chem::formula::to_f64;
+use chem::reaction::Reaction;
+use engine::ledger::{Lot, Operation, Prior, SpeciesIndex, State, Value};
+
+impl<'a> Builder<'a> {
+    /// A charged solid dissolves unless a reaction names it as a solid.
+    pub(super) fn dissolve(&mut self, step: &Step, lot: Lot, solid: SpeciesIndex) {
+        let species = self.table.species(solid).clone();
+        let named = step.reactions.iter().any(|r| r.value.species.contains(&species));
+        if named || species.phase != Some(Phase::Solid) {
+            return;
+        }
+        if self.table.host(solid).is_some() {
+            let water = self.table.water(Phase::Liquid);
+            self.transform(lot, solid, vec![(water, 1.0)]);
+            return;
+        }
+        let water_count = to_f64(species.formula.hydrate_water());
+        let dissolved = self.table.formula(&species.formula.without_hydrate_water(), Phase::Aqueous);
+        let mut into = vec![(dissolved, 1.0)];
+        if water_count > 0.0 {
+            into.push((self.table.water(Phase::Liquid), water_count));
+        }
+        self.transform(lot, solid, into);
+    }
+
+    /// What dissolves of a lot: everything in a dissolve step, only bound water elsewhere.
+    pub(super) fn dissolve_lot(&mut self, step: &Step, lot: Lot) {
+        for species in self.lots[lot].contents.clone() {
+            if step.action.value == Action::Dissolve {
+                self.dissolve(step, lot, species);
+            }
+        }
+    }
+
+    pub(super) fn transform(&mut self, lot: Lot, from: SpeciesIndex, into: Vec<(SpeciesIndex, f64)>) {
+        self.lots[lot].contents.remove(&from);
+        self.lots[lot].contents.extend(into.iter().map(|(s, _)| *s));
+        self.push(Operation::Transform { lot, from, into: into.into() });
+    }
+
+    pub(super) fn react(&mut self, i: usize, lot: Lot, reaction: &Spanned<Reaction>, stated: Option<Knowledge>) {
+        let (mut consumed, mut produced) = (Vec::new(), Vec::new());
+        for (k, species) in reaction.value.species.iter().enumerate() {
+            let coefficient = reaction.value.coefficient_f64(k);
+            let index = self.table.intern(species);
+            if coefficient < 0.0 {
+                consumed.push((index, -coefficient));
+            } else {
+                produced.push((index, coefficient));
+            }
+        }
+        let conversion = match stated {
+            Some(knowledge) => self.fraction(knowledge),
+            None => self.prior(Prior::Beta { alpha: losses::CONVERSION_SHAPE, beta: 1.0 }),
+        };
+        self.lots[lot].contents.extend(produced.iter().map(|(s, _)| *s));
+        self.notes.push(NoteRecord {
+            step: i,
+            text: reaction.value.text.clone(),
+            consumed: consumed.iter().map(|(s, _)| *s).collect(),
+        });
+        let note = self.notes.len() - 1;
+        self.push(Operation::React { lot, consumed: consumed.into(), produced: produced.into(), conversion, note });
+    }
+
+    /// Moves the possible contents of one state from a lot to another.
+    pub(super) fn pour(&mut self, from: Lot, into: Lot, which: impl Fn(State) -> bool, all: bool) {
+        let moved: Vec<SpeciesIndex> =
+            self.lots[from].contents.iter().copied().filter(|s| which(self.table.state(*s))).collect();
+        self.lots[into].contents.extend(moved.iter().copied());
+        if all {
+            for species in moved {
+                self.lots[from].contents.remove(&species);
+            }
+        }
+    }
+
+    pub(super) fn filter(&mut self, i: usize, step: &'a Step, cake: Lot, liquor: Lot) {
+        let passes = match step.passes {
+            Some(knowledge) => self.fraction(knowledge),
+            None => self.prior(Prior::Beta { alpha: 1.0, beta: losses::PASSES_SHAPE }),
+        };
+        let (held, held_per_solid) = match step.held_liquor {
+            Some(knowledge) => (self.value(knowledge), Value::Constant(0.0)),
+            None => {
+                let (low, high) = losses::HELD_BY_PAPER;
+                let paper = self.value(Knowledge::Usually { low, high });
+                let (low, high) = losses::HELD_BY_SOLIDS;
+                (paper, self.value(Knowledge::Usually { low, high }))
+            }
+        };
+        self.pour(cake, liquor, |_| true, false);
+        self.push(Operation::Separate { cake, liquor, passes, held, held_per_solid });
+        self.lots[liquor].bound = self.lots[cake].bound;
+        if let Some(wash) = &step.wash {
+            let mass = self.value(wash.mass);
+            let supply = self.supply_index(WATER);
+            for n in 0..wash.times {
+                if n == 0 {
+                    let record = ChargeRecord { step: i, supply, name: WATER.to_owned(), mass, times: wash.times };
+                    self.charge(step, record, wash.mass.central(), cake);
+                } else {
+                    self.push(Operation::Charge { supply, mass, into: cake });
+                }
+                let passes = Value::Constant(0.0);
+                self.push(Operation::Separate { cake, liquor, passes, held, held_per_solid });
+            }
+            self.pour(cake, liquor, |state| state != State::Solid, false);
+        }
+    }
+}
