@@ -135,6 +135,7 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
 fn pointed(code: &'static str, text: &str, offset: usize, length: usize, message: String, hint: &str) -> Finding {
     let severity = if code == "unbalanced" { Severity::Warning } else { Severity::Error };
     let start = offset.min(text.len());
+    let (message, hint) = crate::syntax::remedy_apart(message, hint.to_owned());
     let mut finding = Finding {
         code,
         severity,
@@ -142,7 +143,7 @@ fn pointed(code: &'static str, text: &str, offset: usize, length: usize, message
         line: 0,
         column: 0,
         span: Some(start..(start + length.max(1)).min(text.len().max(start))),
-        hints: if hint.is_empty() { Vec::new() } else { vec![hint.to_owned()] },
+        hints: if hint.is_empty() { Vec::new() } else { vec![hint] },
         causes: Vec::new(),
     };
     crate::syntax::Places::new(text).place(&mut finding);

@@ -31,8 +31,10 @@ impl<'a> Checker<'a> {
         for (i, step) in self.preparation.steps.iter().enumerate() {
             self.takes(i, step);
             self.gives(i, step);
-            self.chemistry(step);
-            self.manner(step);
+            if step.understood {
+                self.chemistry(step);
+                self.manner(step);
+            }
             self.readings(i, step);
         }
         self.corrections();
@@ -72,6 +74,9 @@ impl<'a> Checker<'a> {
 
     fn elements(&self) {
         let p = self.preparation;
+        if p.supplies.iter().any(|s| s.holds.is_empty()) {
+            return;
+        }
         for element in &p.account_for {
             let held = |species: &Species| *species.formula.count(*element).numer() != 0;
             if !p.supplies.iter().any(|s| s.holds.iter().any(|h| held(&h.value))) {
@@ -191,6 +196,7 @@ impl<'a> Checker<'a> {
                 );
             }
             let fits = match give.part.value {
+                _ if !step.understood => true,
                 Part::All => step.gives.len() == 1 && action != Action::Divide,
                 Part::Solids | Part::Solution => action == Action::Filter,
                 Part::Rest | Part::Mass(_) => action == Action::Divide && rests == 1,

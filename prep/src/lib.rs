@@ -17,13 +17,3 @@ mod syntax;
 pub use evaluate::{AccountSettings, Truth, account, live_account, plan, simulate};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read};
-
-use outcome::Finding;
-
-/// Sets line and column of findings that point into `text`.
-pub fn place(findings: &mut [Finding], text: &str) {
-    let places = syntax::Places::new(text);
-    for finding in findings.iter_mut().filter(|f| f.line == 0) {
-        places.place(finding);
-    }
-}

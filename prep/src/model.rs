@@ -289,6 +289,9 @@ pub struct Step {
     pub name: Spanned<String>,
     /// Action.
     pub action: Spanned<Action>,
+    /// Whether the action was understood; if not, the step only keeps its names known, so that one slip is
+    /// reported once.
+    pub understood: bool,
     /// Whether the step is a test of a portion.
     pub test: bool,
     /// What it takes.
@@ -361,6 +364,8 @@ pub struct Preparation {
     pub suppositions: Vec<Supposition>,
     /// Planned fields in file order (path, value), for freezing.
     pub planned: Vec<(String, String)>,
+    /// The text it was read from.
+    pub text: String,
 }
 
 impl Preparation {

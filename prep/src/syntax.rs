@@ -31,11 +31,11 @@ impl Findings {
         message: impl Into<String>,
         hint: impl Into<String>,
     ) {
-        let hint = hint.into();
+        let (message, hint) = remedy_apart(message.into(), hint.into());
         self.list.borrow_mut().push(Finding {
             code,
             severity,
-            message: message.into(),
+            message,
             line: 0,
             column: 0,
             span: Some(span.clone()),
@@ -54,6 +54,15 @@ impl Findings {
         }
         list.sort_by_key(|f| f.span.as_ref().map_or(0, |s| s.start));
         list
+    }
+}
+
+/// Errors of formulas and quantities end in their remedy, after a semicolon: it becomes the hint where none is given.
+#[must_use]
+pub fn remedy_apart(message: String, hint: String) -> (String, String) {
+    match message.split_once("; ") {
+        Some((what, remedy)) if hint.is_empty() => (what.to_owned(), remedy.to_owned()),
+        _ => (message, hint),
     }
 }
 

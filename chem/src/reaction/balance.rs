@@ -141,7 +141,7 @@ impl Equation {
         for (term, number) in terms.into_iter().zip(coefficients).filter(|(_, number)| **number != 0) {
             let side = if *number < 0 { &mut balanced.left } else { &mut balanced.right };
             let coefficient = Ratio::from_integer(number.checked_abs()?);
-            side.push(Term { coefficient, written: true, ..term.clone() });
+            side.push(Term { coefficient, written: number.abs() != 1, ..term.clone() });
         }
         Some(balanced)
     }

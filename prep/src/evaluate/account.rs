@@ -10,8 +10,8 @@ use super::alternatives::{Candidate, Candidates, EXCLUDED, SOMETHING_ELSE, candi
 use super::books::{Books, Cloud};
 use super::compile::{Alternative, Compiled, ReadingPlace, Variation, compile};
 use super::direct::{label_feed, levels, quoted};
-use super::findings;
 use super::table::SpeciesTable;
+use super::{findings, placed};
 use crate::model::{Preparation, Supposition};
 use crate::outcome::{Account, Finding, Hypothesis, LotAccount, Method, StepYield, Yields};
 use engine::account::Evidence;
@@ -121,7 +121,7 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
         hypotheses: main.hypotheses,
         levels: element.map_or_else(Vec::new, |e| levels(preparation, e)),
         suppositions: variants,
-        findings: list,
+        findings: placed(preparation, list),
         method: main.method,
     }
 }

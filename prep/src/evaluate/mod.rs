@@ -17,8 +17,17 @@ pub use account::{AccountSettings, account, live_account};
 pub use plan::plan;
 pub use simulate::{Truth, simulate};
 
-use crate::outcome::Interval;
+use crate::model::Preparation;
+use crate::outcome::{Finding, Interval};
+use crate::syntax::Places;
 use engine::account::summary::{LEVEL, spread};
+
+/// Sets line and column of findings that point into the file.
+fn placed(preparation: &Preparation, mut findings: Vec<Finding>) -> Vec<Finding> {
+    let places = Places::new(&preparation.text);
+    findings.iter_mut().for_each(|finding| places.place(finding));
+    findings
+}
 
 /// Interval of weighted draws.
 fn interval(values: &[f64], weights: &[f64], unit: &'static str, basis: Option<&str>) -> Interval {

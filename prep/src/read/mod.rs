@@ -61,7 +61,7 @@ fn decode<'a>(bytes: &'a [u8], findings: &Findings) -> Option<&'a str> {
         return refuse("file-too-large", message, "give the TOML file of one preparation");
     }
     let text = match std::str::from_utf8(bytes) {
-        Ok(text) => text.strip_prefix('\u{feff}').unwrap_or(text),
+        Ok(text) => text,
         Err(error) => {
             let line = bytes.iter().take(error.valid_up_to()).filter(|b| **b == b'\n').count() + 1;
             let message = format!("the file is not UTF-8 text (line {line}, byte {})", error.valid_up_to() + 1);
@@ -106,6 +106,7 @@ fn preparation(root: &Table, text: &str, findings: &Findings) -> Preparation {
         steps: steps.into_iter().flatten().collect(),
         suppositions: suppositions.into_iter().flatten().collect(),
         planned: crate::freeze::planned_fields(root),
+        text: text.to_owned(),
     };
     check::check(&preparation, findings);
     preparation
@@ -272,8 +273,8 @@ fn supply(fields: &Fields<'_>) -> Option<Supply> {
     let assay = fraction(fields, "assay").unwrap_or(Knowledge::Exact(1.0));
     let rest = fields.text("rest").and_then(|text| foreign_kind(fields, &text));
     fields.finish();
-    let complete = holds.len() == texts.len() && !holds.is_empty();
-    Some(Supply { name: name.filter(|_| complete)?, label, holds, assay, assay_stated, rest })
+    // A slip in a formula is reported once; the supply is known all the same.
+    Some(Supply { name: name?, label, holds, assay, assay_stated, rest })
 }
 
 fn foreign_kind(fields: &Fields<'_>, text: &Spanned<String>) -> Option<ForeignKind> {
@@ -324,11 +325,12 @@ fn instrument(fields: &Fields<'_>) -> Option<Instrument> {
     sources.dedup();
     Some(Instrument {
         name: name?,
-        resolution: resolution?,
-        repeatability: repeatability?,
-        slope: slope?,
-        curvature: curvature?,
-        capacity: capacity?,
+        // What could not be read is reported; the balance is known all the same.
+        resolution: resolution.unwrap_or(f64::NAN),
+        repeatability: repeatability.unwrap_or(f64::NAN),
+        slope: slope.unwrap_or(f64::NAN),
+        curvature: curvature.unwrap_or(f64::NAN),
+        capacity: capacity.unwrap_or(f64::NAN),
         sources,
     })
 }

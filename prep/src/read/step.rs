@@ -37,7 +37,8 @@ pub(super) fn step(fields: &Fields<'_>) -> Option<Step> {
     fields.finish();
     Some(Step {
         name: name?,
-        action: action?,
+        understood: action.is_some(),
+        action: action.unwrap_or(Spanned { value: Action::Combine, span: fields.span.clone() }),
         test,
         take,
         reactions,
@@ -90,7 +91,7 @@ fn take(fields: &Fields<'_>, source: Spanned<String>, text: &Spanned<String>) ->
     let amount = if text.value.trim() == "all" {
         TakeAmount::All
     } else {
-        TakeAmount::Mass(charged_mass(fields, &source.value, text)?)
+        TakeAmount::Mass(charged_mass(fields, &source.value, text).unwrap_or(Knowledge::Exact(0.0)))
     };
     let amount = Spanned { value: amount, span: text.span.clone() };
     Some(Take { source, amount, text: text.value.clone() })
@@ -134,7 +135,8 @@ fn give(fields: &Fields<'_>, lot: Spanned<String>, text: &Spanned<String>) -> Op
         "solids" => Part::Solids,
         "solution" => Part::Solution,
         "rest" => Part::Rest,
-        _ => Part::Mass(charged_mass(fields, &lot.value, text)?),
+        // A slip in the mass is reported once; the lot is known all the same.
+        _ => Part::Mass(charged_mass(fields, &lot.value, text).unwrap_or(Knowledge::Exact(0.0))),
     };
     let part = Spanned { value: part, span: text.span.clone() };
     Some(Give { lot, part, text: text.value.clone() })

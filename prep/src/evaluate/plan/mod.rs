@@ -14,8 +14,8 @@ use super::alternatives::{combinations, everything};
 use super::compile::{Compiled, LotKind, Variation, compile};
 use super::direct::standing;
 use super::findings::assumptions;
-use super::interval;
 use super::table::SpeciesTable;
+use super::{interval, placed};
 use crate::model::{Action, Preparation, Step};
 use crate::outcome::{Expectation, Interval, Limiting, Plan, PlannedStep, Water, WeighOut};
 use chem::{Formula, Phase, Species};
@@ -47,7 +47,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
         frozen: None,
         steps: preparation.steps.iter().enumerate().map(|(i, step)| forecast.step(i, step)).collect(),
         weigh_out: forecast.weigh_out(),
-        findings,
+        findings: placed(preparation, findings),
     }
 }
 
