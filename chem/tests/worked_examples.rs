@@ -234,7 +234,7 @@ fn written_coefficients_are_checked() {
     let wrong = Equation::parse("2 CuSO4 + 2 Na2CO3 -> CuCO3 + 2 Na2SO4").unwrap();
     let error = Reaction::new(&wrong).unwrap_err().to_string();
     assert!(error.contains("2 Cu on the left, 1 on the right: 1 Cu too many on the left"), "{error}");
-    assert!(error.contains("balanced: 1 CuSO4 + 1 Na2CO3 -> 1 CuCO3 + 1 Na2SO4"), "{error}");
+    assert!(error.contains("balanced: CuSO4 + Na2CO3 -> CuCO3 + Na2SO4"), "{error}");
     let filled = Reaction::new(&Equation::parse("Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)").unwrap()).unwrap();
     assert_eq!(filled.text, "Fe2O3(s) + 2 Al(s) -> 2 Fe(s) + Al2O3(s)");
 }

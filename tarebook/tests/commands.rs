@@ -348,3 +348,33 @@ fn the_demonstration_writes_its_folder_and_keeps_edits() {
     assert_eq!(json(&refused)["findings"][0]["code"], "folder-in-use");
     assert_eq!(std::fs::read_to_string(folder.join("bluestone.toml")).unwrap(), SMALL);
 }
+
+/// Every line that the README quotes is printed by the commands it quotes them from.
+#[test]
+fn the_readme_prints_what_the_program_prints() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let readme = std::fs::read_to_string(root.join("README.md")).expect("README");
+    let printed: String = [["account", "bluestone"], ["plan", "bluestone-soda-ash-mistake"]]
+        .iter()
+        .map(|[command, example]| {
+            let output = assert_cmd::Command::cargo_bin("tarebook")
+                .expect("binary")
+                .arg(command)
+                .arg(root.join("examples").join(format!("{example}.toml")))
+                .output()
+                .expect("runs");
+            String::from_utf8(output.stdout).expect("text")
+        })
+        .collect();
+    let quoted: Vec<&str> = readme
+        .split("```text\n")
+        .skip(1)
+        .filter_map(|rest| rest.split("```").next())
+        .flat_map(str::lines)
+        .filter(|line| !line.trim().is_empty())
+        .collect();
+    assert!(quoted.len() > 10, "the README quotes only {} lines", quoted.len());
+    for line in quoted {
+        assert!(printed.contains(line), "the README quotes a line that is not printed: {line}");
+    }
+}
