@@ -241,6 +241,12 @@ impl<'a> Checker<'a> {
         for trace in &step.trace {
             self.phase(&trace.species.value, &trace.species.span, &format!("`trace` of step `{name}`"));
         }
+        let bounds: f64 = step.trace.iter().map(|t| t.bound).sum();
+        if bounds >= 1.0 {
+            let message = format!("`trace` of step `{name}`: the bounds add up to {:.0} %", bounds * 100.0);
+            let hint = "traces are small beside what `may_hold` lists; together they stay below 100 %";
+            self.error("out-of-range", &step.trace[0].species.span, message, hint);
+        }
         if !step.may_hold.is_empty() && !step.action.value.heats() {
             let message = format!(
                 "`may_hold` of step `{name}`: a {} step does not change what a lot holds",

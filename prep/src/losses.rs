@@ -1,8 +1,9 @@
 //! What is usual where the file says nothing: losses by action, balances by class, priors of fractions.
 //!
-//! Tables in `data/`, each row with its source. The ranges are the 5 % and 95 % points of a log-normal.
+//! Tables in `data/`, each row with its source. The ranges are the 5 % and 95 % points of a log-normal; what is picked
+//! up is exponential with the mean of the table.
 
-use crate::model::{Action, Knowledge};
+use crate::model::{Action, ForeignKind, Knowledge};
 use std::sync::LazyLock;
 
 const LOSSES: &str = include_str!("../../data/losses.tsv");
@@ -31,6 +32,8 @@ pub struct UsualLoss {
     pub film: Knowledge,
     /// Fraction.
     pub fraction: Knowledge,
+    /// Foreign matter that usually comes in: kind and mean mass, kg.
+    pub pick_up: Option<(ForeignKind, f64)>,
     /// Source key.
     pub source: &'static str,
 }
@@ -57,7 +60,8 @@ static LOSS_ROWS: LazyLock<Vec<LossRow>> = LazyLock::new(|| {
             let loss = UsualLoss {
                 film: range(number(2)?, number(3)?, 1e-3),
                 fraction: range(number(4)?, number(5)?, 1.0),
-                source: cells.get(6)?,
+                pick_up: cells.get(6).and_then(|word| ForeignKind::from_word(word)).zip(number(7).map(|g| g * 1e-3)),
+                source: cells.get(8)?,
             };
             Some(LossRow { action: cells.first()?, by: cells.get(1)?, loss })
         })
@@ -77,7 +81,7 @@ pub fn usual(action: Action, by: Option<&str>) -> UsualLoss {
     let first = fitting.next();
     let named = by.and_then(|by| LOSS_ROWS.iter().find(|row| row.action == action.word() && row.by == by));
     named.or(first).map_or(
-        UsualLoss { film: Knowledge::Exact(0.0), fraction: Knowledge::Exact(0.0), source: "estimated" },
+        UsualLoss { film: Knowledge::Exact(0.0), fraction: Knowledge::Exact(0.0), pick_up: None, source: "estimated" },
         |row| row.loss,
     )
 }

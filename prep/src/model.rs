@@ -45,6 +45,8 @@ pub enum Knowledge {
         /// 95 % point.
         high: f64,
     },
+    /// A non-negative number of which only the mean is known.
+    About(f64),
 }
 
 impl Knowledge {
@@ -52,7 +54,7 @@ impl Knowledge {
     #[must_use]
     pub fn central(self) -> f64 {
         match self {
-            Self::Exact(value) | Self::Normal { value, .. } => value,
+            Self::Exact(value) | Self::Normal { value, .. } | Self::About(value) => value,
             Self::Between { low, high } => 0.5 * (low + high),
             Self::Usually { low, high } => (low * high).sqrt(),
         }
@@ -81,6 +83,22 @@ pub enum ForeignKind {
     InsolublePermanent,
     /// Stays on the filter, burns.
     InsolubleCombustible,
+}
+
+impl ForeignKind {
+    /// All kinds with their words.
+    pub const ALL: [(Self, &'static str); 4] = [
+        (Self::SolublePermanent, "soluble"),
+        (Self::SolubleCombustible, "soluble combustible"),
+        (Self::InsolublePermanent, "insoluble"),
+        (Self::InsolubleCombustible, "combustible"),
+    ];
+
+    /// The kind of this word.
+    #[must_use]
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().find(|(_, known)| *known == word.trim()).map(|(kind, _)| *kind)
+    }
 }
 
 /// A bottle, bag or box on the shelf.
@@ -312,6 +330,8 @@ pub struct Step {
     pub by: Option<Spanned<String>>,
     /// Losses stated.
     pub loss: Loss,
+    /// Foreign matter that comes in.
+    pub pick_up: Vec<(ForeignKind, Knowledge)>,
     /// Temperature as written.
     pub temperature: Option<String>,
     /// Atmosphere as written.

@@ -154,6 +154,7 @@ fn recorded_charge(preparation: &Preparation, step: &Step, name: &str) -> Option
 fn moments(knowledge: Knowledge) -> (f64, f64, f64) {
     match knowledge {
         Knowledge::Exact(value) => (value, 0.0, value),
+        Knowledge::About(mean) => (mean, mean, 1.0),
         Knowledge::Normal { value, standard_uncertainty } => {
             (value, standard_uncertainty, (value + 2.0 * standard_uncertainty).min(1.0))
         }

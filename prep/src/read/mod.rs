@@ -278,16 +278,10 @@ fn supply(fields: &Fields<'_>) -> Option<Supply> {
 }
 
 fn foreign_kind(fields: &Fields<'_>, text: &Spanned<String>) -> Option<ForeignKind> {
-    const KINDS: [(&str, ForeignKind); 4] = [
-        ("soluble", ForeignKind::SolublePermanent),
-        ("soluble combustible", ForeignKind::SolubleCombustible),
-        ("insoluble", ForeignKind::InsolublePermanent),
-        ("combustible", ForeignKind::InsolubleCombustible),
-    ];
-    let found = KINDS.iter().find(|(word, _)| *word == text.value.trim()).map(|(_, kind)| *kind);
+    let found = ForeignKind::from_word(&text.value);
     if found.is_none() {
-        let words: Vec<&str> = KINDS.iter().map(|(word, _)| *word).collect();
-        let message = format!("`rest` of {}: `{}` is no kind of foreign matter", fields.what(), text.value);
+        let words = ForeignKind::ALL.map(|(_, word)| word);
+        let message = format!("{}: `{}` is no kind of foreign matter", fields.what(), text.value);
         fields.findings().error("unknown-word", &text.span, message, suggest(&text.value, &words));
     }
     found

@@ -1,7 +1,9 @@
 //! One `[[step]]` of the file.
 
 use super::{fraction, knowledge, mass, or_none, tables};
-use crate::model::{Action, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, WATER, Wash};
+use crate::model::{
+    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, WATER, Wash,
+};
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
 use chem::{Dimension, Quantity, SpeciesPattern, Value as Number};
@@ -21,6 +23,7 @@ pub(super) fn step(fields: &Fields<'_>) -> Option<Step> {
     let passes = or_none(fields, "passes", fraction);
     let wash = fields.text("wash").and_then(|text| wash(fields, &text));
     let loss = Loss { film: or_none(fields, "film", mass), fraction: or_none(fields, "loss", fraction) };
+    let pick_up = pick_up(fields);
     let temperature = fields.quantity("temperature", Dimension::TEMPERATURE).map(|q| q.value.text);
     let may_hold = patterns(fields);
     let quote_as = fields
@@ -49,6 +52,7 @@ pub(super) fn step(fields: &Fields<'_>) -> Option<Step> {
         wash,
         by,
         loss,
+        pick_up,
         temperature,
         atmosphere,
         may_hold,
@@ -116,7 +120,7 @@ fn charged_mass(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Optio
             Knowledge::Normal { value: value * density, standard_uncertainty: standard_uncertainty * density }
         }
         Knowledge::Between { low, high } => Knowledge::Between { low: low * density, high: high * density },
-        other @ Knowledge::Usually { .. } => other,
+        other @ (Knowledge::Usually { .. } | Knowledge::About(_)) => other,
     })
 }
 
@@ -178,6 +182,21 @@ fn reaction(fields: &Fields<'_>, text: &Spanned<String>) -> Option<Spanned<React
             None
         }
     }
+}
+
+/// Foreign matter by kind; a plain mass is the mean of an exponential.
+fn pick_up(fields: &Fields<'_>) -> Vec<(ForeignKind, Knowledge)> {
+    let mut list = Vec::new();
+    for (kind, text) in fields.pairs("pick_up") {
+        let Some(kind) = super::foreign_kind(fields, &kind) else { continue };
+        let Some(quantity) = fields.parse_quantity("pick_up", &text, Dimension::MASS) else { continue };
+        match knowledge(fields, "pick_up", &quantity, &text.span, f64::INFINITY) {
+            Some(Knowledge::Exact(mean)) if mean > 0.0 => list.push((kind, Knowledge::About(mean))),
+            Some(known) => list.push((kind, known)),
+            None => {}
+        }
+    }
+    list
 }
 
 fn patterns(fields: &Fields<'_>) -> Vec<Spanned<SpeciesPattern>> {

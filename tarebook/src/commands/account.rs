@@ -34,10 +34,12 @@ pub fn run(file: &Path, live: bool, json: bool) -> Result<Exit, Failure> {
 pub fn sampled(preparation: &Preparation) -> Account {
     let begun = Instant::now();
     let terminal = std::io::stderr().is_terminal();
+    // Until the sampler is done, the line carries the live view.
+    let so_far = if terminal { headline(&prep::live_account(preparation)) } else { String::new() };
     let mut line: Option<ProgressBar> = None;
     let account = prep::account(preparation, &AccountSettings::default(), &mut |share| {
         if terminal && begun.elapsed() > PATIENCE {
-            line.get_or_insert_with(progress_line).set_position(position(share));
+            line.get_or_insert_with(|| progress_line(&so_far)).set_position(position(share));
         }
     });
     if let Some(line) = line {
@@ -46,10 +48,19 @@ pub fn sampled(preparation: &Preparation) -> Account {
     account
 }
 
-fn progress_line() -> ProgressBar {
-    let style = ProgressStyle::with_template("sampling the account {bar:30} {percent} %");
+/// The yield of the live view, with the word that says how far it holds.
+fn headline(account: &Account) -> String {
+    account.yields.as_ref().map_or_else(String::new, |yields| {
+        format!("{}: yield {} %", account.method.kind, report::number::mean_bare(&yields.overall))
+    })
+}
+
+fn progress_line(so_far: &str) -> ProgressBar {
+    let style = ProgressStyle::with_template("sampling the account {bar:30} {percent} %   {msg}");
     let style = style.unwrap_or_else(|_| ProgressStyle::default_bar()).progress_chars("━╸·");
-    ProgressBar::with_draw_target(Some(STEPS), ProgressDrawTarget::stderr()).with_style(style)
+    ProgressBar::with_draw_target(Some(STEPS), ProgressDrawTarget::stderr())
+        .with_style(style)
+        .with_message(so_far.to_owned())
 }
 
 /// Place on the progress line of a share between 0 and 1.

@@ -249,6 +249,7 @@ impl<'a> Builder<'a> {
             }
             Knowledge::Between { low, high } => Prior::Uniform { low, high },
             Knowledge::Usually { low, high } => Prior::LogNormal { low, high },
+            Knowledge::About(mean) => Prior::Exponential { mean },
         };
         self.prior(prior)
     }
@@ -295,12 +296,7 @@ impl<'a> Builder<'a> {
         let pure = assay == Value::Constant(1.0);
         let mut rest = [Value::Constant(1.0); FOREIGN_KINDS];
         if let Some(kind) = supply.rest {
-            let chosen = match kind {
-                ForeignKind::SolublePermanent => SOLUBLE_PERMANENT,
-                ForeignKind::SolubleCombustible => SOLUBLE_COMBUSTIBLE,
-                ForeignKind::InsolublePermanent => INSOLUBLE_PERMANENT,
-                ForeignKind::InsolubleCombustible => INSOLUBLE_COMBUSTIBLE,
-            };
+            let chosen = row_of(kind);
             for (kind, stick) in rest.iter_mut().enumerate() {
                 *stick = Value::Constant(if kind == chosen { 1.0 } else { 0.0 });
             }
@@ -336,6 +332,7 @@ impl<'a> Builder<'a> {
             self.options.push(StepOptions::default());
         }
         self.lose(step, lot, lost);
+        self.pick_up(step, lot);
         for (portion, mass) in outputs.portions {
             self.push(Operation::Portion { from: lot, into: portion, mass });
             self.lots[portion].contents = self.lots[lot].contents.clone();
@@ -462,6 +459,19 @@ impl<'a> Builder<'a> {
         }
     }
 
+    /// What the file says comes in, or what usually does.
+    fn pick_up(&mut self, step: &Step, lot: Lot) {
+        let usual = losses::usual(step.action.value, step.by.as_ref().map(|by| by.value.trim())).pick_up;
+        let usual: Vec<(ForeignKind, Knowledge)> =
+            usual.into_iter().map(|(kind, mean)| (kind, Knowledge::About(mean))).collect();
+        let stated = if step.pick_up.is_empty() { &usual } else { &step.pick_up };
+        for (kind, known) in stated {
+            let mass = self.value(*known);
+            let drawn = self.drawn;
+            self.push(Operation::PickUp { lot, kind: row_of(*kind), mass, drawn });
+        }
+    }
+
     fn finish(mut self) -> Compiled {
         self.ledger.molar_mass = (0..self.table.len()).map(|s| self.table.molar_mass(s)).collect();
         self.ledger.state = (0..self.table.len()).map(|s| self.table.state(s)).collect();
@@ -493,6 +503,16 @@ struct Outputs {
     main: Lot,
     liquor: Option<Lot>,
     portions: Vec<(Lot, Value)>,
+}
+
+/// Place of a kind of foreign matter in a lot's row.
+fn row_of(kind: ForeignKind) -> usize {
+    match kind {
+        ForeignKind::SolublePermanent => SOLUBLE_PERMANENT,
+        ForeignKind::SolubleCombustible => SOLUBLE_COMBUSTIBLE,
+        ForeignKind::InsolublePermanent => INSOLUBLE_PERMANENT,
+        ForeignKind::InsolubleCombustible => INSOLUBLE_COMBUSTIBLE,
+    }
 }
 
 /// A planned mass: where it is weighed, the plan only says about where it will lie.
