@@ -22,8 +22,10 @@ pub const HELD_BY_PAPER: (f64, f64) = (0.002, 0.010);
 pub const HELD_BY_SOLIDS: (f64, f64) = (0.5, 3.0);
 /// Width of the prior of an unweighed vessel's mass, relative to the first figure it shows; estimated.
 pub const VESSEL_WIDTH: f64 = 0.05;
-/// Width of the prior of a portion or charge that is weighed, relative to the plan; estimated.
-pub const PORTION_WIDTH: f64 = 0.02;
+/// How closely a portion of a stated mass is taken, relative; estimated.
+pub const PORTION_AIM: f64 = 0.02;
+/// Width of the prior of a portion or charge about the figure that records it, relative; wide enough to say nothing.
+pub const RECORDED_WIDTH: f64 = 0.1;
 
 /// Usual losses of an action.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -103,6 +103,7 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
         });
     }
     let mut list = findings::assumptions(preparation, &main.everything);
+    list.extend(findings::off_plan(preparation));
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
         let feed = label_feed(preparation, &main.everything, element);

@@ -37,6 +37,14 @@ pub(crate) fn standing(preparation: &Preparation) -> impl Iterator<Item = (&Step
         .filter(move |(_, r)| !corrected.contains(&r.id.value.as_str()))
 }
 
+/// The figure at which an empty vessel was read, kg.
+pub(crate) fn empty_figure(preparation: &Preparation, vessel: &str) -> Option<f64> {
+    standing(preparation)
+        .map(|(_, r)| r)
+        .find(|r| r.of.is_none() && r.charge.is_none() && r.vessel.as_ref().is_some_and(|v| v.value == vessel))
+        .and_then(|r| r.weigh.as_ref().map(|w| w.value))
+}
+
 fn figure_of(preparation: &Preparation, reading: &Reading) -> Option<gravimetric::Figure> {
     let balance = preparation.instruments.iter().find(|x| x.name.value == reading.with.value)?;
     Some(gravimetric::Figure { value: reading.weigh.as_ref()?.value, standard_uncertainty: balance.repeatability })

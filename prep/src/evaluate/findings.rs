@@ -8,6 +8,9 @@ use crate::model::{Preparation, Span, TakeAmount};
 use crate::outcome::{Cause, Finding, Severity};
 use chem::{Element, Species};
 
+/// Deviation of a charge from its plan that is worth a word.
+const OFF_PLAN: f64 = 0.05;
+
 /// A finding that points at a place in the file; line and column are set by the caller who has the text.
 pub(crate) fn finding(
     code: &'static str,
@@ -110,6 +113,29 @@ pub(crate) fn heavier_residues(preparation: &Preparation, table: &SpeciesTable, 
             );
             let hint = "check the figures for a slip; if it took up oxygen or carbon dioxide, list what it became";
             list.push(finding("residue-heavier", Severity::Warning, Some(&test.step.name.span), message, hint));
+        }
+    }
+    list
+}
+
+/// Charges that were recorded far from the plan.
+pub(crate) fn off_plan(preparation: &Preparation) -> Vec<Finding> {
+    let mut list = Vec::new();
+    for (step, reading) in direct::standing(preparation) {
+        let (Some(charge), Some(weigh), None) = (&reading.charge, &reading.weigh, &reading.vessel) else { continue };
+        let Some(take) = step.take.iter().find(|t| t.source.value == charge.value) else { continue };
+        let TakeAmount::Mass(planned) = take.amount.value else { continue };
+        let off = weigh.value / planned.central() - 1.0;
+        if off.abs() > OFF_PLAN {
+            let message = format!(
+                "the charge of {} was {}, {:+.0} % off the planned {}: the account goes by the reading",
+                charge.value,
+                reading.text,
+                off * 100.0,
+                take.text
+            );
+            let hint = "look at the next step's reagents, or correct the reading if it is a slip";
+            list.push(finding("charge-off-plan", Severity::Note, Some(&weigh.span), message, hint));
         }
     }
     list

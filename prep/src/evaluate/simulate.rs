@@ -33,11 +33,11 @@ pub struct Truth {
 pub fn simulate(preparation: &Preparation, seed: u64, losses: f64) -> Option<(Preparation, Truth)> {
     let element = preparation.account_for.first().copied()?;
     let mut table = SpeciesTable::default();
-    let plain = everything(preparation, &mut table, Variation::PLAIN);
+    let plain = everything(preparation, &mut table, Variation::FORECAST);
     let (alternatives, _) = combinations(&plain, preparation);
     let composition = usize::try_from(seed % alternatives.len().max(1) as u64).ok()?;
     let (alternative, _) = alternatives.get(composition)?;
-    let model = compile(preparation, &mut table, Variation { alternative: Some(alternative), ..Variation::PLAIN });
+    let model = compile(preparation, &mut table, Variation { alternative: Some(alternative), ..Variation::FORECAST });
     let dimension = model.ledger.unknowns.len();
     // One point of a hypercube of one stratum is a plain draw.
     let mut z = latin_hypercube(1, dimension + model.planned.len(), seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ 0x5EED);

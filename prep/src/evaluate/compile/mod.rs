@@ -13,6 +13,7 @@ mod heat;
 mod readings;
 mod wet;
 
+use super::direct::{empty_figure, standing};
 use super::table::SpeciesTable;
 use crate::losses;
 use crate::model::{Action, ForeignKind, Knowledge, Part, Preparation, Step, Supply, Supposition, TakeAmount, WATER};
@@ -151,11 +152,17 @@ pub(crate) struct Variation<'a> {
     pub width: f64,
     /// A reading that is taken for a slip and left out.
     pub without: Option<ReadingPlace>,
+    /// Whether nothing that was weighed may enter, not even as a place to look.
+    pub forecast: bool,
 }
 
 impl Variation<'_> {
     /// The preparation as written, with everything that `may_hold` allows at once.
-    pub const PLAIN: Variation<'static> = Variation { alternative: None, supposition: None, width: 1.0, without: None };
+    pub const PLAIN: Variation<'static> =
+        Variation { alternative: None, supposition: None, width: 1.0, without: None, forecast: false };
+
+    /// The same as it stands before anything is weighed.
+    pub const FORECAST: Variation<'static> = Variation { forecast: true, ..Self::PLAIN };
 }
 
 /// Builds the ledger of a preparation.
@@ -374,8 +381,15 @@ impl<'a> Builder<'a> {
                 for give in &step.gives {
                     if let Part::Mass(knowledge) = give.part.value {
                         let lot = named(self, Some(give.lot.value.as_str()), String::new(), LotKind::Solid);
-                        let weighed = self.is_weighed(|r| r.of.as_ref().is_some_and(|of| of.value == give.lot.value));
-                        let mass = self.value(planned_mass(knowledge, weighed));
+                        let recorded = self.recorded(|r| r.of.as_ref().is_some_and(|of| of.value == give.lot.value));
+                        let aim = match (self.variation.forecast, knowledge) {
+                            (true, Knowledge::Normal { value, standard_uncertainty }) => Knowledge::Normal {
+                                value,
+                                standard_uncertainty: standard_uncertainty.max(losses::PORTION_AIM * value),
+                            },
+                            _ => recorded.instead_of(knowledge, self.variation.forecast),
+                        };
+                        let mass = self.value(aim);
                         self.lots[lot].bound = knowledge.central();
                         portions.push((lot, mass));
                     }
@@ -390,8 +404,19 @@ impl<'a> Builder<'a> {
         }
     }
 
-    fn is_weighed(&self, fits: impl Fn(&crate::model::Reading) -> bool) -> bool {
-        self.preparation.steps.iter().flat_map(|s| &s.readings).any(|r| r.weigh.is_some() && fits(r))
+    /// The mass that a reading of its own records, kg: its figure, less the empty vessel where it was made in one.
+    fn recorded(&self, fits: impl Fn(&crate::model::Reading) -> bool) -> Recorded {
+        let left_out = self.variation.without.map(|p| &self.preparation.steps[p.step].readings[p.reading].id.value);
+        let mut readings = standing(self.preparation).map(|(_, r)| r);
+        let Some(reading) = readings.find(|r| r.weigh.is_some() && fits(r) && Some(&r.id.value) != left_out) else {
+            return Recorded::Nowhere;
+        };
+        let figure = reading.weigh.as_ref().map_or(f64::NAN, |w| w.value);
+        let tare = match &reading.vessel {
+            Some(vessel) => empty_figure(self.preparation, &vessel.value),
+            None => Some(0.0),
+        };
+        tare.map_or(Recorded::Somewhere, |tare| Recorded::At(figure - tare))
     }
 
     fn mix(&mut self, i: usize, step: &'a Step, lot: Lot) {
@@ -407,10 +432,10 @@ impl<'a> Builder<'a> {
                     self.dissolve_lot(step, lot);
                 }
             } else if let TakeAmount::Mass(mass) = take.amount.value {
-                let weighed = self.is_weighed(|r| {
+                let recorded = self.recorded(|r| {
                     r.charge.as_ref().is_some_and(|c| c.value == name) && step.readings.iter().any(|own| own.id == r.id)
                 });
-                let mass_value = self.value(planned_mass(mass, weighed));
+                let mass_value = self.value(recorded.instead_of(mass, self.variation.forecast));
                 let record = ChargeRecord {
                     step: i,
                     supply: self.supply_index(name),
@@ -515,13 +540,27 @@ fn row_of(kind: ForeignKind) -> usize {
     }
 }
 
-/// A planned mass: where it is weighed, the plan only says about where it will lie.
-fn planned_mass(knowledge: Knowledge, weighed: bool) -> Knowledge {
-    match knowledge {
-        Knowledge::Normal { value, standard_uncertainty } if weighed => {
-            Knowledge::Normal { value, standard_uncertainty: standard_uncertainty.max(losses::PORTION_WIDTH * value) }
+/// What the readings say of a planned mass.
+#[derive(Clone, Copy, Debug)]
+enum Recorded {
+    /// Nothing.
+    Nowhere,
+    /// It was weighed, but in a vessel whose own mass was not.
+    Somewhere,
+    /// It was weighed at this mass, kg.
+    At(f64),
+}
+
+impl Recorded {
+    /// The prior of a mass: in a forecast the plan; where it was weighed, a wide one about the figure, so that the
+    /// reading speaks and not the plan.
+    fn instead_of(self, planned: Knowledge, forecast: bool) -> Knowledge {
+        let wide = |value: f64| Knowledge::Normal { value, standard_uncertainty: losses::RECORDED_WIDTH * value };
+        match self {
+            Self::At(mass) if !forecast && mass > 0.0 => wide(mass),
+            Self::Somewhere if !forecast => wide(planned.central()),
+            _ => planned,
         }
-        other => other,
     }
 }
 

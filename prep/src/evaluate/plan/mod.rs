@@ -12,7 +12,7 @@ use reagents::reagent_findings;
 
 use super::alternatives::{combinations, everything};
 use super::compile::{Compiled, LotKind, Variation, compile};
-use super::direct::standing;
+use super::direct::empty_figure;
 use super::findings::assumptions;
 use super::table::SpeciesTable;
 use super::{interval, placed};
@@ -30,11 +30,11 @@ const DRAWS: usize = 4000;
 #[must_use]
 pub fn plan(preparation: &Preparation) -> Plan {
     let mut table = SpeciesTable::default();
-    let everything = everything(preparation, &mut table, Variation::PLAIN);
+    let everything = everything(preparation, &mut table, Variation::FORECAST);
     let (alternatives, _) = combinations(&everything, preparation);
     let models: Vec<Compiled> = alternatives
         .iter()
-        .map(|(a, _)| compile(preparation, &mut table, Variation { alternative: Some(a), ..Variation::PLAIN }))
+        .map(|(a, _)| compile(preparation, &mut table, Variation { alternative: Some(a), ..Variation::FORECAST }))
         .collect();
     let forecast = Forecast::run(preparation, &table, &models, &everything);
     let mut findings = reagent_findings(preparation, &table, &everything);
@@ -265,7 +265,8 @@ impl<'a> Forecast<'a> {
                     (None, Some(charge), _) => format!("charge of {}", charge.value),
                     (None, None, vessel) => format!("empty {}", vessel.unwrap_or_default()),
                 };
-                let tare = if known { Some(0.0) } else { self.empty_figure(vessel) };
+                let tare =
+                    if known { Some(0.0) } else { vessel.and_then(|vessel| empty_figure(self.preparation, vessel)) };
                 let holds_something = weighing.lot.is_some() || weighing.charge.is_some();
                 let tare = if holds_something { tare } else { Some(0.0) };
                 let found = reading.weigh.as_ref().zip(tare).map(|(w, tare)| (w.value - tare) * 1e3);
@@ -273,14 +274,6 @@ impl<'a> Forecast<'a> {
                 Expectation { reading: reading.id.value.clone(), what, interval, found, displayed }
             })
             .collect()
-    }
-
-    /// The figure at which an empty vessel was read, kg.
-    fn empty_figure(&self, vessel: Option<&str>) -> Option<f64> {
-        standing(self.preparation)
-            .map(|(_, r)| r)
-            .find(|r| r.of.is_none() && r.charge.is_none() && r.vessel.as_ref().map(|v| v.value.as_str()) == vessel)
-            .and_then(|r| r.weigh.as_ref().map(|w| w.value))
     }
 }
 
