@@ -3,6 +3,7 @@
 //! Masses are in kg, fractions from 0 to 1; each value that a finding may point at keeps its place in the
 //! file. Nothing here is computed: that a lot exists or a reaction closes is for [`crate::check`].
 
+pub use crate::action::{Action, Atmosphere};
 use chem::reaction::Reaction;
 use chem::{Element, Species, SpeciesPattern};
 use std::ops::Range;
@@ -146,56 +147,6 @@ pub struct Vessel {
     pub mass: Option<Knowledge>,
 }
 
-/// What is done in a step.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Action {
-    /// Dissolve in a solvent.
-    Dissolve,
-    /// Let a reaction make a solid.
-    Precipitate,
-    /// Part solids from liquor.
-    Filter,
-    /// Drive off water.
-    Dry,
-    /// Take a portion.
-    Divide,
-    /// Heat until it changes.
-    Ignite,
-    /// Put together.
-    Combine,
-}
-
-impl Action {
-    /// All actions with their words.
-    pub const ALL: [(Self, &'static str); 7] = [
-        (Self::Dissolve, "dissolve"),
-        (Self::Precipitate, "precipitate"),
-        (Self::Filter, "filter"),
-        (Self::Dry, "dry"),
-        (Self::Divide, "divide"),
-        (Self::Ignite, "ignite"),
-        (Self::Combine, "combine"),
-    ];
-
-    /// The word used in the file.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        Self::ALL.iter().find(|(action, _)| *action == self).map_or("", |(_, word)| word)
-    }
-
-    /// Whether the step is done in a liquid.
-    #[must_use]
-    pub fn is_wet(self) -> bool {
-        matches!(self, Self::Dissolve | Self::Precipitate)
-    }
-
-    /// Whether the step heats its lot dry.
-    #[must_use]
-    pub fn heats(self) -> bool {
-        matches!(self, Self::Dry | Self::Ignite)
-    }
-}
-
 /// How much is taken.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum TakeAmount {
@@ -334,8 +285,14 @@ pub struct Step {
     pub pick_up: Vec<(ForeignKind, Knowledge)>,
     /// Temperature as written.
     pub temperature: Option<String>,
-    /// Atmosphere as written.
-    pub atmosphere: Option<String>,
+    /// What the lot is heated in.
+    pub atmosphere: Atmosphere,
+    /// The atmosphere as written.
+    pub atmosphere_text: Option<String>,
+    /// Crystals that separate.
+    pub crystals: Vec<Spanned<Species>>,
+    /// Water driven off, kg.
+    pub removes: Option<Knowledge>,
     /// Species the lot may hold afterwards.
     pub may_hold: Vec<Spanned<SpeciesPattern>>,
     /// Formulas under which people would quote the yield.
