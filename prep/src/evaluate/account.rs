@@ -164,8 +164,22 @@ fn variant(
         let variation = Variation { without: case.slipped, ..variation };
         worked.push(work(preparation, table, variation, only, instrument, case, &mut |p| progress((done + p) / count)));
     }
-    let weights = normalised(worked.iter().flat_map(|w| w.logs.iter().copied()).collect());
+    let weights = heaviest_first(&mut worked);
     tell(preparation, table, variation, instrument, plain, &worked, &weights)
+}
+
+/// Sorts the cases by their weight in the end, the heaviest first, and returns the weights of all their parts.
+fn heaviest_first(worked: &mut [Worked]) -> Vec<f64> {
+    let weights = |worked: &[Worked]| normalised(worked.iter().flat_map(|w| w.logs.iter().copied()).collect());
+    let rough = weights(worked);
+    let mut start = 0;
+    for w in worked.iter_mut() {
+        let end = start + w.logs.len();
+        w.case.probability = rough.get(start..end).map_or(0.0, |part| part.iter().sum());
+        start = end;
+    }
+    worked.sort_by(|a, b| b.case.probability.total_cmp(&a.case.probability));
+    weights(worked)
 }
 
 /// Which reading slipped, if any: cases of more than 1 %, most probable first.
