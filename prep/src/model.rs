@@ -51,6 +51,36 @@ pub enum Knowledge {
 }
 
 impl Knowledge {
+    /// Product with an independent positive factor. A range stays a range where the factor is five times surer;
+    /// otherwise relative uncertainties add in squares, ranges as rectangles.
+    #[must_use]
+    pub fn times(self, factor: Self) -> Self {
+        match (self, factor) {
+            (Self::Exact(a), Self::Exact(b)) => return Self::Exact(a * b),
+            (Self::Between { low, high }, _) if factor.relative() < 0.2 * self.relative() => {
+                return Self::Between { low: low * factor.central(), high: high * factor.central() };
+            }
+            (_, Self::Between { .. }) if self.relative() < 0.2 * factor.relative() => return factor.times(self),
+            _ => {}
+        }
+        let value = self.central() * factor.central();
+        let relative = self.relative().hypot(factor.relative());
+        Self::Normal { value, standard_uncertainty: value.abs() * relative }
+    }
+
+    /// Relative standard uncertainty.
+    fn relative(self) -> f64 {
+        let u = match self {
+            Self::Exact(_) => 0.0,
+            Self::Normal { standard_uncertainty, .. } => standard_uncertainty,
+            Self::Between { low, high } => (high - low) / 12f64.sqrt(),
+            // Two standard deviations of the logarithm span 3.29.
+            Self::Usually { low, high } => (high / low).ln() / 3.29 * self.central(),
+            Self::About(mean) => mean,
+        };
+        if self.central() == 0.0 { 0.0 } else { u / self.central().abs() }
+    }
+
     /// A representative value.
     #[must_use]
     pub fn central(self) -> f64 {
@@ -117,6 +147,19 @@ pub struct Supply {
     pub assay_stated: bool,
     /// What the rest is; unknown if not stated.
     pub rest: Option<ForeignKind>,
+    /// Whether it is a solution: the rest is water.
+    pub solution: bool,
+    /// How it may be measured other than by mass.
+    pub measure: Measure,
+}
+
+/// How a supply may be measured other than by mass.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Measure {
+    /// Density, kg/m³.
+    pub density: Option<Knowledge>,
+    /// Mean mass of one unit (tablet, lozenge), kg.
+    pub unit: Option<Knowledge>,
 }
 
 /// A balance.

@@ -1,9 +1,10 @@
 //! One `[[step]]` of the file.
 
-use super::{fraction, knowledge, mass, or_none, tables};
+use super::{Measures, fraction, knowledge, mass, or_none, tables};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
-    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, WATER, Wash,
+    Action, ForeignKind, Give, Knowledge, Loss, Measure, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, WATER,
+    Wash,
 };
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
@@ -12,11 +13,12 @@ use chem::{Dimension, Quantity, Species, SpeciesPattern, Value as Number};
 /// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
 const WATER_DENSITY: f64 = 998.2;
 
-pub(super) fn step(fields: &Fields<'_>) -> Option<Step> {
+pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let name = fields.needed_text("name", "\"filter\"");
     let action = action(fields);
     let test = purpose(fields);
-    let take = fields.pairs("take").into_iter().filter_map(|(source, text)| take(fields, source, &text)).collect();
+    let take =
+        fields.pairs("take").into_iter().filter_map(|(source, text)| take(fields, source, &text, measures)).collect();
     let reactions = fields.texts("reaction").iter().filter_map(|text| reaction(fields, text)).collect();
     let conversion = fraction(fields, "conversion");
     let gives = fields.pairs("gives").into_iter().filter_map(|(lot, text)| give(fields, lot, &text)).collect();
@@ -111,14 +113,48 @@ fn purpose(fields: &Fields<'_>) -> bool {
     }
 }
 
-fn take(fields: &Fields<'_>, source: Spanned<String>, text: &Spanned<String>) -> Option<Take> {
+fn take(fields: &Fields<'_>, source: Spanned<String>, text: &Spanned<String>, measures: &Measures) -> Option<Take> {
     let amount = if text.value.trim() == "all" {
         TakeAmount::All
     } else {
-        TakeAmount::Mass(charged_mass(fields, &source.value, text).unwrap_or(Knowledge::Exact(0.0)))
+        let measure = measures.get(&source.value).copied().unwrap_or_default();
+        TakeAmount::Mass(measured(fields, &source.value, text, measure).unwrap_or(Knowledge::Exact(0.0)))
     };
     let amount = Spanned { value: amount, span: text.span.clone() };
     Some(Take { source, amount, text: text.value.clone() })
+}
+
+/// A charge by mass, by volume where the density is known, or by count where the mass of a unit is.
+fn measured(fields: &Fields<'_>, key: &str, text: &Spanned<String>, measure: Measure) -> Option<Knowledge> {
+    const UNITS: [&str; 6] = ["units", "unit", "tablets", "tablet", "pieces", "piece"];
+    let counted = UNITS.iter().find_map(|word| text.value.trim().strip_suffix(word));
+    if let Some(count) = counted {
+        let count = Quantity::parse(count).ok().and_then(|q| super::supply::point(&q)).filter(|n| *n > 0.0);
+        return match (count, measure.unit) {
+            (Some(count), Some(unit)) => Some(Knowledge::Exact(count).times(unit)),
+            (None, _) => {
+                let message = format!("`{key}` of {}: `{}` is no count", fields.what(), text.value);
+                fields.findings().error("bad-quantity", &text.span, message, "write `200 units`");
+                None
+            }
+            (_, None) => {
+                let message = format!("`{key}` of {} is counted, but the supply has no `unit_mass`", fields.what());
+                let hint = "weigh 10 to 20 units together and give the mean, `unit_mass = \"1.25 ± 0.01 g\"`";
+                fields.findings().error("no-unit-mass", &text.span, message, hint);
+                None
+            }
+        };
+    }
+    if let (Some(density), Ok(quantity)) = (measure.density, Quantity::parse_as(&text.value, Dimension::VOLUME)) {
+        let volume = match knowledge(fields, key, &quantity, &text.span, f64::INFINITY)? {
+            Knowledge::Exact(value) => {
+                Knowledge::Normal { value, standard_uncertainty: quantity.si_last_place() / 12f64.sqrt() }
+            }
+            other => other,
+        };
+        return Some(volume.times(density));
+    }
+    charged_mass(fields, key, text)
 }
 
 /// A charged mass; water may be given by volume. A figure without uncertainty is good to half its last digit.

@@ -302,6 +302,17 @@ impl<'a> Builder<'a> {
             let stick = if i + 1 < count { self.share(count, i) } else { Value::Constant(1.0) };
             parts.push((self.table.intern(&species.value), stick));
         }
+        if supply.solution
+            && let Some((solute, _)) = parts.first().copied()
+        {
+            let water = self.table.water(Phase::Liquid);
+            self.ledger.supplies.push(engine::ledger::Supply {
+                assay: Value::Constant(1.0),
+                parts: vec![(solute, assay), (water, Value::Constant(1.0))],
+                rest: [Value::Constant(0.0); FOREIGN_KINDS],
+            });
+            return;
+        }
         let pure = assay == Value::Constant(1.0);
         let mut rest = [Value::Constant(1.0); FOREIGN_KINDS];
         if let Some(kind) = supply.rest {
