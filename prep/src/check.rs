@@ -3,6 +3,7 @@
 //! Names that are used and not defined, lots used twice or before they exist, readings of nothing, phases
 //! that the ledger needs. Every finding names the field and what would be right.
 
+use crate::action::Parting;
 use crate::losses;
 use crate::model::{Action, Part, Preparation, Span, Step, TakeAmount, WATER};
 use crate::outcome::Severity;
@@ -177,6 +178,7 @@ impl<'a> Checker<'a> {
             );
         }
         let action = step.action.value;
+        let parting = action.manner().parting;
         let rests = step.gives.iter().filter(|g| g.part.value == Part::Rest).count();
         for give in &step.gives {
             let name = give.lot.value.as_str();
@@ -197,15 +199,15 @@ impl<'a> Checker<'a> {
             }
             let fits = match give.part.value {
                 _ if !step.understood => true,
-                Part::All => step.gives.len() == 1 && action != Action::Divide,
-                Part::Solids | Part::Solution => action == Action::Filter,
-                Part::Rest | Part::Mass(_) => action == Action::Divide && rests == 1,
+                Part::All => step.gives.len() == 1 && parting == Parting::Whole,
+                Part::Solids | Part::Solution => parting == Parting::SolidsAndSolution,
+                Part::Rest | Part::Mass(_) => parting == Parting::Portions && rests == 1,
             };
             if !fits {
-                let hint = match action {
-                    Action::Filter => "a filter gives `\"solids\"` and `\"solution\"`",
-                    Action::Divide => "a divide gives portions by mass, and one lot that is `\"rest\"`",
-                    _ => "this action gives one lot, `\"all\"`",
+                let hint = match parting {
+                    Parting::SolidsAndSolution => "this action gives `\"solids\"` and `\"solution\"`",
+                    Parting::Portions => "this action gives portions by mass, and one lot that is `\"rest\"`",
+                    Parting::Whole => "this action gives one lot, `\"all\"`",
                 };
                 let message = format!(
                     "step `{}` ({}) cannot give `{name}` = `\"{}\"`",
@@ -263,11 +265,11 @@ impl<'a> Checker<'a> {
                 "state it on the step that dries or ignites",
             );
         }
-        if step.action.value == Action::Precipitate && step.reactions.is_empty() {
+        if step.action.value.manner().needs_reaction && step.reactions.is_empty() {
             self.error(
                 "missing-field",
                 &step.span,
-                format!("step `{name}` precipitates, but no `reaction` is given"),
+                format!("step `{name}` ({}) has no `reaction`", step.action.value.word()),
                 "add `reaction = [\"…(aq) + …(aq) -> …(s)\"]`",
             );
         }
@@ -301,18 +303,46 @@ impl<'a> Checker<'a> {
                 self.error("unknown-word", &by.span, message, hint);
             }
         }
-        let filter = step.action.value == Action::Filter;
+        let filter = step.action.value.parts_liquor();
         if !filter && let Some(wash) = &step.wash {
             self.error(
                 "wash-here",
                 &wash.span,
-                format!("step `{}` is no filter: it washes nothing", step.name.value),
-                "wash in the filter step",
+                format!("step `{}` parts no liquor: it washes nothing", step.name.value),
+                "wash in the step that filters or decants",
+            );
+        }
+        let crystallises = step.action.value == Action::Crystallise;
+        if crystallises == step.crystals.is_empty() {
+            let message = if crystallises {
+                format!("step `{}` does not say which `crystals` separate", step.name.value)
+            } else {
+                format!("step `{}` is no crystallisation: it has no `crystals`", step.name.value)
+            };
+            self.error(
+                "crystals-here",
+                &step.name.span,
+                message,
+                "write `action = \"crystallise\"` with `crystals = \"CuSO4·5H2O(s)\"`",
+            );
+        }
+        let evaporates = step.action.value == Action::Evaporate;
+        if evaporates != step.removes.is_some() {
+            let message = if evaporates {
+                format!("step `{}` does not say how much water it `removes`", step.name.value)
+            } else {
+                format!("step `{}` does not evaporate: it has no `removes`", step.name.value)
+            };
+            self.error(
+                "removes-here",
+                &step.name.span,
+                message,
+                "write `action = \"evaporate\"` with `removes = \"300 g\"` of water",
             );
         }
         if !filter && (step.held_liquor.is_some() || step.passes.is_some()) {
-            let message = format!("step `{}` is no filter: it has no `held_liquor` or `passes`", step.name.value);
-            self.error("wash-here", &step.name.span, message, "state it in the filter step");
+            let message = format!("step `{}` parts no liquor: it has no `held_liquor` or `passes`", step.name.value);
+            self.error("wash-here", &step.name.span, message, "state it in the step that filters or decants");
         }
     }
 

@@ -4,6 +4,7 @@
 //! [`account`] says what was made, given what was weighed; [`ask`] answers single questions. An outcome
 //! ([`outcome`]) holds plain values and no type of the engine.
 
+mod action;
 pub mod ask;
 mod check;
 mod evaluate;

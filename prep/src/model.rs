@@ -3,6 +3,7 @@
 //! Masses are in kg, fractions from 0 to 1; each value that a finding may point at keeps its place in the
 //! file. Nothing here is computed: that a lot exists or a reaction closes is for [`crate::check`].
 
+pub use crate::action::{Action, Atmosphere};
 use chem::reaction::Reaction;
 use chem::{Element, Species, SpeciesPattern};
 use std::ops::Range;
@@ -50,6 +51,36 @@ pub enum Knowledge {
 }
 
 impl Knowledge {
+    /// Product with an independent positive factor. A range stays a range where the factor is five times surer;
+    /// otherwise relative uncertainties add in squares, ranges as rectangles.
+    #[must_use]
+    pub fn times(self, factor: Self) -> Self {
+        match (self, factor) {
+            (Self::Exact(a), Self::Exact(b)) => return Self::Exact(a * b),
+            (Self::Between { low, high }, _) if factor.relative() < 0.2 * self.relative() => {
+                return Self::Between { low: low * factor.central(), high: high * factor.central() };
+            }
+            (_, Self::Between { .. }) if self.relative() < 0.2 * factor.relative() => return factor.times(self),
+            _ => {}
+        }
+        let value = self.central() * factor.central();
+        let relative = self.relative().hypot(factor.relative());
+        Self::Normal { value, standard_uncertainty: value.abs() * relative }
+    }
+
+    /// Relative standard uncertainty.
+    fn relative(self) -> f64 {
+        let u = match self {
+            Self::Exact(_) => 0.0,
+            Self::Normal { standard_uncertainty, .. } => standard_uncertainty,
+            Self::Between { low, high } => (high - low) / 12f64.sqrt(),
+            // Two standard deviations of the logarithm span 3.29.
+            Self::Usually { low, high } => (high / low).ln() / 3.29 * self.central(),
+            Self::About(mean) => mean,
+        };
+        if self.central() == 0.0 { 0.0 } else { u / self.central().abs() }
+    }
+
     /// A representative value.
     #[must_use]
     pub fn central(self) -> f64 {
@@ -116,6 +147,19 @@ pub struct Supply {
     pub assay_stated: bool,
     /// What the rest is; unknown if not stated.
     pub rest: Option<ForeignKind>,
+    /// Whether it is a solution: the rest is water.
+    pub solution: bool,
+    /// How it may be measured other than by mass.
+    pub measure: Measure,
+}
+
+/// How a supply may be measured other than by mass.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Measure {
+    /// Density, kg/m³.
+    pub density: Option<Knowledge>,
+    /// Mean mass of one unit (tablet, lozenge), kg.
+    pub unit: Option<Knowledge>,
 }
 
 /// A balance.
@@ -144,56 +188,6 @@ pub struct Vessel {
     pub name: Spanned<String>,
     /// Mass, kg, if known beforehand.
     pub mass: Option<Knowledge>,
-}
-
-/// What is done in a step.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Action {
-    /// Dissolve in a solvent.
-    Dissolve,
-    /// Let a reaction make a solid.
-    Precipitate,
-    /// Part solids from liquor.
-    Filter,
-    /// Drive off water.
-    Dry,
-    /// Take a portion.
-    Divide,
-    /// Heat until it changes.
-    Ignite,
-    /// Put together.
-    Combine,
-}
-
-impl Action {
-    /// All actions with their words.
-    pub const ALL: [(Self, &'static str); 7] = [
-        (Self::Dissolve, "dissolve"),
-        (Self::Precipitate, "precipitate"),
-        (Self::Filter, "filter"),
-        (Self::Dry, "dry"),
-        (Self::Divide, "divide"),
-        (Self::Ignite, "ignite"),
-        (Self::Combine, "combine"),
-    ];
-
-    /// The word used in the file.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        Self::ALL.iter().find(|(action, _)| *action == self).map_or("", |(_, word)| word)
-    }
-
-    /// Whether the step is done in a liquid.
-    #[must_use]
-    pub fn is_wet(self) -> bool {
-        matches!(self, Self::Dissolve | Self::Precipitate)
-    }
-
-    /// Whether the step heats its lot dry.
-    #[must_use]
-    pub fn heats(self) -> bool {
-        matches!(self, Self::Dry | Self::Ignite)
-    }
 }
 
 /// How much is taken.
@@ -334,8 +328,14 @@ pub struct Step {
     pub pick_up: Vec<(ForeignKind, Knowledge)>,
     /// Temperature as written.
     pub temperature: Option<String>,
-    /// Atmosphere as written.
-    pub atmosphere: Option<String>,
+    /// What the lot is heated in.
+    pub atmosphere: Atmosphere,
+    /// The atmosphere as written.
+    pub atmosphere_text: Option<String>,
+    /// Crystals that separate.
+    pub crystals: Vec<Spanned<Species>>,
+    /// Water driven off, kg.
+    pub removes: Option<Knowledge>,
     /// Species the lot may hold afterwards.
     pub may_hold: Vec<Spanned<SpeciesPattern>>,
     /// Formulas under which people would quote the yield.

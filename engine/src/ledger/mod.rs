@@ -247,9 +247,9 @@ impl Ledger {
             }
             Operation::Move { from, into } => room.transfer_all(*from, *into),
             Operation::Portion { from, into, mass } => self.portion(*from, *into, *mass, room),
-            Operation::Transform { lot, from, into } => {
-                let extent = *room.amount(*lot, *from);
-                *room.amount(*lot, *from) = S::constant(0.0);
+            Operation::Transform { lot, from, into, share } => {
+                let extent = *room.amount(*lot, *from) * room.value(*share);
+                *room.amount(*lot, *from) -= extent;
                 for (species, coefficient) in into {
                     *room.amount(*lot, *species) += extent * *coefficient;
                 }
@@ -268,6 +268,12 @@ impl Ledger {
             }
             Operation::Separate { cake, liquor, passes, held, held_per_solid } => {
                 self.separate(*cake, *liquor, [*passes, *held, *held_per_solid], room);
+            }
+            Operation::Boil { lot, liquid, gas, mass, vent } => {
+                let wanted = room.value(*mass) * room.scale * (1.0 / self.molar_mass[*liquid]);
+                let amount = wanted.smaller(*room.amount(*lot, *liquid));
+                *room.amount(*lot, *liquid) -= amount;
+                *room.amount(*vent, *gas) += amount;
             }
             Operation::Evaporate { lot, pairs, vent } => {
                 for (condensed, gas) in pairs {

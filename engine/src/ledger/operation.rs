@@ -92,6 +92,8 @@ pub enum Operation {
         from: SpeciesIndex,
         /// What one mole of it becomes.
         into: Amounts,
+        /// Fraction of it that does.
+        share: Value,
     },
     /// A written reaction, to a fraction `conversion` of its limiting reagent.
     React {
@@ -125,6 +127,19 @@ pub enum Operation {
         held: Value,
         /// Liquor held for each kg of solids, kg/kg.
         held_per_solid: Value,
+    },
+    /// Part of a liquid leaves: the stated mass, at most all of it.
+    Boil {
+        /// Lot that is heated.
+        lot: Lot,
+        /// The liquid.
+        liquid: SpeciesIndex,
+        /// The gas it becomes.
+        gas: SpeciesIndex,
+        /// Mass that leaves, kg.
+        mass: Value,
+        /// Lot of what has left.
+        vent: Lot,
     },
     /// Liquids leave as the gas named beside them.
     Evaporate {

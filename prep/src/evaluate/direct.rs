@@ -244,12 +244,12 @@ fn quote(
 
 /// Losses on heating beside those of pure substances.
 pub(crate) fn levels(preparation: &Preparation, element: Element) -> Vec<LossLevel> {
-    let exchange = exchanged();
     let mut list = Vec::new();
     for test in portion_tests(preparation) {
         let (Some(residue), Some(r)) = (residue_species(test.step, element), test.weighings.residue_fraction()) else {
             continue;
         };
+        let exchange = exchanged(test.step.atmosphere);
         let giver = preparation.steps.iter().find(|s| s.gives.iter().any(|g| g.lot.value == test.bulk));
         let mut levels = Vec::new();
         for pattern in giver.map_or(&[][..], |s| &s.may_hold) {
@@ -305,7 +305,7 @@ fn loss_to(from: &Species, residue: &Species, exchange: &[Species]) -> Option<f6
 
 /// Whether any listed conversion of a heated step gains mass.
 pub(crate) fn may_gain(preparation: &Preparation, table: &SpeciesTable, compiled: &Compiled, step: &Step) -> bool {
-    let exchange = exchanged();
+    let exchange = exchanged(step.atmosphere);
     let sources = step
         .take
         .iter()

@@ -1,5 +1,6 @@
 //! Which species does a ledger keep, and what is an element's share of each?
 
+use crate::model::Atmosphere;
 use chem::formula::to_f64;
 use chem::reaction::conversion;
 use chem::{Element, Formula, Phase, Species};
@@ -7,8 +8,8 @@ use engine::ledger::{Prior, SpeciesIndex, State, Unknown};
 use std::collections::HashMap;
 
 /// Gases that a heated solid may give off or take up.
-pub(crate) fn exchanged() -> [Species; 3] {
-    ["H2O", "CO2", "O2"].map(|gas| {
+pub(crate) fn exchanged(atmosphere: Atmosphere) -> [Species; 3] {
+    atmosphere.gases().map(|gas| {
         let formula = Formula::parse(gas).unwrap_or_else(|_| Formula::water());
         Species::new(formula, Some(Phase::Gas))
     })
@@ -21,7 +22,7 @@ pub(crate) fn exchanged() -> [Species; 3] {
 #[derive(Clone, Debug, Default)]
 pub(crate) struct SpeciesTable {
     entries: Vec<Entry>,
-    conversions: HashMap<(SpeciesIndex, SpeciesIndex), Option<Conversion>>,
+    conversions: HashMap<(SpeciesIndex, SpeciesIndex, Atmosphere), Option<Conversion>>,
     priors: Vec<(Prior, Unknown)>,
     shares: HashMap<(usize, usize), Unknown>,
 }
@@ -89,14 +90,14 @@ impl SpeciesTable {
         self.shares.entry((parts, index)).or_insert_with(|| Unknown::share(parts, index)).clone()
     }
 
-    /// How one mole of a species becomes another, exchanging water, carbon dioxide and oxygen with the air;
+    /// How one mole of a species becomes another, exchanging gases with its surroundings;
     /// `None` where that cannot be balanced, or not in one way only.
-    pub fn conversion(&mut self, from: SpeciesIndex, into: SpeciesIndex) -> Option<Conversion> {
-        if let Some(known) = self.conversions.get(&(from, into)) {
+    pub fn conversion(&mut self, from: SpeciesIndex, into: SpeciesIndex, atmosphere: Atmosphere) -> Option<Conversion> {
+        if let Some(known) = self.conversions.get(&(from, into, atmosphere)) {
             return known.clone();
         }
         let (source, target) = (self.species(from).clone(), self.species(into).clone());
-        let found = conversion(&source, &target, &exchanged()).map(|terms| {
+        let found = conversion(&source, &target, &exchanged(atmosphere)).map(|terms| {
             let (mut gives, mut gases) = (0.0, Vec::new());
             for (species, coefficient) in terms {
                 if species == target {
@@ -107,7 +108,7 @@ impl SpeciesTable {
             }
             Conversion { gives, gases }
         });
-        self.conversions.insert((from, into), found.clone());
+        self.conversions.insert((from, into, atmosphere), found.clone());
         found
     }
 

@@ -4,19 +4,24 @@
 //! ([`step`]), then [`crate::check`] for what only the whole file can tell.
 
 mod step;
+mod supply;
 
 use crate::check;
 use crate::losses;
 use crate::model::{
-    ForeignKind, Instrument, Knowledge, Preparation, Span, Spanned, Supply, Supposition, Target, Vessel,
+    ForeignKind, Instrument, Knowledge, Measure, Preparation, Span, Spanned, Supposition, Target, Vessel,
 };
 use crate::outcome::{Finding, Severity};
 use crate::syntax::{Fields, Findings, inside, suggest};
 use chem::{Dimension, Element, Species, Value as Number};
+use std::collections::HashMap;
 use toml_edit::{Document, Item, Table, TableLike};
 
 /// Largest file that is read, bytes.
 pub const LARGEST_FILE: usize = 4 << 20;
+
+/// How each supply may be measured.
+type Measures = HashMap<String, Measure>;
 
 /// What reading a file gave.
 #[derive(Clone, Debug)]
@@ -88,9 +93,10 @@ fn preparation(root: &Table, text: &str, findings: &Findings) -> Preparation {
     let target = target(&fields);
     let account_for = elements(&fields);
     let instruments = tables(&fields, "instrument").map(|t| instrument(&t)).collect::<Vec<_>>();
-    let supplies = tables(&fields, "supply").map(|t| supply(&t)).collect::<Vec<_>>();
+    let supplies = tables(&fields, "supply").map(|t| supply::supply(&t)).collect::<Vec<_>>();
     let vessels = tables(&fields, "vessel").map(|t| vessel(&t)).collect::<Vec<_>>();
-    let steps = tables(&fields, "step").map(|t| step::step(&t)).collect::<Vec<_>>();
+    let measures: Measures = supplies.iter().flatten().map(|s| (s.name.value.clone(), s.measure)).collect();
+    let steps = tables(&fields, "step").map(|t| step::step(&t, &measures)).collect::<Vec<_>>();
     let suppositions = tables(&fields, "suppose").map(|t| supposition(&t)).collect::<Vec<_>>();
     if steps.iter().all(Option::is_none) && root.get("step").is_none() {
         fields.missing("step", "`[[step]]` with `name`, `action`, `take` and `gives`");
@@ -256,25 +262,6 @@ fn or_none(
 ) -> Option<Knowledge> {
     let none = fields.item(key).and_then(Item::as_str).is_some_and(|t| t.trim() == "none");
     if none { Some(Knowledge::Exact(0.0)) } else { parse(fields, key) }
-}
-
-fn supply(fields: &Fields<'_>) -> Option<Supply> {
-    let name = fields.needed_text("name", "\"bluestone\"");
-    let label = fields.text("label").map_or_else(String::new, |t| t.value);
-    let texts = fields.texts("holds");
-    if texts.is_empty() && fields.item("holds").is_none() {
-        fields.missing("holds", "\"CuSO4·5H2O(s)\"");
-    }
-    let holds: Vec<_> = texts
-        .iter()
-        .filter_map(|t| species(fields, "holds", t).map(|value| Spanned { value, span: t.span.clone() }))
-        .collect();
-    let assay_stated = fields.item("assay").is_some();
-    let assay = fraction(fields, "assay").unwrap_or(Knowledge::Exact(1.0));
-    let rest = fields.text("rest").and_then(|text| foreign_kind(fields, &text));
-    fields.finish();
-    // A slip in a formula is reported once; the supply is known all the same.
-    Some(Supply { name: name?, label, holds, assay, assay_stated, rest })
 }
 
 fn foreign_kind(fields: &Fields<'_>, text: &Spanned<String>) -> Option<ForeignKind> {

@@ -1,21 +1,24 @@
 //! One `[[step]]` of the file.
 
-use super::{fraction, knowledge, mass, or_none, tables};
+use super::{Measures, fraction, knowledge, mass, or_none, tables};
+use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
-    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, WATER, Wash,
+    Action, ForeignKind, Give, Knowledge, Loss, Measure, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, WATER,
+    Wash,
 };
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
-use chem::{Dimension, Quantity, SpeciesPattern, Value as Number};
+use chem::{Dimension, Quantity, Species, SpeciesPattern, Value as Number};
 
 /// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
 const WATER_DENSITY: f64 = 998.2;
 
-pub(super) fn step(fields: &Fields<'_>) -> Option<Step> {
+pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let name = fields.needed_text("name", "\"filter\"");
     let action = action(fields);
     let test = purpose(fields);
-    let take = fields.pairs("take").into_iter().filter_map(|(source, text)| take(fields, source, &text)).collect();
+    let take =
+        fields.pairs("take").into_iter().filter_map(|(source, text)| take(fields, source, &text, measures)).collect();
     let reactions = fields.texts("reaction").iter().filter_map(|text| reaction(fields, text)).collect();
     let conversion = fraction(fields, "conversion");
     let gives = fields.pairs("gives").into_iter().filter_map(|(lot, text)| give(fields, lot, &text)).collect();
@@ -26,14 +29,13 @@ pub(super) fn step(fields: &Fields<'_>) -> Option<Step> {
     let pick_up = pick_up(fields);
     let temperature = fields.quantity("temperature", Dimension::TEMPERATURE).map(|q| q.value.text);
     let may_hold = patterns(fields);
-    let quote_as = fields
-        .texts("quote_as")
-        .iter()
-        .filter_map(|t| super::species(fields, "quote_as", t).map(|value| Spanned { value, span: t.span.clone() }))
-        .collect();
+    let quote_as = species_list(fields, "quote_as");
     let trace = traces(fields);
     let by = fields.text("by");
-    let atmosphere = fields.text("atmosphere").map(|t| t.value);
+    let atmosphere_text = fields.text("atmosphere");
+    let atmosphere = atmosphere_text.as_ref().and_then(|text| atmosphere(fields, text)).unwrap_or_default();
+    let crystals = species_list(fields, "crystals");
+    let removes = fields.text("removes").and_then(|text| charged_mass(fields, "removes", &text));
     let cautions = fields.texts("caution").into_iter().map(|t| t.value).collect();
     let note = fields.text("note").map(|t| t.value);
     let readings: Vec<_> = tables(fields, "reading").map(|t| reading(&t)).collect();
@@ -55,6 +57,9 @@ pub(super) fn step(fields: &Fields<'_>) -> Option<Step> {
         pick_up,
         temperature,
         atmosphere,
+        atmosphere_text: atmosphere_text.map(|t| t.value),
+        crystals,
+        removes,
         may_hold,
         quote_as,
         trace,
@@ -67,16 +72,33 @@ pub(super) fn step(fields: &Fields<'_>) -> Option<Step> {
 
 fn action(fields: &Fields<'_>) -> Option<Spanned<Action>> {
     let text = fields.needed_text("action", "\"dissolve\"")?;
-    let found = Action::ALL.iter().find(|(_, word)| *word == text.value.trim()).map(|(action, _)| *action);
-    match found {
+    match Action::from_word(&text.value) {
         Some(value) => Some(Spanned { value, span: text.span }),
         None => {
-            let words: Vec<&str> = Action::ALL.iter().map(|(_, word)| *word).collect();
+            let words: Vec<&str> = MANNERS.iter().map(|manner| manner.word).collect();
             let message = format!("`action` of {}: `{}` is no action", fields.what(), text.value);
             fields.findings().error("unknown-action", &text.span, message, suggest(&text.value, &words));
             None
         }
     }
+}
+
+fn atmosphere(fields: &Fields<'_>, text: &Spanned<String>) -> Option<Atmosphere> {
+    let found = Atmosphere::from_word(&text.value);
+    if found.is_none() {
+        let words = Atmosphere::WORDS.map(|(word, _)| word);
+        let message = format!("`atmosphere` of {}: `{}` is not known", fields.what(), text.value);
+        fields.findings().error("unknown-word", &text.span, message, suggest(&text.value, &words));
+    }
+    found
+}
+
+fn species_list(fields: &Fields<'_>, key: &'static str) -> Vec<Spanned<Species>> {
+    fields
+        .texts(key)
+        .iter()
+        .filter_map(|t| super::species(fields, key, t).map(|value| Spanned { value, span: t.span.clone() }))
+        .collect()
 }
 
 fn purpose(fields: &Fields<'_>) -> bool {
@@ -91,14 +113,48 @@ fn purpose(fields: &Fields<'_>) -> bool {
     }
 }
 
-fn take(fields: &Fields<'_>, source: Spanned<String>, text: &Spanned<String>) -> Option<Take> {
+fn take(fields: &Fields<'_>, source: Spanned<String>, text: &Spanned<String>, measures: &Measures) -> Option<Take> {
     let amount = if text.value.trim() == "all" {
         TakeAmount::All
     } else {
-        TakeAmount::Mass(charged_mass(fields, &source.value, text).unwrap_or(Knowledge::Exact(0.0)))
+        let measure = measures.get(&source.value).copied().unwrap_or_default();
+        TakeAmount::Mass(measured(fields, &source.value, text, measure).unwrap_or(Knowledge::Exact(0.0)))
     };
     let amount = Spanned { value: amount, span: text.span.clone() };
     Some(Take { source, amount, text: text.value.clone() })
+}
+
+/// A charge by mass, by volume where the density is known, or by count where the mass of a unit is.
+fn measured(fields: &Fields<'_>, key: &str, text: &Spanned<String>, measure: Measure) -> Option<Knowledge> {
+    const UNITS: [&str; 6] = ["units", "unit", "tablets", "tablet", "pieces", "piece"];
+    let counted = UNITS.iter().find_map(|word| text.value.trim().strip_suffix(word));
+    if let Some(count) = counted {
+        let count = Quantity::parse(count).ok().and_then(|q| super::supply::point(&q)).filter(|n| *n > 0.0);
+        return match (count, measure.unit) {
+            (Some(count), Some(unit)) => Some(Knowledge::Exact(count).times(unit)),
+            (None, _) => {
+                let message = format!("`{key}` of {}: `{}` is no count", fields.what(), text.value);
+                fields.findings().error("bad-quantity", &text.span, message, "write `200 units`");
+                None
+            }
+            (_, None) => {
+                let message = format!("`{key}` of {} is counted, but the supply has no `unit_mass`", fields.what());
+                let hint = "weigh 10 to 20 units together and give the mean, `unit_mass = \"1.25 ± 0.01 g\"`";
+                fields.findings().error("no-unit-mass", &text.span, message, hint);
+                None
+            }
+        };
+    }
+    if let (Some(density), Ok(quantity)) = (measure.density, Quantity::parse_as(&text.value, Dimension::VOLUME)) {
+        let volume = match knowledge(fields, key, &quantity, &text.span, f64::INFINITY)? {
+            Knowledge::Exact(value) => {
+                Knowledge::Normal { value, standard_uncertainty: quantity.si_last_place() / 12f64.sqrt() }
+            }
+            other => other,
+        };
+        return Some(volume.times(density));
+    }
+    charged_mass(fields, key, text)
 }
 
 /// A charged mass; water may be given by volume. A figure without uncertainty is good to half its last digit.
@@ -125,7 +181,7 @@ fn charged_mass(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Optio
 }
 
 fn parse_mass_or_water(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Quantity> {
-    if (key == WATER || key == "wash")
+    if (matches!(key, WATER | "wash" | "removes"))
         && let Ok(quantity) = Quantity::parse_as(&text.value, Dimension::VOLUME)
     {
         return Some(quantity);

@@ -6,8 +6,9 @@
 
 use super::super::table::SpeciesTable;
 use super::{Builder, LotKind, StepOptions, is_moisture, is_water};
+use crate::action::Heat;
 use crate::losses;
-use crate::model::{Action, Step, Trace};
+use crate::model::{Atmosphere, Step, Trace};
 use chem::{Phase, Species, SpeciesPattern};
 use engine::ledger::{Lot, Operation, Prior, SpeciesIndex, State, Surroundings, Value};
 use std::collections::BTreeSet;
@@ -35,7 +36,7 @@ impl<'a> Builder<'a> {
         self.pour(lot, vent, |state| state == State::Gas, true);
         self.push(Operation::Evaporate { lot, pairs: evaporate.into(), vent });
         self.push(Operation::Solidify { lot, pairs: solidify.into() });
-        if step.action.value == Action::Ignite {
+        if step.action.value.manner().heat == Heat::Fire {
             self.push(Operation::Burn { lot, vent });
         }
         self.compose(i, step, lot, vent);
@@ -63,7 +64,7 @@ impl<'a> Builder<'a> {
         for source in sources {
             let reach: Vec<usize> = targets
                 .iter()
-                .filter(|(_, t)| *t == source || self.table.conversion(source, *t).is_some())
+                .filter(|(_, t)| *t == source || self.table.conversion(source, *t, step.atmosphere).is_some())
                 .map(|(k, _)| *k)
                 .collect();
             if !reach.is_empty() {
@@ -131,7 +132,7 @@ impl<'a> Builder<'a> {
         for (source, reach) in reaches {
             let same: Vec<usize> = reach.iter().copied().filter(|k| chosen.iter().any(|(c, _)| c == k)).collect();
             if same == allowed && *source != into {
-                self.convert(lot, *source, into, Value::Constant(1.0), surroundings);
+                self.convert(lot, *source, into, Value::Constant(1.0), surroundings, step.atmosphere);
                 self.lots[lot].contents.remove(source);
             }
         }
@@ -140,7 +141,7 @@ impl<'a> Builder<'a> {
         for (n, k) in allowed.iter().filter(|k| **k != first).enumerate() {
             let share = self.share(count, n);
             let other = self.table.intern(&target(*k));
-            self.convert(lot, into, other, share, surroundings);
+            self.convert(lot, into, other, share, surroundings, step.atmosphere);
             self.lots[lot].contents.insert(other);
         }
     }
@@ -152,8 +153,9 @@ impl<'a> Builder<'a> {
         into: SpeciesIndex,
         share: Value,
         surroundings: Surroundings,
+        atmosphere: Atmosphere,
     ) {
-        let Some(conversion) = self.table.conversion(from, into) else { return };
+        let Some(conversion) = self.table.conversion(from, into, atmosphere) else { return };
         self.lots[surroundings.vent].contents.extend(conversion.gases.iter().map(|(gas, _)| *gas));
         let (gives, exchange) = (conversion.gives, conversion.gases.into());
         self.push(Operation::Convert { lot, from, into, gives, exchange, share, surroundings });

@@ -15,6 +15,7 @@ mod wet;
 
 use super::direct::{empty_figure, standing};
 use super::table::SpeciesTable;
+use crate::action::{Dissolves, Parting};
 use crate::losses;
 use crate::model::{Action, ForeignKind, Knowledge, Part, Preparation, Step, Supply, Supposition, TakeAmount, WATER};
 use chem::{Formula, Phase, Species, SpeciesPattern};
@@ -89,8 +90,8 @@ pub(crate) struct ChargeRecord {
 pub(crate) struct NoteRecord {
     /// Step.
     pub step: usize,
-    /// Equation as written.
-    pub text: String,
+    /// Equation as written; none where the step implies it.
+    pub text: Option<String>,
     /// Consumed species in order.
     pub consumed: Vec<SpeciesIndex>,
 }
@@ -191,7 +192,8 @@ struct Builder<'a> {
     drawn: Lot,
     balances: Vec<Balance>,
     weighings: Vec<(ReadingPlace, Weighing)>,
-    portions: HashMap<Lot, Value>,
+    /// Fraction of a soluble solid that dissolves in the step at hand.
+    extracted: Value,
 }
 
 impl<'a> Builder<'a> {
@@ -211,7 +213,7 @@ impl<'a> Builder<'a> {
             drawn: 0,
             balances: Vec::new(),
             weighings: Vec::new(),
-            portions: HashMap::new(),
+            extracted: Value::Constant(1.0),
         };
         builder.drawn = builder.new_lot("drawn from the air", 0, LotKind::Drawn, false);
         builder
@@ -300,6 +302,17 @@ impl<'a> Builder<'a> {
             let stick = if i + 1 < count { self.share(count, i) } else { Value::Constant(1.0) };
             parts.push((self.table.intern(&species.value), stick));
         }
+        if supply.solution
+            && let Some((solute, _)) = parts.first().copied()
+        {
+            let water = self.table.water(Phase::Liquid);
+            self.ledger.supplies.push(engine::ledger::Supply {
+                assay: Value::Constant(1.0),
+                parts: vec![(solute, assay), (water, Value::Constant(1.0))],
+                rest: [Value::Constant(0.0); FOREIGN_KINDS],
+            });
+            return;
+        }
         let pure = assay == Value::Constant(1.0);
         let mut rest = [Value::Constant(1.0); FOREIGN_KINDS];
         if let Some(kind) = supply.rest {
@@ -322,9 +335,21 @@ impl<'a> Builder<'a> {
         let (lot, liquor) = (outputs.main, outputs.liquor);
         let lost = self.new_lot(&format!("lost in {}", step.name.value), i, LotKind::Lost, false);
         let vent = self.new_lot(&format!("vented in {}", step.name.value), i, LotKind::Vent, false);
+        self.extracted = if step.action.value == Action::Leach {
+            let (low, high) = losses::EXTRACTED;
+            self.fraction(step.conversion.unwrap_or(Knowledge::Between { low, high }))
+        } else {
+            Value::Constant(1.0)
+        };
         self.mix(i, step, lot);
         for reaction in &step.reactions {
             self.react(i, lot, reaction, step.conversion);
+        }
+        for crystals in &step.crystals {
+            self.crystallise(i, lot, &crystals.value, step.conversion);
+        }
+        if let Some(removes) = step.removes {
+            self.boil(lot, vent, removes);
         }
         if step.action.value.is_wet() {
             self.push(Operation::Vent { lot, vent });
@@ -343,7 +368,6 @@ impl<'a> Builder<'a> {
         for (portion, mass) in outputs.portions {
             self.push(Operation::Portion { from: lot, into: portion, mass });
             self.lots[portion].contents = self.lots[lot].contents.clone();
-            self.portions.insert(portion, mass);
         }
         let given: Vec<Lot> = (0..self.lots.len())
             .filter(|l| self.lots[*l].step == i && matches!(self.lots[*l].kind, LotKind::Solid | LotKind::Liquor))
@@ -366,15 +390,15 @@ impl<'a> Builder<'a> {
             }
             None => builder.new_lot(&otherwise, i, kind, false),
         };
-        match step.action.value {
-            Action::Filter => {
+        match step.action.value.manner().parting {
+            Parting::SolidsAndSolution => {
                 let solids = name_of(&|p| *p == Part::Solids);
                 let solution = name_of(&|p| *p == Part::Solution);
                 let main = named(self, solids, format!("residue of {}", step.name.value), LotKind::Solid);
                 let liquor = named(self, solution, format!("liquor of {}", step.name.value), LotKind::Liquor);
                 Outputs { main, liquor: Some(liquor), portions: Vec::new() }
             }
-            Action::Divide => {
+            Parting::Portions => {
                 let rest = name_of(&|p| *p == Part::Rest);
                 let main = named(self, rest, format!("rest of {}", step.name.value), LotKind::Solid);
                 let mut portions = Vec::new();
@@ -396,7 +420,7 @@ impl<'a> Builder<'a> {
                 }
                 Outputs { main, liquor: None, portions }
             }
-            _ => {
+            Parting::Whole => {
                 let all = name_of(&|p| *p == Part::All);
                 let main = named(self, all, format!("result of {}", step.name.value), LotKind::Solid);
                 Outputs { main, liquor: None, portions: Vec::new() }
@@ -428,7 +452,7 @@ impl<'a> Builder<'a> {
                 let contents = self.lots[source].contents.clone();
                 self.lots[lot].contents.extend(contents);
                 self.lots[lot].bound += self.lots[source].bound;
-                if step.action.value.is_wet() {
+                if step.action.value.manner().wet == Some(Dissolves::Everything) {
                     self.dissolve_lot(step, lot);
                 }
             } else if let TakeAmount::Mass(mass) = take.amount.value {
@@ -463,7 +487,7 @@ impl<'a> Builder<'a> {
             self.lots[lot].bound += planned;
         }
         self.lots[lot].contents.extend(parts.iter().copied());
-        if step.action.value.is_wet() {
+        if matches!(step.action.value.manner().wet, Some(Dissolves::Charges | Dissolves::Everything)) {
             for part in parts {
                 self.dissolve(step, lot, part);
             }

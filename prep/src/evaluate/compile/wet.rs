@@ -3,9 +3,9 @@
 use super::{Builder, ChargeRecord, NoteRecord};
 use crate::losses;
 use crate::model::{Action, Knowledge, Spanned, Step, WATER};
-use chem::Phase;
 use chem::formula::to_f64;
 use chem::reaction::Reaction;
+use chem::{Phase, Species};
 use engine::ledger::{Lot, Operation, Prior, SpeciesIndex, State, Value};
 
 impl<'a> Builder<'a> {
@@ -18,7 +18,7 @@ impl<'a> Builder<'a> {
         }
         if self.table.host(solid).is_some() {
             let water = self.table.water(Phase::Liquid);
-            self.transform(lot, solid, vec![(water, 1.0)]);
+            self.transform(lot, solid, vec![(water, 1.0)], Value::Constant(1.0));
             return;
         }
         let water_count = to_f64(species.formula.hydrate_water());
@@ -27,22 +27,50 @@ impl<'a> Builder<'a> {
         if water_count > 0.0 {
             into.push((self.table.water(Phase::Liquid), water_count));
         }
-        self.transform(lot, solid, into);
+        let share = self.extracted;
+        self.transform(lot, solid, into, share);
     }
 
-    /// What dissolves of a lot: everything in a dissolve step, only bound water elsewhere.
+    /// All that a lot holds dissolves.
     pub(super) fn dissolve_lot(&mut self, step: &Step, lot: Lot) {
         for species in self.lots[lot].contents.clone() {
-            if step.action.value == Action::Dissolve {
-                self.dissolve(step, lot, species);
-            }
+            self.dissolve(step, lot, species);
         }
     }
 
-    pub(super) fn transform(&mut self, lot: Lot, from: SpeciesIndex, into: Vec<(SpeciesIndex, f64)>) {
-        self.lots[lot].contents.remove(&from);
+    /// Crystals separate: the dissolved salt takes its hydrate water from the solvent.
+    pub(super) fn crystallise(&mut self, i: usize, lot: Lot, crystals: &Species, stated: Option<Knowledge>) {
+        let water_count = to_f64(crystals.formula.hydrate_water());
+        let dissolved = self.table.formula(&crystals.formula.without_hydrate_water(), Phase::Aqueous);
+        let solid = self.table.formula(&crystals.formula, Phase::Solid);
+        let mut consumed = vec![(dissolved, 1.0)];
+        if water_count > 0.0 {
+            consumed.push((self.table.water(Phase::Liquid), water_count));
+        }
+        let (low, high) = losses::FIRST_CROP;
+        let conversion = self.fraction(stated.unwrap_or(Knowledge::Between { low, high }));
+        self.lots[lot].contents.insert(solid);
+        let consumed_species = consumed.iter().map(|(s, _)| *s).collect();
+        self.notes.push(NoteRecord { step: i, text: None, consumed: consumed_species });
+        let note = self.notes.len() - 1;
+        let produced = Box::new([(solid, 1.0)]);
+        self.push(Operation::React { lot, consumed: consumed.into(), produced, conversion, note });
+    }
+
+    /// Part of the water is driven off.
+    pub(super) fn boil(&mut self, lot: Lot, vent: Lot, removes: Knowledge) {
+        let (liquid, gas) = (self.table.water(Phase::Liquid), self.table.water(Phase::Gas));
+        let mass = self.value(removes);
+        self.lots[vent].contents.insert(gas);
+        self.push(Operation::Boil { lot, liquid, gas, mass, vent });
+    }
+
+    pub(super) fn transform(&mut self, lot: Lot, from: SpeciesIndex, into: Vec<(SpeciesIndex, f64)>, share: Value) {
+        if share == Value::Constant(1.0) {
+            self.lots[lot].contents.remove(&from);
+        }
         self.lots[lot].contents.extend(into.iter().map(|(s, _)| *s));
-        self.push(Operation::Transform { lot, from, into: into.into() });
+        self.push(Operation::Transform { lot, from, into: into.into(), share });
     }
 
     pub(super) fn react(&mut self, i: usize, lot: Lot, reaction: &Spanned<Reaction>, stated: Option<Knowledge>) {
@@ -63,7 +91,7 @@ impl<'a> Builder<'a> {
         self.lots[lot].contents.extend(produced.iter().map(|(s, _)| *s));
         self.notes.push(NoteRecord {
             step: i,
-            text: reaction.value.text.clone(),
+            text: Some(reaction.value.text.clone()),
             consumed: consumed.iter().map(|(s, _)| *s).collect(),
         });
         let note = self.notes.len() - 1;
@@ -85,10 +113,18 @@ impl<'a> Builder<'a> {
     pub(super) fn filter(&mut self, i: usize, step: &'a Step, cake: Lot, liquor: Lot) {
         let passes = match step.passes {
             Some(knowledge) => self.fraction(knowledge),
+            None if step.action.value == Action::Decant => {
+                let (low, high) = losses::DECANTED_FINES;
+                self.value(Knowledge::Usually { low, high })
+            }
             None => self.prior(Prior::Beta { alpha: 1.0, beta: losses::PASSES_SHAPE }),
         };
         let (held, held_per_solid) = match step.held_liquor {
             Some(knowledge) => (self.value(knowledge), Value::Constant(0.0)),
+            None if step.action.value == Action::Decant => {
+                let (low, high) = losses::HELD_BY_SEDIMENT;
+                (Value::Constant(0.0), self.value(Knowledge::Usually { low, high }))
+            }
             None => {
                 let (low, high) = losses::HELD_BY_PAPER;
                 let paper = self.value(Knowledge::Usually { low, high });
@@ -109,7 +145,8 @@ impl<'a> Builder<'a> {
                 } else {
                     self.push(Operation::Charge { supply, mass, into: cake });
                 }
-                let passes = Value::Constant(0.0);
+                // A cake has closed the filter; settled solids lose fines at every decantation.
+                let passes = if step.action.value == Action::Decant { passes } else { Value::Constant(0.0) };
                 self.push(Operation::Separate { cake, liquor, passes, held, held_per_solid });
             }
             self.pour(cake, liquor, |state| state != State::Solid, false);

@@ -16,7 +16,7 @@ use super::direct::empty_figure;
 use super::findings::assumptions;
 use super::table::SpeciesTable;
 use super::{interval, placed};
-use crate::model::{Action, Preparation, Step};
+use crate::model::{Preparation, Step};
 use crate::outcome::{Expectation, Interval, Limiting, Plan, PlannedStep, Water, WeighOut};
 use chem::{Formula, Phase, Species};
 use engine::account::hypercube::latin_hypercube;
@@ -163,6 +163,7 @@ impl<'a> Forecast<'a> {
     fn limiting(&self) -> Vec<Limiting> {
         let mut list = Vec::new();
         for (note, record) in self.everything.notes.iter().enumerate() {
+            let Some(text) = &record.text else { continue };
             let mut own: Vec<Limiting> = record
                 .consumed
                 .iter()
@@ -178,7 +179,7 @@ impl<'a> Forecast<'a> {
                     let probability = hits as f64 / self.weights.len().max(1) as f64;
                     Limiting {
                         step: self.preparation.steps[record.step].name.value.clone(),
-                        reaction: record.text.clone(),
+                        reaction: text.clone(),
                         reagent: self.table.species(*species).to_string(),
                         probability,
                         reach: interval(&reach, &self.weights, "%", Some("of what the other reagents need")),
@@ -322,15 +323,7 @@ fn instruction(step: &Step) -> String {
             }
         })
         .collect();
-    let verb = match step.action.value {
-        Action::Dissolve => "Dissolve",
-        Action::Precipitate => "Precipitate: bring together",
-        Action::Filter => "Filter",
-        Action::Dry => "Dry",
-        Action::Divide => "Divide",
-        Action::Ignite => "Ignite",
-        Action::Combine => "Combine",
-    };
+    let verb = step.action.value.manner().imperative;
     let mut text = format!("{verb} {}", takes.join(", "));
     if let Some(wash) = &step.wash {
         text.push_str(&format!("; wash {}", wash.text));
@@ -338,7 +331,7 @@ fn instruction(step: &Step) -> String {
     if let Some(temperature) = &step.temperature {
         text.push_str(&format!(" at {temperature}"));
     }
-    if let Some(atmosphere) = &step.atmosphere {
+    if let Some(atmosphere) = &step.atmosphere_text {
         text.push_str(&format!(" in {atmosphere}"));
     }
     text.push('.');

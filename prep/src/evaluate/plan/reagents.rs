@@ -28,7 +28,7 @@ struct Reach {
 pub(super) fn reagent_findings(preparation: &Preparation, table: &SpeciesTable, everything: &Compiled) -> Vec<Finding> {
     let Some(element) = preparation.account_for.first().copied() else { return Vec::new() };
     let mut list = Vec::new();
-    for (note, record) in everything.notes.iter().enumerate() {
+    for (note, record) in everything.notes.iter().enumerate().filter(|(_, record)| record.text.is_some()) {
         let holds = |s: &SpeciesIndex| *table.species(*s).formula.count(element).numer() != 0;
         let Some(main) = record.consumed.iter().position(holds) else { continue };
         let step = &preparation.steps[record.step];
