@@ -135,7 +135,7 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
 fn pointed(code: &'static str, text: &str, offset: usize, length: usize, message: String, hint: &str) -> Finding {
     let severity = if code == "unbalanced" { Severity::Warning } else { Severity::Error };
     let start = offset.min(text.len());
-    let (message, hint) = crate::syntax::remedy_apart(message, hint.to_owned());
+    let (message, hint) = crate::syntax::remedy_apart(code, message, hint.to_owned());
     let mut finding = Finding {
         code,
         severity,

@@ -31,7 +31,7 @@ impl Findings {
         message: impl Into<String>,
         hint: impl Into<String>,
     ) {
-        let (message, hint) = remedy_apart(message.into(), hint.into());
+        let (message, hint) = remedy_apart(code, message.into(), hint.into());
         self.list.borrow_mut().push(Finding {
             code,
             severity,
@@ -59,10 +59,21 @@ impl Findings {
 
 /// Errors of formulas and quantities end in their remedy, after a semicolon: it becomes the hint where none is given.
 #[must_use]
-pub fn remedy_apart(message: String, hint: String) -> (String, String) {
+pub fn remedy_apart(code: &str, message: String, hint: String) -> (String, String) {
+    if !hint.is_empty() {
+        return (message, hint);
+    }
     match message.split_once("; ") {
-        Some((what, remedy)) if hint.is_empty() => (what.to_owned(), remedy.to_owned()),
-        _ => (message, hint),
+        Some((what, remedy)) => (what.to_owned(), remedy.to_owned()),
+        None => {
+            let example = match code {
+                "bad-formula" | "no-atomic-weight" => "write it like `CuSO4·5H2O(s)`",
+                "bad-equation" => "write it like `CuSO4(aq) + Zn(s) -> Cu(s) + ZnSO4(aq)`",
+                "bad-quantity" | "unknown-unit" | "wrong-dimension" | "no-measure" => "write it like `50.00 g`",
+                _ => "",
+            };
+            (message, example.to_owned())
+        }
     }
 }
 

@@ -80,7 +80,7 @@ fn decode<'a>(bytes: &'a [u8], findings: &Findings) -> Option<&'a str> {
             "give the TOML file of a preparation",
         );
     }
-    if text.trim().is_empty() {
+    if text.trim_start_matches('\u{feff}').trim().is_empty() {
         let hint = "begin with `title = \"…\"`, a `[[supply]]` and a `[[step]]`";
         return refuse("empty-file", "the file is empty".into(), hint);
     }

@@ -73,7 +73,8 @@ fn told(preparation: &Preparation, step: &Step, kind: &Species, element: Element
         })
         .collect();
     let message = format!("{kind} suffices in step `{name}`: {}", forms.join(", "));
-    finding("reagent-excess", Severity::Note, Some(span), message, "")
+    let hint = "enough whatever form it is in; what is in excess goes into the liquor and, held, into the cake";
+    finding("reagent-excess", Severity::Note, Some(span), message, hint)
 }
 
 /// Whether a supply brings a dissolved species.
