@@ -29,6 +29,7 @@ impl<'a> Checker<'a> {
     fn run(&mut self) {
         self.unique_names();
         self.elements();
+        self.substances();
         for (i, step) in self.preparation.steps.iter().enumerate() {
             self.takes(i, step);
             self.gives(i, step);
@@ -39,34 +40,58 @@ impl<'a> Checker<'a> {
             self.readings(i, step);
         }
         self.corrections();
+        self.suppositions();
+    }
+
+    fn suppositions(&self) {
+        let steps = &self.preparation.steps;
         for supposition in &self.preparation.suppositions {
-            if !self.preparation.steps.iter().any(|s| s.name.value == supposition.step.value) {
-                let names: Vec<&str> = self.preparation.steps.iter().map(|s| s.name.value.as_str()).collect();
-                let message = format!("`suppose` is about the step `{}`, which does not exist", supposition.step.value);
-                self.findings.error(
-                    "unknown-step",
-                    &supposition.step.span,
-                    message,
-                    suggest(&supposition.step.value, &names),
-                );
+            let (name, span) = (&supposition.step.value, &supposition.step.span);
+            let place = format!("`suppose` `{}`", supposition.name.value);
+            match steps.iter().find(|s| s.name.value == *name) {
+                None => {
+                    let names: Vec<&str> = steps.iter().map(|s| s.name.value.as_str()).collect();
+                    let message = format!("{place} is about the step `{name}`, which does not exist");
+                    self.error("unknown-step", span, message, suggest(name, &names));
+                }
+                Some(step) if step.understood && !step.action.value.heats() => {
+                    let message = format!("{place}: step `{name}` ({}) takes no trace", step.action.value.word());
+                    self.error("trace-here", span, message, "suppose it of the step that dries or ignites");
+                }
+                Some(_) => {}
             }
+            for trace in &supposition.trace {
+                self.kept(&trace.species.value, &trace.species.span, &place);
+            }
+        }
+    }
+
+    /// Supplies and target are substances that the books can keep.
+    fn substances(&self) {
+        for supply in &self.preparation.supplies {
+            for species in &supply.holds {
+                self.kept(&species.value, &species.span, &format!("`holds` of supply `{}`", supply.name.value));
+            }
+        }
+        if let Some(target) = &self.preparation.target {
+            self.kept(&target.substance, &target.span, "the target");
         }
     }
 
     fn unique_names(&self) {
         let p = self.preparation;
         let lists = [
-            ("supply", p.supplies.iter().map(|s| &s.name).collect::<Vec<_>>()),
-            ("instrument", p.instruments.iter().map(|s| &s.name).collect()),
-            ("vessel", p.vessels.iter().map(|s| &s.name).collect()),
-            ("step", p.steps.iter().map(|s| &s.name).collect()),
-            ("reading", p.steps.iter().flat_map(|s| s.readings.iter().map(|r| &r.id)).collect()),
+            ("supplies", p.supplies.iter().map(|s| &s.name).collect::<Vec<_>>()),
+            ("instruments", p.instruments.iter().map(|s| &s.name).collect()),
+            ("vessels", p.vessels.iter().map(|s| &s.name).collect()),
+            ("steps", p.steps.iter().map(|s| &s.name).collect()),
+            ("readings", p.steps.iter().flat_map(|s| s.readings.iter().map(|r| &r.id)).collect()),
         ];
-        for (kind, names) in lists {
+        for (kinds, names) in lists {
             let mut seen: HashMap<&str, ()> = HashMap::new();
             for name in names {
                 if seen.insert(&name.value, ()).is_some() {
-                    let message = format!("two {kind}s are called `{}`", name.value);
+                    let message = format!("two {kinds} are called `{}`", name.value);
                     self.findings.error("name-used-twice", &name.span, message, "give each a name of its own");
                 }
             }
@@ -89,14 +114,6 @@ impl<'a> Checker<'a> {
     }
 
     fn takes(&mut self, i: usize, step: &'a Step) {
-        if step.take.is_empty() {
-            self.error(
-                "missing-field",
-                &step.span,
-                format!("step `{}` takes nothing", step.name.value),
-                "add `take = { lot = \"all\", supply = \"10 g\" }`",
-            );
-        }
         for take in &step.take {
             let name = take.source.value.as_str();
             if self.given.contains_key(name) {
@@ -169,14 +186,6 @@ impl<'a> Checker<'a> {
     }
 
     fn gives(&mut self, i: usize, step: &'a Step) {
-        if step.gives.is_empty() {
-            self.error(
-                "missing-field",
-                &step.span,
-                format!("step `{}` gives nothing", step.name.value),
-                "add `gives = { lot = \"all\" }`",
-            );
-        }
         let action = step.action.value;
         let parting = action.manner().parting;
         let rests = step.gives.iter().filter(|g| g.part.value == Part::Rest).count();
@@ -225,23 +234,14 @@ impl<'a> Checker<'a> {
         let name = &step.name.value;
         for reaction in &step.reactions {
             for species in &reaction.value.species {
-                self.phase(species, &reaction.span, &format!("the reaction of step `{name}`"));
-                if species.formula.charge() != 0 {
-                    let message = format!("the reaction of step `{name}` has the ion `{species}`");
-                    self.error(
-                        "ion-in-ledger",
-                        &reaction.span,
-                        message,
-                        "write whole salts: the books keep neutral substances, `CuSO4(aq)`",
-                    );
-                }
+                self.kept(species, &reaction.span, &format!("the reaction of step `{name}`"));
             }
         }
         for pattern in &step.may_hold {
-            self.phase(pattern.value.species(), &pattern.span, &format!("`may_hold` of step `{name}`"));
+            self.kept(pattern.value.species(), &pattern.span, &format!("`may_hold` of step `{name}`"));
         }
         for trace in &step.trace {
-            self.phase(&trace.species.value, &trace.species.span, &format!("`trace` of step `{name}`"));
+            self.kept(&trace.species.value, &trace.species.span, &format!("`trace` of step `{name}`"));
         }
         let bounds: f64 = step.trace.iter().map(|t| t.bound).sum();
         if bounds >= 1.0 {
@@ -265,17 +265,14 @@ impl<'a> Checker<'a> {
                 "state it on the step that dries or ignites",
             );
         }
-        if step.action.value.manner().needs_reaction && step.reactions.is_empty() {
-            self.error(
-                "missing-field",
-                &step.span,
-                format!("step `{name}` ({}) has no `reaction`", step.action.value.word()),
-                "add `reaction = [\"…(aq) + …(aq) -> …(s)\"]`",
-            );
-        }
     }
 
-    fn phase(&self, species: &Species, span: &Span, place: &str) {
+    /// A species that the books can keep: with its phase, and neutral.
+    fn kept(&self, species: &Species, span: &Span, place: &str) {
+        if species.formula.charge() != 0 {
+            let hint = "write whole salts: the books keep neutral substances, `CuSO4(aq)`";
+            self.error("ion-in-ledger", span, format!("`{species}` in {place} is an ion"), hint);
+        }
         if species.phase.is_none() {
             let water = species.formula.text() == "H2O";
             let example = if water { Phase::Liquid } else { Phase::Solid };

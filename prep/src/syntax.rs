@@ -206,7 +206,8 @@ impl<'a> Fields<'a> {
         }
         let text = self.text(key)?;
         if text.value.trim().is_empty() {
-            self.findings.error("empty-text", &text.span, format!("`{key}` of {} is empty", self.what), example);
+            let hint = format!("for instance `{key} = {example}`");
+            self.findings.error("empty-text", &text.span, format!("`{key}` of {} is empty", self.what), hint);
             return None;
         }
         Some(text)
@@ -220,14 +221,14 @@ impl<'a> Fields<'a> {
 
     /// Reports a value of the wrong kind.
     pub fn wrong_kind(&self, key: &str, span: &Span, found: Option<&Value>, wanted: &str) {
-        let kind = found.map_or("a table", Value::type_name);
-        let message = format!("`{key}` of {} is {kind}; {wanted} is wanted", self.what);
-        let hint = match found {
-            Some(Value::Integer(_) | Value::Float(_)) => {
-                format!("quantities are text with a unit, for instance `{key} = \"50.00 g\"`")
-            }
-            _ => String::new(),
-        };
+        let message = format!("`{key}` of {} is {}; {wanted} is wanted", self.what, kind_name(found));
+        self.findings.error("wrong-kind", span, message, "");
+    }
+
+    /// Reports a number where text with a unit is wanted.
+    fn bare_number(&self, key: &str, span: &Span, number: &Value, example: &str) {
+        let message = format!("`{key}` of {} is {} without quotes and unit", self.what, kind_name(Some(number)));
+        let hint = format!("quantities are text, for instance `{key} = \"{example}\"`");
         self.findings.error("wrong-kind", span, message, hint);
     }
 
@@ -274,7 +275,12 @@ impl<'a> Fields<'a> {
                     Spanned { value: name.to_owned(), span: key_span },
                     Spanned { value: text.to_owned(), span: value_span },
                 )),
-                None => self.wrong_kind(name, &value_span, item.as_value(), "text in quotes"),
+                None => match item.as_value() {
+                    Some(number @ (Value::Integer(_) | Value::Float(_))) => {
+                        self.bare_number(name, &value_span, number, "50.00 g");
+                    }
+                    other => self.wrong_kind(name, &value_span, other, "text in quotes"),
+                },
             }
         }
         pairs
@@ -282,6 +288,11 @@ impl<'a> Fields<'a> {
 
     /// A quantity of the wanted dimension.
     pub fn quantity(&self, key: &'static str, dimension: Dimension) -> Option<Spanned<Quantity>> {
+        let item = self.item(key)?;
+        if let Some(number @ (Value::Integer(_) | Value::Float(_))) = item.as_value() {
+            self.bare_number(key, &self.span_of(item), number, dimension.example().unwrap_or("50.00 g"));
+            return None;
+        }
         let text = self.text(key)?;
         self.parse_quantity(key, &text, dimension).map(|value| Spanned { value, span: text.span })
     }
@@ -322,6 +333,18 @@ impl<'a> Fields<'a> {
             let message = format!("{} has an unknown key `{key}`", self.what);
             self.findings.error("unknown-key", &span, message, suggest(key, &asked));
         }
+    }
+}
+
+/// What a value of the file is, with its article.
+fn kind_name(value: Option<&Value>) -> &'static str {
+    match value {
+        Some(Value::String(_)) => "text",
+        Some(Value::Integer(_) | Value::Float(_)) => "a number",
+        Some(Value::Boolean(_)) => "true or false",
+        Some(Value::Datetime(_)) => "a date",
+        Some(Value::Array(_)) => "a list",
+        Some(Value::InlineTable(_)) | None => "a table",
     }
 }
 

@@ -136,16 +136,18 @@ impl std::error::Error for FormulaError {}
 impl fmt::Display for FormulaErrorKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Empty => write!(f, "expected a formula, found nothing"),
-            Self::TooLong { limit } => write!(f, "a formula has at most {limit} bytes"),
-            Self::TooDeep { limit } => write!(f, "brackets are nested more than {limit} deep"),
+            Self::Empty => write!(f, "expected a formula, found nothing; write e.g. `CuSO4·5H2O`"),
+            Self::TooLong { limit } => write!(f, "a formula has at most {limit} bytes; write one substance"),
+            Self::TooDeep { limit } => write!(f, "brackets are nested more than {limit} deep; multiply them out"),
             Self::UnknownElement { symbol, suggestion } => write_unknown(f, symbol, *suggestion),
             Self::Unopened(close) => write!(f, "closing `{close}` without opening; remove it or open it before"),
-            Self::Unclosed(open) => write!(f, "opening bracket `{open}` is never closed"),
+            Self::Unclosed(open) => write!(f, "opening bracket `{open}` is never closed; close it or remove it"),
             Self::Mismatched { open, close } => write!(f, "`{open}` is closed by `{close}`; use one shape of bracket"),
-            Self::EmptyBrackets => write!(f, "nothing stands between the brackets"),
+            Self::EmptyBrackets => write!(f, "nothing stands between the brackets; write the group or remove them"),
             Self::NothingAfterDot => write!(f, "nothing follows the hydrate dot; write the rest, e.g. `·5H2O`"),
-            Self::NothingBeforeDot => write!(f, "nothing stands before the hydrate dot"),
+            Self::NothingBeforeDot => {
+                write!(f, "nothing stands before the hydrate dot; write the salt, e.g. `CuSO4·5H2O`")
+            }
             Self::ZeroCount => write!(f, "a count of zero; leave the element or group out"),
             Self::NumberTooLarge(text) => {
                 write!(f, "`{text}` is out of range: at most 6 digits before and after the point")
@@ -163,11 +165,15 @@ impl fmt::Display for FormulaErrorKind {
                 write!(f, "`({text})` is no phase; write (s), (l), (g) or (aq)")
             }
             Self::NoAtomicWeight(element) => {
-                write!(f, "{} ({element}) has no standard atomic weight, so no molar mass can be given", element.name())
+                write!(
+                    f,
+                    "{} ({element}) has no standard atomic weight, so no molar mass can be given; name a substance of other elements",
+                    element.name()
+                )
             }
             Self::Space => write!(f, "a space within the formula; close the gap"),
             Self::Unexpected(found) => {
-                write!(f, "unexpected `{}` in a formula", found.escape_debug())
+                write!(f, "unexpected `{}` in a formula; write e.g. `CuSO4·5H2O`", found.escape_debug())
             }
             other => other.fmt_reading(f),
         }
@@ -194,9 +200,9 @@ impl FormulaErrorKind {
                     "`{digits}{sign}` can be a count or a charge; write `{formula}^{charge}{sign}` or `{formula}{digits}^{sign}`"
                 )
             }
-            Self::IncompleteCharge => write!(f, "a charge needs a sign, e.g. `^2-` or `^+`"),
+            Self::IncompleteCharge => write!(f, "a charge needs a sign; write e.g. `^2-` or `^+`"),
             Self::ChargeTooLarge { limit } => {
-                write!(f, "a charge beyond {limit} is no charge of an ion")
+                write!(f, "a charge beyond {limit} is no charge of an ion; check the count")
             }
             Self::TextAfterCharge(text) => {
                 write!(
@@ -205,7 +211,7 @@ impl FormulaErrorKind {
                 )
             }
             Self::FamilyWithoutRange => {
-                write!(f, "a hydrate family needs both `nH2O` and its range, e.g. `CuSO4·nH2O(s), n = 0 .. 5`")
+                write!(f, "a hydrate family needs both `nH2O` and its range; write e.g. `CuSO4·nH2O(s), n = 0 .. 5`")
             }
             Self::FamilyRange(text) => {
                 write!(f, "`{text}` is no range of n; write e.g. `n = 0 .. 1`")

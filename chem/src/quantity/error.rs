@@ -108,13 +108,15 @@ impl fmt::Display for QuantityErrorKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Empty => write!(f, "expected a quantity, found nothing; write e.g. `50.00 g`"),
-            Self::TooLong { limit } => write!(f, "a quantity has at most {limit} bytes"),
-            Self::NoNumber(text) if text.is_empty() => write!(f, "a number is missing"),
-            Self::NoNumber(text) => write!(f, "expected a number, found `{text}`"),
+            Self::TooLong { limit } => {
+                write!(f, "a quantity has at most {limit} bytes; write the number and its unit alone")
+            }
+            Self::NoNumber(text) if text.is_empty() => write!(f, "a number is missing; write e.g. `50.00 g`"),
+            Self::NoNumber(text) => write!(f, "expected a number, found `{text}`; write e.g. `50.00 g`"),
             Self::BadNumber(text) => {
                 write!(f, "`{text}` is no number; write e.g. `50.00` or `1e-3`")
             }
-            Self::OutOfRange(text) => write!(f, "`{text}` is out of range"),
+            Self::OutOfRange(text) => write!(f, "`{text}` is out of range; check the exponent and the unit"),
             Self::Thousands(text) => {
                 let plain: String = text.chars().filter(char::is_ascii_digit).collect();
                 write!(f, "`{text}` may hold a thousands separator; write `{plain}`, or a decimal point `.`")
@@ -145,18 +147,18 @@ impl QuantityErrorKind {
             Self::UnknownUnit { unit, suggestion: None } => {
                 write!(f, "unknown unit `{unit}`; write e.g. `g`, `mL`, `mol/L`, `°C`")
             }
-            Self::NoMeasure(word) => write!(f, "a {} is no measure: weigh it, or give mL", word.trim_end_matches('s')),
-            Self::UnitTooLong(unit) => write!(f, "`{unit}…` is too long for a unit"),
+            Self::NoMeasure(word) => write!(f, "a {} is no measure; weigh it, or give mL", word.trim_end_matches('s')),
+            Self::UnitTooLong(unit) => write!(f, "`{unit}…` is too long for a unit; write e.g. `g`, `mL`, `mol/L`"),
             Self::MissingUnit(found) if found.is_empty() => {
-                write!(f, "a unit is missing at the end")
+                write!(f, "a unit is missing at the end; write e.g. `50.00 g`")
             }
-            Self::MissingUnit(found) => write!(f, "expected a unit, found `{found}`"),
+            Self::MissingUnit(found) => write!(f, "expected a unit, found `{found}`; write e.g. `50.00 g`"),
             Self::AmbiguousQuotient(unit) => {
                 write!(f, "`{unit}` can be read two ways; put brackets, e.g. `J/(mol K)`")
             }
-            Self::UnclosedUnit => write!(f, "opening bracket `(` in the unit is never closed"),
+            Self::UnclosedUnit => write!(f, "opening bracket `(` in the unit is never closed; write `)`"),
             Self::BadExponent => write!(f, "the exponent of a unit is a whole number from -9 to 9, e.g. `cm3`, `m^-3`"),
-            Self::BelowAbsoluteZero(text) => write!(f, "`{text}` is below absolute zero"),
+            Self::BelowAbsoluteZero(text) => write!(f, "`{text}` is below absolute zero; check the sign and the unit"),
             Self::WrongDimension { text, expected, found } => {
                 write!(f, "`{text}` is {}; {} is wanted", found.name(), expected.name())?;
                 match expected.example() {

@@ -104,21 +104,25 @@ impl EquationError {
 impl fmt::Display for EquationError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.kind {
-            EquationErrorKind::Empty => write!(f, "expected an equation, found nothing"),
+            EquationErrorKind::Empty => {
+                write!(f, "expected an equation, found nothing; write e.g. `CuO + H2 -> Cu + H2O`")
+            }
             EquationErrorKind::TooLong { limit } => {
-                write!(f, "an equation has at most {limit} bytes")
+                write!(f, "an equation has at most {limit} bytes; write one reaction")
             }
             EquationErrorKind::TooManyTerms { limit } => {
-                write!(f, "an equation has at most {limit} terms")
+                write!(f, "an equation has at most {limit} terms; write one reaction")
             }
             EquationErrorKind::NoArrow => write!(f, "an equation needs an arrow between its sides; write `->`"),
             EquationErrorKind::SecondArrow(arrow) => {
                 write!(f, "a second arrow `{arrow}`; write one equation for each step")
             }
-            EquationErrorKind::EmptySide => write!(f, "one side of the arrow is empty"),
-            EquationErrorKind::EmptyTerm => write!(f, "a species is missing beside `+`"),
+            EquationErrorKind::EmptySide => {
+                write!(f, "one side of the arrow is empty; write what is consumed before it and what is made behind it")
+            }
+            EquationErrorKind::EmptyTerm => write!(f, "a species is missing beside `+`; write it or remove the `+`"),
             EquationErrorKind::LoneCoefficient(text) => {
-                write!(f, "no species follows the coefficient `{text}`")
+                write!(f, "no species follows the coefficient `{text}`; write it or remove the number")
             }
             EquationErrorKind::BadCoefficient(text) => {
                 write!(f, "`{text}` is no coefficient; write e.g. `2`, `0.5` or `3/2`")

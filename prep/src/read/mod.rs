@@ -99,7 +99,8 @@ fn preparation(root: &Table, text: &str, findings: &Findings) -> Preparation {
     let steps = tables(&fields, "step").map(|t| step::step(&t, &measures)).collect::<Vec<_>>();
     let suppositions = tables(&fields, "suppose").map(|t| supposition(&t)).collect::<Vec<_>>();
     if steps.iter().all(Option::is_none) && root.get("step").is_none() {
-        fields.missing("step", "`[[step]]` with `name`, `action`, `take` and `gives`");
+        let hint = "add a `[[step]]` with `name`, `action`, `take` and `gives`";
+        findings.error("missing-field", &fields.span, "the preparation has no `step`", hint);
     }
     fields.finish();
     let preparation = Preparation {

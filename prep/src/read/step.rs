@@ -9,6 +9,7 @@ use crate::model::{
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
 use chem::{Dimension, Quantity, Species, SpeciesPattern, Value as Number};
+use toml_edit::TableLike;
 
 /// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
 const WATER_DENSITY: f64 = 998.2;
@@ -17,11 +18,19 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let name = fields.needed_text("name", "\"filter\"");
     let action = action(fields);
     let test = purpose(fields);
-    let take =
-        fields.pairs("take").into_iter().filter_map(|(source, text)| take(fields, source, &text, measures)).collect();
+    let take = needed_pairs(fields, "take", "{ bluestone = \"50.0 g\", water = \"200 g\" }")
+        .into_iter()
+        .filter_map(|(source, text)| take(fields, source, &text, measures))
+        .collect();
     let reactions = fields.texts("reaction").iter().filter_map(|text| reaction(fields, text)).collect();
+    if action.as_ref().is_some_and(|a| a.value.manner().needs_reaction) && fields.item("reaction").is_none() {
+        fields.missing("reaction", "[\"…(aq) + …(aq) -> …(s)\"]");
+    }
     let conversion = fraction(fields, "conversion");
-    let gives = fields.pairs("gives").into_iter().filter_map(|(lot, text)| give(fields, lot, &text)).collect();
+    let gives = needed_pairs(fields, "gives", "{ liquor = \"all\" }")
+        .into_iter()
+        .filter_map(|(lot, text)| give(fields, lot, &text))
+        .collect();
     let held_liquor = or_none(fields, "held_liquor", mass);
     let passes = or_none(fields, "passes", fraction);
     let wash = fields.text("wash").and_then(|text| wash(fields, &text));
@@ -68,6 +77,15 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
         readings: readings.into_iter().flatten().collect(),
         span: fields.span.clone(),
     })
+}
+
+/// Pairs of a table that has to be there; one that is there and misread has its finding already.
+fn needed_pairs(fields: &Fields<'_>, key: &'static str, example: &str) -> Vec<(Spanned<String>, Spanned<String>)> {
+    if fields.item(key).is_none_or(|item| item.as_table_like().is_some_and(TableLike::is_empty)) {
+        fields.missing(key, example);
+        return Vec::new();
+    }
+    fields.pairs(key)
 }
 
 fn action(fields: &Fields<'_>) -> Option<Spanned<Action>> {
