@@ -17,6 +17,7 @@
 
 pub mod element;
 pub mod formula;
+pub mod isotope;
 pub mod quantity;
 
 pub mod reaction;
@@ -27,10 +28,13 @@ pub mod uncertain;
 pub mod unit;
 
 pub use element::{AtomicWeight, Element};
-pub use formula::{Formula, FormulaError, FormulaErrorKind};
+pub use formula::{Formula, FormulaError, FormulaErrorKind, OxidationRefusal, OxidationRule, OxidationState};
+pub use isotope::Isotope;
 pub use quantity::{Basis, Quantity, QuantityError, QuantityErrorKind, Sourced, Status, Value};
 
-pub use reaction::{Balance, Component, Equation, EquationError, Reaction, ReactionError, Term, conversion};
+pub use reaction::{
+    Balance, Closure, Component, Equation, EquationError, Freedom, Reaction, ReactionError, Term, conversion,
+};
 pub use source::{Source, SourceKey};
 pub use species::{Phase, Species, SpeciesPattern};
 pub use uncertain::Uncertain;

@@ -86,6 +86,12 @@ impl Species {
     /// [`FormulaError`]: the formula's own, or `UnknownPhase` for other letters in the last bracket.
     pub fn parse(text: &str) -> Result<Species, FormulaError> {
         let trimmed = text.trim_end();
+        if let Some((formula, inner)) = trimmed.rsplit_once('(')
+            && Phase::from_symbol(inner.trim()).is_some()
+        {
+            let length = trimmed.len() - formula.len();
+            return Err(FormulaError::new(formula.len(), length, FormulaErrorKind::Unclosed('(')));
+        }
         let Some((formula, inner)) = last_bracket(trimmed) else {
             return Ok(Species { formula: Formula::parse(text)?, phase: None });
         };
@@ -102,6 +108,18 @@ impl Species {
     pub fn unicode(&self) -> String {
         let phase = self.phase.map(|phase| phase.to_string()).unwrap_or_default();
         format!("{}{phase}", self.formula.unicode())
+    }
+
+    /// The text for a page: `CuSO<sub>4</sub>(aq)`.
+    pub fn html(&self) -> String {
+        let phase = self.phase.map(|phase| phase.to_string()).unwrap_or_default();
+        format!("{}{phase}", self.formula.html())
+    }
+
+    /// The text for TeX in mathematics: `\mathrm{CuSO_4}\mathrm{(aq)}`.
+    pub fn tex(&self) -> String {
+        let phase = self.phase.map(|phase| format!(r"\mathrm{{{phase}}}")).unwrap_or_default();
+        format!("{}{phase}", self.formula.tex())
     }
 }
 

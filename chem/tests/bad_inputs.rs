@@ -32,9 +32,16 @@ fn formulas() {
     formula_error("123", "123", "a number alone");
     formula_error("CuSO4·5", "5", "a number alone");
     formula_error("2H2O", "2", "coefficient belongs in an equation");
-    formula_error("13CO2", "13", "isotopes are not read");
-    formula_error("D2O", "D", "isotope");
-    formula_error("H2(18O)", "18O", "isotope");
+    formula_error("[99O]2", "99O", "the table has no oxygen-99; it has 15, 16, 17, 18");
+    formula_error("[300Og]", "300Og", "leave the number out");
+    formula_error("[18]", "18", "`18` is no isotope; write mass number and symbol");
+    formula_error("H2^18", "^18", "a charge needs a sign");
+    formula_error("[3D]2O", "3D", "`3D` is no isotope");
+    formula_error("10B2O3·H2O", "10B", "`10B` can be the isotope or 10 of the first part; write `[10B]`");
+    formula_error("K4[Fe(CN)6]4-", "4-", "can be a count or a charge");
+    formula_error("SO4(2-)K", "K", "follows the charge");
+    formula_error("SO4^{2-", "^", "a charge needs a sign");
+    formula_error("SO4(2-+)", "(2-+)", "a charge needs a sign");
     formula_error("Fe1234567", "1234567", "out of range");
     formula_error("((Fe999999)999999)999999", "((Fe999999)999999)999999", "out of range");
     formula_error("C1e999", "e", "electron");
@@ -59,6 +66,15 @@ fn charges_and_dots() {
     assert_eq!(text("NO₃-"), "NO3^-");
     assert_eq!(text("SO₄²⁻"), "SO4^2-");
     assert_eq!(text("e-"), "e^-");
+    for written in ["SO4^2-", "SO4^-2", "SO4^{2-}", "SO4(2-)", "SO4 2-", "SO4-2", "SO4--", "SO₄2-", "SO₄²⁻", "SO4²-"]
+    {
+        assert_eq!(text(written), "SO4^2-", "{written}");
+    }
+    assert_eq!(text("[Fe(CN)6]4-"), "[Fe(CN)6]^4-");
+    assert_eq!(text("[Cu(NH3)4]2+"), "[Cu(NH3)4]^2+");
+    assert_eq!(text("Fe 3+"), "Fe^3+");
+    assert_eq!(Species::parse("Fe 3+(aq)").unwrap().to_string(), "Fe^3+(aq)");
+    assert_eq!(Equation::parse("Fe 3+ + e- -> Fe 2+").unwrap().to_string(), "Fe^3+ + e^- -> Fe^2+");
     assert_eq!(text("YBa2Cu3O6.93"), "YBa2Cu3O6.93");
     assert_eq!(text("CoCl2.6NH3"), "CoCl2·6NH3");
     assert_eq!(text("Na_3.4Zr2P3O12"), "Na_3.4Zr2P3O12");
@@ -71,7 +87,10 @@ fn charges_and_dots() {
 fn no_molar_mass_without_an_atomic_weight() {
     let error = Formula::parse("KTcO4").unwrap().molar_mass().unwrap_err();
     assert_eq!((error.offset, error.length), (1, 2));
-    assert_eq!(error.to_string(), "technetium (Tc) has no standard atomic weight, so no molar mass can be given");
+    assert_eq!(
+        error.to_string(),
+        "technetium (Tc) has no standard atomic weight, so no molar mass can be given; name a substance of other elements"
+    );
     assert!(Formula::parse("KTcO4").unwrap().mass_fraction(chem::Element::OXYGEN).is_nan());
 }
 
@@ -144,7 +163,7 @@ fn quantities() {
     quantity_error("5 Kg", "Kg", "did you mean `kg`?");
     quantity_error("5 mll", "mll", "did you mean");
     quantity_error("25 C", "C", "did you mean `°C`?");
-    quantity_error("5 drops", "drops", "a drop is no measure: weigh it, or give mL");
+    quantity_error("5 drops", "drops", "a drop is no measure; weigh it, or give mL");
     quantity_error("2 spoons", "spoons", "weigh it");
     quantity_error("1,000 g", "1,000", "may hold a thousands separator; write `1000`");
     quantity_error("1.000,5 g", "1.000,5", "thousands");

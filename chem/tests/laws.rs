@@ -3,7 +3,8 @@
 
 use chem::reaction::component_sums;
 use chem::{
-    Balance, Dimension, Element, Equation, Formula, Quantity, Reaction, ReactionError, Species, SpeciesPattern, Unit,
+    Balance, Component, Dimension, Element, Equation, Formula, Quantity, Reaction, ReactionError, Species,
+    SpeciesPattern, Unit,
 };
 use num_rational::Ratio;
 use num_traits::Zero;
@@ -59,6 +60,17 @@ fn near_text() -> impl Strategy<Value = String> {
         "=",
         "999999",
         "é",
+        "D",
+        "[18O]",
+        "13C",
+        "^18O",
+        "¹⁸O",
+        "(2-)",
+        " 2-",
+        "Cl",
+        "Fe",
+        "{",
+        "}",
     ];
     prop::collection::vec(prop::sample::select(pieces.to_vec()), 0..14).prop_map(|pieces| pieces.concat())
 }
@@ -82,7 +94,8 @@ fn group_count() -> impl Strategy<Value = String> {
 }
 
 fn group() -> impl Strategy<Value = String> {
-    let atom = (symbol(), count()).prop_map(|(symbol, count)| format!("{symbol}{count}"));
+    let label = prop::sample::select(vec!["D", "T", "[18O]", "[13C]", "(2H)", "¹⁵N", "^34S"]).prop_map(str::to_owned);
+    let atom = (prop_oneof![9 => symbol(), 1 => label], count()).prop_map(|(symbol, count)| format!("{symbol}{count}"));
     atom.prop_recursive(3, 12, 4, |inner| {
         let brackets = prop::sample::select(vec![("(", ")"), ("[", "]"), ("{", "}")]);
         (prop::collection::vec(inner, 1..4), brackets, group_count())
@@ -91,7 +104,7 @@ fn group() -> impl Strategy<Value = String> {
 }
 
 fn formula() -> impl Strategy<Value = String> {
-    let charge = prop::sample::select(vec!["", "", "", "^2-", "^+", "⁻", "²⁺"]);
+    let charge = prop::sample::select(vec!["", "", "", "^2-", "^+", "⁻", "²⁺", "(2-)", " 3+"]);
     let water = prop::sample::select(vec!["", "", "·H2O", "·5H2O", "*0.5H2O", "·8/3H2O", " . 10 H2O"]);
     (prop::collection::vec(group(), 1..5), water, charge)
         .prop_map(|(groups, water, charge)| format!("{}{water}{charge}", groups.concat()))
@@ -100,6 +113,22 @@ fn formula() -> impl Strategy<Value = String> {
 fn species() -> impl Strategy<Value = String> {
     let phase = prop::sample::select(vec!["", "(s)", "(l)", "(g)", " (aq)"]);
     (formula(), phase).prop_map(|(formula, phase)| format!("{formula}{phase}"))
+}
+
+/// Formulas of atoms and ions as they meet on the bench, with any counts, so that many have oxidation states.
+fn bench_formula() -> impl Strategy<Value = String> {
+    let cations =
+        prop::sample::select(vec!["", "Na", "Ca", "Cu", "Fe", "Al", "NH4", "H", "K", "Mn", "Cr", "Hg", "Si", "B"]);
+    let anions = prop::sample::select(vec![
+        "O", "O2", "(SO4)", "(NO3)", "Cl", "F", "S", "H", "CN", "(OH)", "N", "C", "S2O3", "ClO3", "(CO)", "MnO4", "P",
+        "Br",
+    ]);
+    let number = || prop::sample::select(vec!["", "", "2", "3", "4", "0.5"]);
+    let tail = prop::sample::select(vec!["", "", "·H2O", "·5H2O", "·NH3", "^2-", "^+", "^-"]);
+    (cations, number(), anions, number(), tail).prop_map(|(cation, some, anion, more, tail)| {
+        let some = if cation.is_empty() || cation == "NH4" { "" } else { some };
+        format!("{cation}{some}{anion}{}{tail}", if anion.ends_with(|c: char| c.is_ascii_digit()) { "" } else { more })
+    })
 }
 
 /// Small species that combine to equations of every kind.
@@ -130,6 +159,10 @@ fn bench_species() -> impl Strategy<Value = &'static str> {
         "Fe0.947O",
         "Fe",
         "CH4",
+        "D2O",
+        "HDO",
+        "H2[18O]",
+        "[13C]O2",
     ])
 }
 
@@ -145,6 +178,10 @@ proptest! {
         }
         if let Ok(formula) = formula {
             let _ = (formula.molar_mass(), formula.unicode(), formula.hydrate_water(), formula.without_hydrate_water());
+            let _ = (formula.html(), formula.tex());
+            if let Ok(states) = formula.oxidation_states() {
+                prop_assert!(states.iter().all(|state| !state.to_string().is_empty() && !state.rule.to_string().is_empty()));
+            }
         }
         if let Err(error) = Quantity::parse(&text) {
             prop_assert!(text.get(error.offset..error.offset + error.length).is_some(), "{error:?}");
@@ -205,6 +242,41 @@ proptest! {
         prop_assert_eq!(Formula::parse(anhydrous.text()), Ok(anhydrous));
     }
 
+    /// The states of all atoms add up to the charge, and every atom has one.
+    #[test]
+    fn oxidation_states_add_up_to_the_charge(text in bench_formula()) {
+        let formula = Formula::parse(&text).map_err(|error| TestCaseError::fail(format!("{text}: {error}")))?;
+        let Ok(states) = formula.oxidation_states() else {
+            return Ok(());
+        };
+        let sum: Ratio<i64> = states.iter().map(|state| state.count * state.state).sum();
+        prop_assert_eq!(sum, Ratio::from_integer(i64::from(formula.charge())), "{}: {:?}", text, states);
+        for (element, count) in formula.composition() {
+            let found: Ratio<i64> = states.iter().filter(|state| state.element == *element).map(|state| state.count).sum();
+            prop_assert_eq!(found, *count, "{}: {}", text, element);
+        }
+    }
+
+    /// Markup is well formed: every tag and brace is closed, and without it the text is the formula.
+    #[test]
+    fn page_and_tex_are_well_formed(text in formula()) {
+        let formula = Formula::parse(&text).map_err(|error| TestCaseError::fail(format!("{text}: {error}")))?;
+        let html = formula.html();
+        for tag in ["sub", "sup"] {
+            prop_assert_eq!(html.matches(&format!("<{tag}>")).count(), html.matches(&format!("</{tag}>")).count());
+        }
+        let letters = |text: &str| text.chars().filter(char::is_ascii_alphabetic).collect::<String>();
+        let bare = ["<sub>", "</sub>", "<sup>", "</sup>"].iter().fold(html.clone(), |text, tag| text.replace(tag, ""));
+        prop_assert_eq!(letters(&bare), letters(formula.text()));
+        let tex = formula.tex().replace(r"\{", "").replace(r"\}", "");
+        let depths = tex.chars().scan(0_i32, |depth, letter| {
+            *depth += match letter { '{' => 1, '}' => -1, _ => 0 };
+            Some(*depth)
+        });
+        let depths: Vec<i32> = depths.collect();
+        prop_assert!(depths.iter().all(|depth| *depth >= 0) && depths.last() == Some(&0), "{}", tex);
+    }
+
     #[test]
     fn mass_fractions_add_up(text in formula()) {
         let formula = Formula::parse(&text).map_err(|error| TestCaseError::fail(format!("{text}: {error}")))?;
@@ -221,13 +293,16 @@ proptest! {
     ) {
         let equation = Equation::parse(&format!("{} -> {}", left.join(" + "), right.join(" + "))).unwrap();
         let species: Vec<Species> = equation.terms().map(|term| term.species.clone()).collect();
-        let sums_vanish = |numbers: &[i64]| {
+        // A label is followed between the sides as written, so not where a species changes its side.
+        let vanish = |numbers: &[i64], labels: bool| {
             let numbers: Vec<Ratio<i64>> = numbers.iter().copied().map(Ratio::from_integer).collect();
-            component_sums(&species, &numbers).values().all(Zero::is_zero)
+            let sums = component_sums(&species, &numbers);
+            sums.iter().all(|(component, sum)| sum.is_zero() || !labels && matches!(component, Component::Isotope(_)))
         };
+        let sums_vanish = |numbers: &[i64]| vanish(numbers, false);
         match equation.balance() {
             Balance::One(numbers) => {
-                prop_assert!(sums_vanish(&numbers));
+                prop_assert!(vanish(&numbers, true));
                 prop_assert!(numbers.iter().enumerate().all(|(place, number)| (*number < 0) == (place < left.len())));
                 let balanced = equation.with_coefficients(&numbers).unwrap();
                 let reaction = Reaction::new(&balanced);
@@ -241,8 +316,18 @@ proptest! {
             }
             Balance::Several { basis } => {
                 prop_assert!(basis.len() > 1 && basis.iter().all(|numbers| sums_vanish(numbers)));
+                let freedom = equation.freedom().unwrap();
+                prop_assert_eq!((freedom.independent, freedom.deciding.len()), (basis.len(), basis.len()));
+                prop_assert!(freedom.extremes.iter().all(|numbers| sums_vanish(numbers)));
             }
-            Balance::None { unclosed } => prop_assert!(!unclosed.is_empty()),
+            Balance::None { unclosed } => {
+                prop_assert!(!unclosed.is_empty());
+                for closure in equation.closures() {
+                    prop_assert!(Reaction::new(&closure.balanced).is_ok(), "{}", closure);
+                    let terms = equation.terms().count() + closure.left.len() + closure.right.len();
+                    prop_assert_eq!(closure.balanced.terms().count(), terms, "{}", closure);
+                }
+            }
             Balance::OutOfRange => prop_assert!(false, "out of range"),
         }
     }

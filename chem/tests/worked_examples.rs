@@ -5,7 +5,8 @@
 #![allow(clippy::unwrap_used, missing_docs)]
 
 use chem::{
-    Balance, Component, Dimension, Element, Equation, Formula, Quantity, Reaction, Species, Uncertain, conversion,
+    Balance, Component, Dimension, Element, Equation, Formula, Quantity, Reaction, ReactionError, Species, Uncertain,
+    conversion,
 };
 
 fn formula(text: &str) -> Formula {
@@ -165,6 +166,17 @@ fn balance_of_ferrocyanide_with_permanganate() {
     balances(equation, &[10, 122, 299], &[162, 5, 122, 60, 60, 188]);
 }
 
+/// R. Stout, J. Chem. Educ. 72 (1995) 1125: the largest coefficients in print (coefficients from memory), proved by
+/// counting every element besides.
+#[test]
+fn balance_with_a_coefficient_of_1399() {
+    let equation = "[Cr(N2H4CO)6]4[Cr(CN)6]3 + KMnO4 + H2SO4 -> K2Cr2O7 + MnSO4 + CO2 + KNO3 + K2SO4 + H2O";
+    balances(equation, &[10, 1176, 1399], &[35, 1176, 420, 660, 223, 1879]);
+    let written = "10 [Cr(N2H4CO)6]4[Cr(CN)6]3 + 1176 KMnO4 + 1399 H2SO4 -> \
+                   35 K2Cr2O7 + 1176 MnSO4 + 420 CO2 + 660 KNO3 + 223 K2SO4 + 1879 H2O";
+    assert!(Reaction::new(&Equation::parse(written).unwrap()).is_ok());
+}
+
 /// Classics of general chemistry; coefficients from memory.
 #[test]
 fn balances_of_textbooks() {
@@ -183,6 +195,16 @@ fn balances_of_textbooks() {
     balances("Cu + NO3^- + H^+ -> Cu^2+ + NO + H2O", &[3, 2, 8], &[3, 2, 4]);
     // Roasting of pyrite.
     balances("FeS2 + O2 -> Fe2O3 + SO2", &[4, 11], &[2, 8]);
+    // Arsenic(III) sulfide in nitric acid, Marsh test, aluminium in alkali, bromate and bromide, thiosulfate and iodine.
+    balances("As2S3 + HNO3 + H2O -> H3AsO4 + H2SO4 + NO", &[3, 28, 4], &[6, 9, 28]);
+    balances("Zn + H3AsO3 + H^+ -> AsH3 + Zn^2+ + H2O", &[3, 1, 6], &[1, 3, 3]);
+    balances("Al + OH^- + H2O -> [Al(OH)4]^- + H2", &[2, 2, 6], &[2, 3]);
+    balances("BrO3^- + Br^- + H^+ -> Br2 + H2O", &[1, 5, 6], &[3, 3]);
+    balances("S2O3^2- + I2 -> S4O6^2- + I^-", &[2, 1], &[1, 2]);
+    // Dichromate and iron(II): Skoog, West.
+    balances("Cr2O7 2- + Fe 2+ + H+ -> Cr 3+ + Fe 3+ + H2O", &[1, 6, 14], &[2, 6, 7]);
+    // Wüstite, exact in its broken count: 4·0.947 Fe, 0.841 O2 for 4 formula units.
+    balances("Fe0.947O + O2 -> Fe2O3", &[4000, 841], &[1894]);
     // Phosphorus furnace with fluorapatite; derived by hand.
     balances("Ca5(PO4)3F + SiO2 + C -> CaSiO3 + P4 + CO + CaF2", &[4, 18, 30], &[18, 3, 30, 2]);
 }
@@ -198,6 +220,55 @@ fn two_reactions_in_one_equation() {
     // The textbook's mixture is one member of the family.
     let written = Equation::parse("2 KClO3 + 4 HCl -> 2 KCl + 2 ClO2 + Cl2 + 2 H2O").unwrap();
     assert!(Reaction::new(&written).is_ok());
+}
+
+/// Every balance is a mixture of the extreme ones; with two of them one ratio decides.
+#[test]
+fn what_would_decide_between_several_balances() {
+    let equation = Equation::parse("KClO3 + HCl -> KCl + ClO2 + Cl2 + H2O").unwrap();
+    let freedom = equation.freedom().unwrap();
+    assert_eq!(freedom.independent, 2);
+    assert_eq!(freedom.extremes, [vec![-5, -6, 5, 6, 0, 3], vec![-1, -6, 1, 0, 3, 3]]);
+    assert_eq!(freedom.deciding, [3, 4]);
+    assert_eq!(freedom.to_string(), "the ratio of ClO2 to Cl2, measured, would decide");
+    // Carbon burning to both oxides, with steam: three independent reactions.
+    let three = Equation::parse("C + O2 + H2O -> CO + CO2 + H2").unwrap().freedom().unwrap();
+    assert_eq!((three.independent, three.deciding.len()), (3, 3));
+    assert!(three.extremes.contains(&vec![-2, -1, 0, 2, 0, 0]), "{:?}", three.extremes);
+    assert!(three.to_string().contains("relative to each other"), "{three}");
+    assert!(Equation::parse("C + O2 -> CO2").unwrap().freedom().is_none());
+}
+
+/// Standard half-reactions in acid and in base, and textbook equations with one species left out.
+#[test]
+fn simple_species_that_close_an_equation() {
+    let closures = |text: &str| -> Vec<String> {
+        Equation::parse(text).unwrap().closures().iter().map(ToString::to_string).collect()
+    };
+    let half = closures("MnO4^- -> Mn^2+");
+    assert!(
+        half.contains(&"H^+ and e^- on the left, H2O on the right: MnO4^- + 8 H^+ + 5 e^- -> Mn^2+ + 4 H2O".to_owned()),
+        "{half:?}"
+    );
+    assert!(
+        half.contains(
+            &"H2O and e^- on the left, OH^- on the right: MnO4^- + 4 H2O + 5 e^- -> Mn^2+ + 8 OH^-".to_owned()
+        ),
+        "{half:?}"
+    );
+    assert_eq!(closures("Cu -> Cu^2+"), ["e^- on the right: Cu -> Cu^2+ + 2 e^-"]);
+    assert_eq!(closures("CH4 + O2 -> CO2"), ["H2O on the right: CH4 + 2 O2 -> CO2 + 2 H2O"]);
+    assert_eq!(
+        closures("CuSO4(aq) + Na2CO3(aq) -> Cu2CO3(OH)2(s) + Na2SO4(aq)"),
+        ["H2O(l) on the left, CO2(g) on the right: \
+          2 CuSO4(aq) + 2 Na2CO3(aq) + H2O(l) -> Cu2CO3(OH)2(s) + 2 Na2SO4(aq) + CO2(g)"]
+    );
+    // No simple species brings sulfur or chlorine; what balances needs nothing.
+    assert!(closures("CuSO4 + Na2CO3 -> CuCO3 + NaCl").is_empty());
+    assert!(closures("C + O2 -> CO2").is_empty());
+    let error = Reaction::new(&Equation::parse("CH4 + O2 -> CO2").unwrap()).unwrap_err();
+    let ReactionError::Impossible { closures, .. } = error else { panic!("{error}") };
+    assert_eq!(closures, ["H2O on the right: CH4 + 2 O2 -> CO2 + 2 H2O"]);
 }
 
 /// I. B. Risteski uses this impossible equation (from memory); with water it balances.
@@ -274,6 +345,22 @@ fn hydrate_water() {
     assert_eq!(formula("CaSO4·1/2H2O").text(), "CaSO4·0.5H2O");
     assert_eq!(formula("3CdSO4·8H2O").hydrate_water(), 8.into());
     close(molar_mass("CdSO4·8/3H2O"), molar_mass("3CdSO4·8H2O") / 3.0, 1e-9);
+}
+
+#[test]
+fn spellings_for_page_and_tex() {
+    assert_eq!(formula("CuSO4.5H2O").tex(), r"\mathrm{CuSO_4 \cdot 5H_2O}");
+    assert_eq!(formula("C12H22O11").tex(), r"\mathrm{C_{12}H_{22}O_{11}}");
+    assert_eq!(formula("{[Fe(CN)6]}^4-").tex(), r"\mathrm{\{[Fe(CN)_6]\}^{4-}}");
+    assert_eq!(formula("MnO4^-").tex(), r"\mathrm{MnO_4^-}");
+    assert_eq!(formula("Fe0.947O").html(), "Fe<sub>0.947</sub>O");
+    assert_eq!(formula("[Fe(CN)6]4-").html(), "[Fe(CN)<sub>6</sub>]<sup>4−</sup>");
+    assert_eq!(formula("e-").html(), "e<sup>−</sup>");
+    let equation = Equation::parse("2 H2(g) + O2(g) -> 2 H2O(l)").unwrap();
+    assert_eq!(equation.unicode(), "2 H₂(g) + O₂(g) → 2 H₂O(l)");
+    assert_eq!(equation.html(), "2 H<sub>2</sub>(g) + O<sub>2</sub>(g) → 2 H<sub>2</sub>O(l)");
+    assert!(equation.tex().starts_with(r"2\,\mathrm{H_2}\mathrm{(g)} + \mathrm{O_2}"), "{}", equation.tex());
+    assert_eq!(Equation::parse(&equation.unicode()).unwrap().to_string(), equation.to_string());
 }
 
 /// SI Brochure (2019) and NIST SP 811 (2008).

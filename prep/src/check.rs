@@ -453,7 +453,12 @@ impl<'a> Checker<'a> {
             let Some(corrects) = &reading.corrects else { continue };
             let id = &reading.id.value;
             let known: Vec<&str> = readings.iter().map(|r| r.id.value.as_str()).filter(|r| r != id).collect();
-            if !known.contains(&corrects.value.as_str()) {
+            if self.corrects_itself(id) {
+                let message =
+                    format!("reading `{id}` corrects itself by way of `{}`: none of them would stand", corrects.value);
+                let hint = "the first figure corrects none; each later one corrects the one before it";
+                self.error("corrections-in-a-ring", &corrects.span, message, hint);
+            } else if !known.contains(&corrects.value.as_str()) {
                 let message = format!("reading `{id}` corrects `{}`, which does not exist", corrects.value);
                 self.error("unknown-reading", &corrects.span, message, suggest(&corrects.value, &known));
             }
@@ -467,6 +472,21 @@ impl<'a> Checker<'a> {
                 );
             }
         }
+    }
+
+    /// Whether following the corrections from a reading leads back to it.
+    fn corrects_itself(&self, id: &str) -> bool {
+        let readings: Vec<_> = self.preparation.steps.iter().flat_map(|s| &s.readings).collect();
+        let next = |id: &str| readings.iter().find(|r| r.id.value == id).and_then(|r| r.corrects.as_ref());
+        let mut at = next(id);
+        for _ in 0..readings.len() {
+            match at {
+                Some(corrects) if corrects.value == id => return true,
+                Some(corrects) => at = next(&corrects.value),
+                None => return false,
+            }
+        }
+        false
     }
 
     fn error(&self, code: &'static str, span: &Span, message: impl Into<String>, hint: impl Into<String>) {

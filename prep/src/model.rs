@@ -1,7 +1,7 @@
 //! What did the author write? A preparation with every name and number understood.
 //!
 //! Masses are in kg, fractions from 0 to 1; each value that a finding may point at keeps its place in the
-//! file. Nothing here is computed: that a lot exists or a reaction closes is for [`crate::check`].
+//! file. Nothing here is computed: that a lot exists or a reaction closes is for the check that follows.
 
 pub use crate::action::{Action, Atmosphere};
 use chem::reaction::Reaction;

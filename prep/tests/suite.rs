@@ -222,7 +222,7 @@ fn literals(program: &str) -> impl Iterator<Item = &str> {
 fn is_code(word: &str) -> bool {
     let parts: Vec<&str> = word.split('-').collect();
     let plain = |part: &&str| !part.is_empty() && part.chars().all(|c| c.is_ascii_lowercase());
-    word == "unbalanced" || (parts.len() > 1 && parts.iter().all(|part| plain(&part)))
+    word == "unbalanced" || (parts.len() > 1 && parts.iter().all(plain))
 }
 
 /// Findings about files that no editor would open: made in the tests below, not stored.
@@ -313,4 +313,32 @@ fn marks_of_editors_are_accepted() {
     };
     assert_eq!(places(&bad), places(&bad.replace('\n', "\r\n")));
     assert_eq!(places(&bad), places(&format!("\u{feff}{bad}")));
+}
+
+/// Notations that mean the same give the same model.
+#[test]
+fn notations_are_understood() {
+    let take = |amount: &str| {
+        let text = text_of(&folder().join("frozen-plan.toml")).replace("10.0 g", amount);
+        let reading = prep::read(text.as_bytes());
+        assert!(reading.findings.is_empty(), "{amount}: {:?}", reading.findings);
+        reading.preparation.expect("a good file").steps[0].take[0].amount.value
+    };
+    for (one, other) in [
+        ("10,0 +/- 0,2 g", "10.0 ± 0.2 g"),
+        ("10.0(2) g", "10.0 ± 0.2 g"),
+        ("10,0 g", "10.0 g"),
+        ("9,8..10,2 g", "9.8 .. 10.2 g"),
+        ("  10.0g ", "10.0 g"),
+    ] {
+        assert_eq!(take(one), take(other), "{one}");
+    }
+    assert_ne!(take("10.0 g"), take("10.1 g"));
+    let hydrate = |formula: &str| {
+        let text = text_of(&folder().join("frozen-plan.toml")).replace("CuSO4·5H2O(s)", formula);
+        prep::read(text.as_bytes()).preparation.expect("a good file").supplies[0].holds[0].value.clone()
+    };
+    for formula in ["CuSO4.5H2O(s)", "CuSO4*5H2O(s)", "CuSO4·5H2O (s)", "CuSO₄·5H₂O(s)"] {
+        assert_eq!(hydrate(formula), hydrate("CuSO4·5H2O(s)"), "{formula}");
+    }
 }

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use crate::element::Element;
+use crate::isotope::Isotope;
 
 /// An error that points at the bytes of the text it is about.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,8 +78,17 @@ pub enum FormulaErrorKind {
     LoneNumber(String),
     /// A number before a formula that has no hydrate dot.
     LeadingNumber(String),
-    /// A labelled isotope.
+    /// A mass number without the symbol of an element.
     Isotope(String),
+    /// A mass number that the table has not for this element.
+    UnknownIsotope {
+        /// The mass number as written.
+        mass_number: String,
+        /// The element.
+        element: Element,
+    },
+    /// A number before a formula with a hydrate dot that may be a mass number or count the first part.
+    AmbiguousLabel(Isotope),
     /// A dot between digits that may be a decimal point or a hydrate dot.
     AmbiguousDot {
         /// Digits before the dot.
@@ -186,9 +196,19 @@ impl FormulaErrorKind {
         match self {
             Self::LeadingNumber(text) => write!(
                 f,
-                "`{text}` before the formula: a coefficient belongs in an equation (and isotopes are not read)"
+                "`{text}` before the formula: a coefficient belongs in an equation; an isotope is written e.g. `[18O]`"
             ),
-            Self::Isotope(text) => write!(f, "`{text}` names an isotope; isotopes are not read, write the element"),
+            Self::Isotope(text) => {
+                write!(f, "`{text}` is no isotope; write mass number and symbol, e.g. `[18O]`, or a charge, e.g. `^2-`")
+            }
+            Self::UnknownIsotope { mass_number, element } => write_unknown_isotope(f, mass_number, *element),
+            Self::AmbiguousLabel(isotope) => {
+                let (number, element) = (isotope.mass_number(), isotope.element());
+                write!(
+                    f,
+                    "`{number}{element}` can be the isotope or {number} of the first part; write `[{number}{element}]` or bracket the part: `({element}…){number}`"
+                )
+            }
             Self::AmbiguousDot { before, after } => write!(
                 f,
                 "`{before}.{after}` can be a count or a hydrate dot; write `{before}·{after}` for the dot, `_{before}.{after}` for the count"
@@ -233,4 +253,10 @@ fn write_unknown(f: &mut fmt::Formatter<'_>, symbol: &str, suggestion: Option<El
         Some(element) => write!(f, "; did you mean `{element}`?"),
         None => write!(f, "; symbols start with a capital letter, e.g. `Cu`"),
     }
+}
+
+fn write_unknown_isotope(f: &mut fmt::Formatter<'_>, mass_number: &str, element: Element) -> fmt::Result {
+    let known: Vec<String> = Isotope::of(element).map(|isotope| isotope.mass_number().to_string()).collect();
+    write!(f, "the table has no {}-{mass_number}", element.name())?;
+    if known.is_empty() { write!(f, "; leave the number out") } else { write!(f, "; it has {}", known.join(", ")) }
 }

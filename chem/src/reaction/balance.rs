@@ -1,6 +1,9 @@
 //! In how many ways does an equation balance?
 //!
 //! The coefficients are a null vector of the matrix of elements and charge, found in whole numbers of unbounded size.
+//! All isotopes of an element count for the element. An isotope named on *both* sides is conserved besides, as a
+//! component of its own: a label is followed from where it enters to where it ends. An isotope named on one side only
+//! is no component (`D2O + Na -> NaOH + H2` balances), because the other side does not say where the label went.
 
 use std::collections::BTreeSet;
 use std::fmt;
@@ -13,6 +16,7 @@ use super::equation::{Equation, Term};
 use super::exact::{self, Matrix, big};
 use crate::element::Element;
 use crate::formula::Formula;
+use crate::isotope::Isotope;
 use crate::species::Species;
 
 /// What a reaction conserves.
@@ -20,6 +24,8 @@ use crate::species::Species;
 pub enum Component {
     /// Atoms of an element.
     Element(Element),
+    /// Atoms of an isotope that is named on both sides.
+    Isotope(Isotope),
     /// Electric charge.
     Charge,
 }
@@ -28,6 +34,7 @@ impl Component {
     pub(super) fn count_in(self, formula: &Formula) -> Ratio<i64> {
         match self {
             Component::Element(element) => formula.count(element),
+            Component::Isotope(isotope) => formula.isotope_count(isotope),
             Component::Charge => Ratio::from_integer(i64::from(formula.charge())),
         }
     }
@@ -37,6 +44,7 @@ impl fmt::Display for Component {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Component::Element(element) => element.fmt(formatter),
+            Component::Isotope(isotope) => isotope.fmt(formatter),
             Component::Charge => formatter.write_str("charge"),
         }
     }
@@ -102,9 +110,8 @@ impl Equation {
     /// # Ok::<(), chem::EquationError>(())
     /// ```
     pub fn balance(&self) -> Balance {
-        let formulas: Vec<(i64, &Formula)> =
-            self.signed_terms().map(|(sign, term)| (sign, &term.species.formula)).collect();
-        let components = components_of(formulas.iter().map(|(_, formula)| *formula));
+        let formulas = self.signed_formulas();
+        let components = self.components();
         let columns = formulas.len();
         let matrix = matrix_of(&components, &formulas);
         let basis = exact::null_space(matrix.clone(), columns);
@@ -146,6 +153,20 @@ impl Equation {
         Some(balanced)
     }
 
+    /// The formulas of all terms with the sign of their side.
+    pub(super) fn signed_formulas(&self) -> Vec<(i64, &Formula)> {
+        self.signed_terms().map(|(sign, term)| (sign, &term.species.formula)).collect()
+    }
+
+    /// What the equation must conserve.
+    pub(super) fn components(&self) -> Vec<Component> {
+        let formulas = self.signed_formulas();
+        let side = |wanted: i64| -> Vec<&Formula> {
+            formulas.iter().filter(|(sign, _)| *sign == wanted).map(|(_, formula)| *formula).collect()
+        };
+        components_of(&side(-1), &side(1))
+    }
+
     pub(super) fn net(&self) -> Vec<(Species, Ratio<i64>)> {
         let mut net: Vec<(Species, Ratio<i64>)> = Vec::new();
         for (sign, term) in self.signed_terms() {
@@ -163,7 +184,7 @@ impl Equation {
         let on = |terms: &[Term], component: Component| {
             terms.iter().any(|term| !component.count_in(&term.species.formula).is_zero())
         };
-        let elements = || components.iter().copied().filter(|component| *component != Component::Charge);
+        let elements = || components.iter().copied().filter(|component| matches!(component, Component::Element(_)));
         let one_sided: Vec<Component> =
             elements().filter(|component| on(&self.left, *component) != on(&self.right, *component)).collect();
         if !one_sided.is_empty() {
@@ -180,15 +201,18 @@ impl Equation {
     }
 }
 
-/// Every element that occurs, and charge if any species has one.
-pub(super) fn components_of<'a>(formulas: impl Iterator<Item = &'a Formula>) -> Vec<Component> {
+/// Every element that occurs, every isotope named on both sides, and charge if any species has one.
+pub(super) fn components_of(left: &[&Formula], right: &[&Formula]) -> Vec<Component> {
     let mut components = BTreeSet::new();
-    for formula in formulas {
+    for formula in left.iter().chain(right) {
         components.extend(formula.composition().keys().copied().map(Component::Element));
         if formula.charge() != 0 {
             components.insert(Component::Charge);
         }
     }
+    let named =
+        |side: &[&Formula]| -> BTreeSet<Isotope> { side.iter().flat_map(|f| f.isotopes().keys().copied()).collect() };
+    components.extend(named(left).intersection(&named(right)).copied().map(Component::Isotope));
     components.into_iter().collect()
 }
 
@@ -201,11 +225,11 @@ pub(super) fn matrix_of(components: &[Component], formulas: &[(i64, &Formula)]) 
 }
 
 /// Whole numbers with the sign of their side; `None` beyond 64 bits.
-fn signed(vector: &[BigInt], formulas: &[(i64, &Formula)]) -> Option<Vec<i64>> {
+pub(super) fn signed(vector: &[BigInt], formulas: &[(i64, &Formula)]) -> Option<Vec<i64>> {
     vector.iter().zip(formulas).map(|(number, (sign, _))| number.to_i64()?.checked_mul(*sign)).collect()
 }
 
-fn one_solution(vector: &[BigInt], formulas: &[(i64, &Formula)]) -> Balance {
+pub(super) fn one_solution(vector: &[BigInt], formulas: &[(i64, &Formula)]) -> Balance {
     // The sign of a null vector is free: choose the one that agrees with more sides.
     let negative = vector.iter().filter(|number| number.is_negative()).count();
     let positive = vector.iter().filter(|number| number.is_positive()).count();

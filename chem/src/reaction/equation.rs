@@ -314,15 +314,52 @@ impl FromStr for Equation {
 
 /// Coefficient and species, joined by ` + `.
 pub(super) fn side_text<'a>(terms: impl Iterator<Item = (Ratio<i64>, bool, &'a Species)>) -> String {
+    side_spelled(terms, " ", Species::to_string)
+}
+
+/// Coefficients and species in the spelling of `spelled`, with `gap` between the two.
+fn side_spelled<'a>(
+    terms: impl Iterator<Item = (Ratio<i64>, bool, &'a Species)>,
+    gap: &str,
+    spelled: impl Fn(&Species) -> String,
+) -> String {
     let texts: Vec<String> = terms
         .map(|(coefficient, written, species)| {
-            let text = species.to_string();
+            let text = spelled(species);
             // A formula that starts with a number needs its coefficient before it.
-            let must_write = written || text.starts_with(|letter: char| letter.is_ascii_digit());
-            if coefficient.is_one() && !must_write { text } else { format!("{} {text}", fraction_text(coefficient)) }
+            let must_write = written || species.formula.text().starts_with(|letter: char| letter.is_ascii_digit());
+            if coefficient.is_one() && !must_write {
+                text
+            } else {
+                format!("{}{gap}{text}", fraction_text(coefficient))
+            }
         })
         .collect();
     texts.join(" + ")
+}
+
+impl Equation {
+    /// The equation with raised and lowered digits: `2 H₂ + O₂ → 2 H₂O`.
+    pub fn unicode(&self) -> String {
+        self.spelled("→", " ", Species::unicode)
+    }
+
+    /// The equation for a page, with `sub` and `sup` only.
+    pub fn html(&self) -> String {
+        self.spelled("→", " ", Species::html)
+    }
+
+    /// The equation for TeX in mathematics: `2\,\mathrm{H_2} + \mathrm{O_2} \rightarrow 2\,\mathrm{H_2O}`.
+    pub fn tex(&self) -> String {
+        self.spelled(r"\rightarrow", r"\,", Species::tex)
+    }
+
+    fn spelled(&self, arrow: &str, gap: &str, spelled: fn(&Species) -> String) -> String {
+        let side = |terms: &[Term]| {
+            side_spelled(terms.iter().map(|term| (term.coefficient, term.written, &term.species)), gap, spelled)
+        };
+        format!("{} {arrow} {}", side(&self.left), side(&self.right))
+    }
 }
 
 impl fmt::Display for Equation {

@@ -52,6 +52,11 @@ fn reduce(matrix: &mut Matrix, columns: usize) -> Vec<usize> {
     pivots
 }
 
+/// Number of independent rows.
+pub(super) fn rank(mut matrix: Matrix, columns: usize) -> usize {
+    reduce(&mut matrix, columns).len()
+}
+
 /// A basis of the null space in smallest whole numbers.
 pub(super) fn null_space(mut matrix: Matrix, columns: usize) -> Vec<Vec<BigInt>> {
     let pivots = reduce(&mut matrix, columns);

@@ -4,10 +4,12 @@
 //! found in whole numbers of unbounded size. No solution, one and several are three answers; none is picked silently.
 
 mod balance;
+mod closure;
 mod equation;
 mod exact;
+mod freedom;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use num_rational::{BigRational, Ratio};
@@ -15,8 +17,10 @@ use num_traits::{CheckedAdd, Signed, Zero};
 
 pub use balance::{Balance, Component};
 use balance::{components_of, matrix_of};
+pub use closure::Closure;
 pub use equation::{Equation, EquationError, EquationErrorKind, Term};
 use exact::{big, small};
+pub use freedom::Freedom;
 
 use crate::formula::{Formula, fraction_text, to_f64};
 use crate::species::Species;
@@ -38,13 +42,6 @@ impl fmt::Display for Imbalance {
         let excess = self.left.checked_add(&-self.right).unwrap_or_else(Ratio::zero);
         let side = if excess.is_positive() { "left" } else { "right" };
         match self.component {
-            Component::Element(element) => write!(
-                formatter,
-                "{} {element} on the left, {} on the right: {} {element} too many on the {side}",
-                text(self.left),
-                text(self.right),
-                text(excess.abs())
-            ),
             Component::Charge => {
                 write!(
                     formatter,
@@ -53,6 +50,13 @@ impl fmt::Display for Imbalance {
                     signed_text(self.right)
                 )
             }
+            atom => write!(
+                formatter,
+                "{} {atom} on the left, {} on the right: {} {atom} too many on the {side}",
+                text(self.left),
+                text(self.right),
+                text(excess.abs())
+            ),
         }
     }
 }
@@ -75,6 +79,8 @@ pub enum ReactionError {
     Impossible {
         /// What cannot close.
         unclosed: Vec<Component>,
+        /// Simple species with which it would balance, each with its side and the balanced equation.
+        closures: Vec<String>,
     },
     /// No coefficients are written and a species belongs on the other side or takes no part.
     WrongSide {
@@ -105,7 +111,7 @@ impl fmt::Display for ReactionError {
                     None => Ok(()),
                 }
             }
-            ReactionError::Impossible { unclosed } => {
+            ReactionError::Impossible { unclosed, .. } => {
                 let names: Vec<String> = unclosed.iter().map(Component::to_string).collect();
                 write!(f, "these species cannot balance: {} does not close; a species is missing", names.join(", "))
             }
@@ -169,7 +175,10 @@ impl Reaction {
         }
         match (balance, balanced) {
             (_, Some(balanced)) => Reaction::checked(&balanced),
-            (Balance::None { unclosed }, _) => Err(ReactionError::Impossible { unclosed }),
+            (Balance::None { unclosed }, _) => {
+                let closures = equation.closures().iter().map(Closure::to_string).collect();
+                Err(ReactionError::Impossible { unclosed, closures })
+            }
             (Balance::WrongSide { wrong, idle, .. }, _) => {
                 let terms: Vec<&Term> = equation.terms().collect();
                 let names = |places: &[usize]| {
@@ -229,7 +238,7 @@ fn imbalances(equation: &Equation) -> Result<Vec<Imbalance>, ReactionError> {
         small(&sum).ok_or(ReactionError::OutOfRange)
     };
     let mut imbalances = Vec::new();
-    for component in components_of(equation.terms().map(|term| &term.species.formula)) {
+    for component in equation.components() {
         let (left, right) = (total(&equation.left, component)?, total(&equation.right, component)?);
         if left != right {
             imbalances.push(Imbalance { component, left, right });
@@ -265,7 +274,7 @@ pub fn conversion(from: &Species, to: &Species, exchange: &[Species]) -> Option<
     }
     let species: Vec<&Species> = [from, to].into_iter().chain(exchanged).collect();
     let formulas: Vec<(i64, &Formula)> = species.iter().map(|species| (1, &species.formula)).collect();
-    let components = components_of(species.iter().map(|species| &species.formula));
+    let components = conversion_components(&species);
     let solution = exact::unique_with_first_one(matrix_of(&components, &formulas), species.len())?;
     let mut coefficients = Vec::with_capacity(solution.len());
     for (species, number) in species.into_iter().zip(&solution) {
@@ -276,10 +285,27 @@ pub fn conversion(from: &Species, to: &Species, exchange: &[Species]) -> Option<
     produced.then_some(coefficients)
 }
 
-/// Sum of coefficients by component, to check a balance from outside: all zero when it balances.
+/// What a conversion conserves: elements, charge, and every isotope that at least two of the species name, because
+/// exchanged species have no side beforehand.
+fn conversion_components(species: &[&Species]) -> Vec<Component> {
+    let mut components = BTreeSet::new();
+    for (place, one) in species.iter().enumerate() {
+        let others: Vec<&Formula> = species.iter().skip(place + 1).map(|other| &other.formula).collect();
+        components.extend(components_of(&[&one.formula], &others));
+    }
+    components.into_iter().collect()
+}
+
+/// Sum of coefficients by component, to check a balance from outside: all zero when it balances. The sign of a
+/// coefficient is the side of its species.
 pub fn component_sums(species: &[Species], coefficients: &[Ratio<i64>]) -> BTreeMap<Component, Ratio<i64>> {
+    let side = |negative: bool| -> Vec<&Formula> {
+        let signed = species.iter().zip(coefficients);
+        let taking_part = signed.filter(|(_, number)| !number.is_zero() && number.is_negative() == negative);
+        taking_part.map(|(species, _)| &species.formula).collect()
+    };
     let mut sums = BTreeMap::new();
-    for component in components_of(species.iter().map(|species| &species.formula)) {
+    for component in components_of(&side(true), &side(false)) {
         let total: BigRational = species
             .iter()
             .zip(coefficients)

@@ -55,6 +55,13 @@ pub struct Workspace<S> {
     species: usize,
     unknowns: Vec<S>,
     supplies: Vec<S>,
+    /// Mass of one unit of each slot: molar masses, then 1 for foreign matter.
+    unit_mass: Vec<f64>,
+    /// 1 for what runs with the liquor, 0 for what stays.
+    fluid: Vec<f64>,
+    /// Product of both.
+    fluid_mass: Vec<f64>,
+    gases: Vec<SpeciesIndex>,
     now: Vec<S>,
     given: Vec<S>,
     /// For each noted reaction: which of its consumed species limited.
@@ -72,7 +79,14 @@ impl<S: Scalar> Workspace<S> {
         let species = ledger.molar_mass.len();
         let width = species + FOREIGN_KINDS;
         let zero = S::constant(0.0);
+        let unit_mass: Vec<f64> = ledger.molar_mass.iter().copied().chain([1.0; FOREIGN_KINDS]).collect();
+        let fluid: Vec<f64> = (0..width).map(|slot| if ledger.runs_with_liquor(slot) { 1.0 } else { 0.0 }).collect();
+        let gases = (0..species).filter(|s| ledger.state.get(*s) == Some(&State::Gas)).collect();
         Self {
+            fluid_mass: unit_mass.iter().zip(&fluid).map(|(unit, share)| unit * share).collect(),
+            unit_mass,
+            fluid,
+            gases,
             width,
             species,
             unknowns: vec![zero; ledger.unknowns.len()],
@@ -112,31 +126,13 @@ impl<S: Scalar> Workspace<S> {
     }
 
     #[inline]
-    fn row(&mut self, lot: Lot) -> &mut [S] {
-        &mut self.now[lot * self.width..(lot + 1) * self.width]
-    }
-
-    #[inline]
     fn amount(&mut self, lot: Lot, species: SpeciesIndex) -> &mut S {
         &mut self.now[lot * self.width + species]
     }
 
-    /// Two rows at once; the operations never name the same lot twice.
-    #[inline]
-    fn pair(&mut self, a: Lot, b: Lot) -> (&mut [S], &mut [S]) {
-        let w = self.width;
-        if a < b {
-            let (left, right) = self.now.split_at_mut(b * w);
-            (&mut left[a * w..(a + 1) * w], &mut right[..w])
-        } else {
-            let (left, right) = self.now.split_at_mut(a * w);
-            (&mut right[..w], &mut left[b * w..(b + 1) * w])
-        }
-    }
-
     #[inline]
     fn transfer(&mut self, from: Lot, into: Lot, fraction: S) {
-        let (source, target) = self.pair(from, into);
+        let (source, target) = two_rows(&mut self.now, self.width, from, into);
         for (s, t) in source.iter_mut().zip(target.iter_mut()) {
             let part = *s * fraction;
             *t += part;
@@ -147,10 +143,46 @@ impl<S: Scalar> Workspace<S> {
     #[inline]
     fn transfer_all(&mut self, from: Lot, into: Lot) {
         let zero = S::constant(0.0);
-        let (source, target) = self.pair(from, into);
+        let (source, target) = two_rows(&mut self.now, self.width, from, into);
         for (s, t) in source.iter_mut().zip(target.iter_mut()) {
             *t += *s;
             *s = zero;
+        }
+    }
+
+    /// Carries all of one slot of a lot into a slot of a lot.
+    #[inline]
+    fn carry(&mut self, from: (Lot, usize), into: (Lot, usize)) {
+        let amount = std::mem::replace(self.amount(from.0, from.1), S::constant(0.0));
+        *self.amount(into.0, into.1) += amount;
+    }
+
+    /// Mass of a lot now, kg.
+    #[inline]
+    fn mass(&self, lot: Lot) -> S {
+        weighted(&self.now[lot * self.width..(lot + 1) * self.width], &self.unit_mass)
+    }
+
+    /// Solids stay but for what passes; liquor runs but for what is held.
+    fn separate(&mut self, cake: Lot, liquor: Lot, values: [S; 3]) {
+        let [passes, held, held_per_solid] = values;
+        // A fraction known by a range alone has a tail beyond 1.
+        let passes = passes.smaller(S::constant(1.0));
+        let row = &self.now[cake * self.width..(cake + 1) * self.width];
+        let (whole, fluid) = (weighted(row, &self.unit_mass), weighted(row, &self.fluid_mass));
+        let runs = if fluid.value() > 0.0 {
+            // The difference of two sums may miss zero by rounding.
+            let solids = (whole - fluid).at_least_zero();
+            let held = held.at_least_zero() * self.scale.min(1.0) + held_per_solid * solids;
+            (fluid - held.smaller(fluid)) / fluid
+        } else {
+            S::constant(0.0)
+        };
+        let (source, target) = two_rows(&mut self.now, self.width, cake, liquor);
+        for ((s, t), share) in source.iter_mut().zip(target.iter_mut()).zip(&self.fluid) {
+            let part = *s * if *share > 0.0 { runs } else { passes };
+            *s -= part;
+            *t += part;
         }
     }
 
@@ -162,6 +194,35 @@ impl<S: Scalar> Workspace<S> {
         *self.amount(surroundings.vent, species) -= back;
         *self.amount(surroundings.drawn, species) += need - back;
     }
+}
+
+/// Two rows at once; no operation names the same lot twice.
+#[inline]
+fn two_rows<S>(rows: &mut [S], width: usize, a: Lot, b: Lot) -> (&mut [S], &mut [S]) {
+    if a < b {
+        let (left, right) = rows.split_at_mut(b * width);
+        (&mut left[a * width..(a + 1) * width], &mut right[..width])
+    } else {
+        let (left, right) = rows.split_at_mut(a * width);
+        (&mut right[..width], &mut left[b * width..(b + 1) * width])
+    }
+}
+
+/// Weighted sum of a row, in four strands: one after the other, each addition would wait for the last.
+#[inline]
+fn weighted<S: Scalar>(row: &[S], weights: &[f64]) -> S {
+    let mut strands = [S::constant(0.0); 4];
+    let (mut rows, mut factors) = (row.chunks_exact(4), weights.chunks_exact(4));
+    for (row, weights) in rows.by_ref().zip(factors.by_ref()) {
+        for ((strand, amount), weight) in strands.iter_mut().zip(row).zip(weights) {
+            *strand += *amount * *weight;
+        }
+    }
+    for ((strand, amount), weight) in strands.iter_mut().zip(rows.remainder()).zip(factors.remainder()) {
+        *strand += *amount * *weight;
+    }
+    let [a, b, c, d] = strands;
+    (a + b) + (c + d)
 }
 
 impl Ledger {
@@ -239,10 +300,10 @@ impl Ledger {
         match operation {
             Operation::Charge { supply, mass, into } => {
                 let mass = room.value(*mass) * room.scale;
-                let (w, base) = (room.width, supply * room.width);
-                for j in 0..w {
-                    let part = room.supplies[base + j] * mass;
-                    room.now[into * w + j] += part;
+                let w = room.width;
+                let held = &room.supplies[supply * w..(supply + 1) * w];
+                for (slot, content) in room.now[into * w..(into + 1) * w].iter_mut().zip(held) {
+                    *slot += *content * mass;
                 }
             }
             Operation::Move { from, into } => room.transfer_all(*from, *into),
@@ -258,16 +319,14 @@ impl Ledger {
                 react(*lot, consumed, produced, *conversion, *note, room);
             }
             Operation::Vent { lot, vent } => {
-                for (j, state) in self.state.iter().enumerate() {
-                    if *state == State::Gas {
-                        let amount = *room.amount(*lot, j);
-                        *room.amount(*lot, j) = S::constant(0.0);
-                        *room.amount(*vent, j) += amount;
-                    }
+                for k in 0..room.gases.len() {
+                    let gas = room.gases[k];
+                    room.carry((*lot, gas), (*vent, gas));
                 }
             }
             Operation::Separate { cake, liquor, passes, held, held_per_solid } => {
-                self.separate(*cake, *liquor, [*passes, *held, *held_per_solid], room);
+                let values = [*passes, *held, *held_per_solid].map(|v| room.value(v));
+                room.separate(*cake, *liquor, values);
             }
             Operation::Boil { lot, liquid, gas, mass, vent } => {
                 let wanted = room.value(*mass) * room.scale * (1.0 / self.molar_mass[*liquid]);
@@ -277,16 +336,12 @@ impl Ledger {
             }
             Operation::Evaporate { lot, pairs, vent } => {
                 for (condensed, gas) in pairs {
-                    let amount = *room.amount(*lot, *condensed);
-                    *room.amount(*lot, *condensed) = S::constant(0.0);
-                    *room.amount(*vent, *gas) += amount;
+                    room.carry((*lot, *condensed), (*vent, *gas));
                 }
             }
             Operation::Solidify { lot, pairs } => {
                 for (dissolved, solid) in pairs {
-                    let amount = *room.amount(*lot, *dissolved);
-                    *room.amount(*lot, *dissolved) = S::constant(0.0);
-                    *room.amount(*lot, *solid) += amount;
+                    room.carry((*lot, *dissolved), (*lot, *solid));
                 }
             }
             Operation::Convert { .. }
@@ -296,13 +351,11 @@ impl Ledger {
             Operation::Burn { lot, vent } => {
                 for kind in [SOLUBLE_COMBUSTIBLE, INSOLUBLE_COMBUSTIBLE] {
                     let slot = room.species + kind;
-                    let amount = *room.amount(*lot, slot);
-                    *room.amount(*lot, slot) = S::constant(0.0);
-                    *room.amount(*vent, slot) += amount;
+                    room.carry((*lot, slot), (*vent, slot));
                 }
             }
             Operation::Lose { lot, lost, film, fraction } => {
-                let mass = self.mass(room.row(*lot));
+                let mass = room.mass(*lot);
                 if mass.value() > 0.0 {
                     let film = room.value(*film) * room.scale.min(1.0);
                     let share = (film / mass + room.value(*fraction)).smaller(S::constant(1.0));
@@ -323,7 +376,7 @@ impl Ledger {
     }
 
     fn portion<S: Scalar>(&self, from: Lot, into: Lot, mass: Value, room: &mut Workspace<S>) {
-        let whole = self.mass(room.row(from));
+        let whole = room.mass(from);
         let wanted = room.value(mass) * room.scale;
         if whole.value() <= wanted.value() {
             room.transfer_all(from, into);
@@ -332,34 +385,11 @@ impl Ledger {
         }
     }
 
-    /// Solids stay but for what passes; liquor runs but for what is held.
-    fn separate<S: Scalar>(&self, cake: Lot, liquor: Lot, values: [Value; 3], room: &mut Workspace<S>) {
-        let [passes, held, held_per_solid] = values.map(|v| room.value(v));
-        let (zero, species) = (S::constant(0.0), room.species);
-        let (mut solids, mut fluid) = (zero, zero);
-        for (j, amount) in room.row(cake).iter().enumerate() {
-            let mass = self.molar_mass.get(j).map_or(*amount, |m| *amount * *m);
-            if self.runs_with_liquor(j, species) { fluid += mass } else { solids += mass }
-        }
-        let runs = if fluid.value() > 0.0 {
-            let held = held.at_least_zero() * room.scale.min(1.0) + held_per_solid * solids;
-            (fluid - held.smaller(fluid)) / fluid
-        } else {
-            zero
-        };
-        let (source, target) = room.pair(cake, liquor);
-        for (j, (s, t)) in source.iter_mut().zip(target.iter_mut()).enumerate() {
-            let part = *s * if self.runs_with_liquor(j, species) { runs } else { passes };
-            *s -= part;
-            *t += part;
-        }
-    }
-
-    #[inline]
-    fn runs_with_liquor(&self, slot: usize, species: usize) -> bool {
+    /// Whether a slot runs with the liquor: liquids, what is dissolved, soluble foreign matter.
+    fn runs_with_liquor(&self, slot: usize) -> bool {
         match self.state.get(slot) {
             Some(state) => matches!(state, State::Liquid | State::Dissolved),
-            None => slot - species <= SOLUBLE_COMBUSTIBLE,
+            None => slot - self.state.len() <= SOLUBLE_COMBUSTIBLE,
         }
     }
 
@@ -384,7 +414,7 @@ impl Ledger {
                 *room.amount(*lot, *bound) += need;
             }
             Operation::Moisten { lot, liquid, vapour, fraction, surroundings } => {
-                let dry = self.mass(room.row(*lot));
+                let dry = room.mass(*lot);
                 let fraction = room.value(*fraction);
                 let water = dry * fraction / (S::constant(1.0) - fraction);
                 let need = water * (1.0 / self.molar_mass[*liquid]);
@@ -392,7 +422,7 @@ impl Ledger {
                 *room.amount(*lot, *liquid) += need;
             }
             Operation::Occlude { liquor, dissolved, lot, solid, fraction, drawn } => {
-                let rest = self.mass(room.row(*lot));
+                let rest = room.mass(*lot);
                 let fraction = room.value(*fraction);
                 let mass = rest * fraction / (S::constant(1.0) - fraction);
                 let need = mass * (1.0 / self.molar_mass[*solid]);

@@ -16,6 +16,7 @@ use crate::model::{Preparation, Supposition};
 use crate::outcome::{Account, Finding, Hypothesis, LotAccount, Method, StepYield, Yields};
 use engine::account::Evidence;
 use engine::account::fit::{Count, FitSettings, fit};
+use engine::account::hypercube::latin_hypercube;
 use engine::account::importance::{TAIL_LIMIT, draw};
 use engine::account::reading::{Balance, Weighing};
 use engine::account::sampler::{SamplerSettings, sample};
@@ -240,6 +241,29 @@ fn work(
     Worked { case, candidates, drawn, logs }
 }
 
+/// The draws of all compositions, weighted among themselves: "something else" draws nothing, and where it is the
+/// better by far the compositions are still compared. Where no composition could be drawn from, the prior is told.
+fn clouds(worked: &[Worked]) -> Vec<Cloud<'_>> {
+    let among = normalised(worked.iter().flat_map(|w| w.logs.iter().take(w.drawn.len()).copied()).collect());
+    let drawn = worked.iter().flat_map(|w| w.candidates.list.iter().zip(&w.drawn));
+    let mut clouds: Vec<Cloud<'_>> = drawn
+        .zip(among)
+        .map(|((candidate, drawn), weight)| Cloud {
+            compiled: &candidate.compiled,
+            z: drawn.z.clone(),
+            weights: drawn.weights.iter().map(|d| d * weight).collect(),
+        })
+        .collect();
+    let kept: f64 = clouds.iter().flat_map(|c| &c.weights).sum();
+    if kept > 0.0 {
+        clouds.iter_mut().flat_map(|c| &mut c.weights).for_each(|weight| *weight /= kept);
+        return clouds;
+    }
+    let compiled = &worked[0].candidates.everything;
+    let z = latin_hypercube(LIVE_DRAWS, compiled.ledger.unknowns.len(), 1);
+    vec![Cloud { compiled, z, weights: vec![1.0 / LIVE_DRAWS as f64; LIVE_DRAWS] }]
+}
+
 /// Books and hypotheses over all cases.
 fn tell(
     preparation: &Preparation,
@@ -250,20 +274,7 @@ fn tell(
     worked: &[Worked],
     weights: &[f64],
 ) -> Variant {
-    let mut clouds: Vec<Cloud<'_>> = Vec::new();
-    let mut rest = weights.iter();
-    for w in worked {
-        for (candidate, drawn) in w.candidates.list.iter().zip(&w.drawn) {
-            let weight = rest.next().copied().unwrap_or(0.0);
-            let weights = drawn.weights.iter().map(|d| d * weight).collect();
-            clouds.push(Cloud { compiled: &candidate.compiled, z: drawn.z.clone(), weights });
-        }
-        rest.next();
-    }
-    let kept: f64 = clouds.iter().flat_map(|c| &c.weights).sum();
-    for weight in clouds.iter_mut().flat_map(|c| &mut c.weights) {
-        *weight /= kept;
-    }
+    let clouds = clouds(worked);
     let main = &worked[0];
     let order_holds = match instrument {
         Instrument::Live => false,
@@ -340,7 +351,8 @@ fn live_draws(evidence: &Evidence<'_>, count: usize) -> Drawn {
 }
 
 /// Weights that add up to one from their logarithms; even where nothing is left to compare.
-fn normalised(logs: Vec<f64>) -> Vec<f64> {
+fn normalised(mut logs: Vec<f64>) -> Vec<f64> {
+    logs.iter_mut().filter(|l| l.is_nan()).for_each(|l| *l = f64::NEG_INFINITY);
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let even = 1.0 / logs.len().max(1) as f64;
     if !top.is_finite() {

@@ -4,7 +4,7 @@ use super::alternatives::Candidates;
 use super::compile::{Compiled, ReadingPlace};
 use super::direct::{self, LabelFeed};
 use super::table::SpeciesTable;
-use crate::model::{Preparation, Span, TakeAmount};
+use crate::model::{Preparation, Reading, Span, Take, TakeAmount};
 use crate::outcome::{Cause, Finding, Severity};
 use chem::{Element, Species};
 
@@ -158,7 +158,7 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
             ));
         }
     }
-    let unrecorded: Vec<&str> = preparation
+    let unrecorded: Vec<&Take> = preparation
         .steps
         .iter()
         .flat_map(|step| {
@@ -170,11 +170,10 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
                         .any(|r| r.weigh.is_some() && r.charge.as_ref().is_some_and(|c| c.value == take.source.value))
             })
         })
-        .map(|take| take.source.value.as_str())
         .collect();
     if !unrecorded.is_empty() && !everything.weighings.is_empty() {
         let mut names: Vec<&str> = Vec::new();
-        for name in unrecorded {
+        for name in unrecorded.iter().map(|take| take.source.value.as_str()) {
             if !names.contains(&name) {
                 names.push(name);
             }
@@ -183,7 +182,7 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
         list.push(finding(
             "charge-not-recorded",
             Severity::Note,
-            None,
+            unrecorded.first().map(|take| &take.amount.span),
             message,
             "add a reading with `charge = \"…\"` in the step that takes it",
         ));
@@ -211,7 +210,7 @@ pub(crate) fn fit_findings(preparation: &Preparation, candidates: &Candidates) -
         list.push(finding(
             "combinations-cut",
             Severity::Note,
-            None,
+            preparation.steps.iter().rev().find_map(|s| s.may_hold.first()).map(|pattern| &pattern.span),
             message,
             "shorten `may_hold` to what is plausible",
         ));
@@ -220,23 +219,27 @@ pub(crate) fn fit_findings(preparation: &Preparation, candidates: &Candidates) -
     let limit = readings + 3.0 * (2.0 * readings.max(1.0)).sqrt() + 9.0;
     if candidates.least > limit {
         let worst = worst_reading(preparation, candidates);
+        let told = worst.map_or_else(String::new, |(reading, residual)| {
+            let (id, text) = (&reading.id.value, &reading.text);
+            format!("; most at `{id}` ({text}), {:.0} standard deviations off", residual.abs())
+        });
         let message = format!(
-            "nothing listed explains the readings: the best fit strains them by χ² = {:.0} for {} readings{worst}",
+            "nothing listed explains the readings: the best fit strains them by χ² = {:.0} for {} readings{told}",
             candidates.least, readings
         );
+        let span = worst.and_then(|(reading, _)| reading.weigh.as_ref()).map(|w| &w.span);
         let hint = "look for a slip in that reading, or list under `may_hold` what else the lot may be";
-        list.push(finding("nothing-fits", Severity::Warning, None, message, hint));
+        list.push(finding("nothing-fits", Severity::Warning, span, message, hint));
     }
     list
 }
 
-fn worst_reading(preparation: &Preparation, candidates: &Candidates) -> String {
-    let Some(best) = candidates.list.first() else { return String::new() };
-    let worst = best.strain.residuals.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
-    let Some((index, residual)) = worst else { return String::new() };
-    let Some(place) = best.compiled.places.get(index) else { return String::new() };
-    let reading = &preparation.steps[place.step].readings[place.reading];
-    format!("; most at `{}` ({}), {:.0} standard deviations off", reading.id.value, reading.text, residual.abs())
+/// The reading that the best fit strains most, with its residual in standard deviations.
+fn worst_reading<'a>(preparation: &'a Preparation, candidates: &Candidates) -> Option<(&'a Reading, f64)> {
+    let best = candidates.list.first()?;
+    let (index, residual) = best.strain.residuals.iter().enumerate().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+    let place = best.compiled.places.get(index)?;
+    Some((&preparation.steps[place.step].readings[place.reading], *residual))
 }
 
 /// A reading that is more probably a slip than not.

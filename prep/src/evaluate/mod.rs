@@ -9,6 +9,8 @@ mod books;
 mod compile;
 mod direct;
 mod findings;
+#[cfg(test)]
+mod laws;
 mod plan;
 mod simulate;
 mod table;

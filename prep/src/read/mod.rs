@@ -139,7 +139,7 @@ fn tables<'a>(fields: &Fields<'a>, key: &'static str) -> impl Iterator<Item = Fi
             }
             _ => {
                 let hint = format!("write `[[{key}]]` with double brackets, once for each");
-                fields.findings().error("wrong-kind", &span, format!("`{key}` is a list of tables"), hint);
+                fields.findings().error("wrong-kind", &span, format!("`{key}` has to be a list of tables"), hint);
             }
         }
     }
@@ -218,6 +218,20 @@ fn mass(fields: &Fields<'_>, key: &'static str) -> Option<Knowledge> {
     knowledge(fields, key, &quantity.value, &quantity.span, f64::INFINITY)
 }
 
+/// Largest value in SI units that is taken for meant: a million tonnes.
+const LARGEST_VALUE: f64 = 1e9;
+/// Least mass that a balance tells apart, kg: a nanogram.
+const LEAST_OF_A_BALANCE: f64 = 1e-12;
+/// What to do about a value beyond all that.
+const BEYOND: &str = "check the exponent and the unit";
+
+/// Whether a bound or an uncertainty is beyond what can be meant; sums of it would leave the numbers.
+fn is_beyond_a_bench(quantity: &chem::Quantity) -> bool {
+    let si = quantity.si();
+    let figures = [si.lower_bound(), si.upper_bound(), si.standard_uncertainty()];
+    figures.into_iter().flatten().any(|figure| figure.abs() > LARGEST_VALUE)
+}
+
 /// What a quantity says, in SI units; refuses negative values and values above `most`.
 fn knowledge(fields: &Fields<'_>, key: &str, quantity: &chem::Quantity, span: &Span, most: f64) -> Option<Knowledge> {
     let refuse = |why: &str, hint: String| {
@@ -227,6 +241,9 @@ fn knowledge(fields: &Fields<'_>, key: &str, quantity: &chem::Quantity, span: &S
     };
     if quantity.is_negative() {
         return refuse("a negative value has no meaning here", "check the sign".to_owned());
+    }
+    if is_beyond_a_bench(quantity) {
+        return refuse("no bench holds that", BEYOND.to_owned());
     }
     let (low, high) = match quantity.si() {
         Number::Point { value, standard_uncertainty } => {
@@ -322,8 +339,8 @@ fn positive(fields: &Fields<'_>, key: &'static str) -> Option<f64> {
     fields.item(key)?;
     let quantity = fields.quantity(key, Dimension::MASS)?;
     let value = knowledge(fields, key, &quantity.value, &quantity.span, f64::INFINITY)?.central();
-    if value <= 0.0 {
-        let message = format!("`{key}` of {} is zero", fields.what());
+    if value < LEAST_OF_A_BALANCE {
+        let message = format!("`{key}` of {} is `{}`: no balance shows that", fields.what(), quantity.value.text);
         fields.findings().error("out-of-range", &quantity.span, message, "give the value of the balance's data sheet");
         return None;
     }

@@ -324,6 +324,11 @@ fn reading(fields: &Fields<'_>) -> Option<Reading> {
                 return None;
             }
         };
+        if super::is_beyond_a_bench(&quantity.value) {
+            let message = format!("`weigh` of {} is `{}`: no bench holds that", fields.what(), quantity.value.text);
+            fields.findings().error("out-of-range", &quantity.span, message, super::BEYOND);
+            return None;
+        }
         if value > 0.0 {
             return Some(Spanned { value, span: quantity.span.clone() });
         }
