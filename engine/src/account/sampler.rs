@@ -31,8 +31,9 @@ pub struct SamplerSettings {
     pub particles: usize,
     /// Moves after each tempering step.
     pub moves: usize,
-    /// Moves after the last one.
-    pub last_moves: usize,
+    /// Rounds of moves after the last one, each with the covariance of the particles as they then stand: what
+    /// resampling narrowed has to spread again.
+    pub last_rounds: usize,
     /// Fraction of the effective sample size that each step leaves.
     pub survival: f64,
     /// Most tempering steps; beyond it the result is marked unfinished.
@@ -43,7 +44,7 @@ pub struct SamplerSettings {
 
 impl Default for SamplerSettings {
     fn default() -> Self {
-        Self { particles: 2000, moves: 12, last_moves: 24, survival: 0.5, stages: 200, seed: 20_260_503 }
+        Self { particles: 2000, moves: 12, last_rounds: 5, survival: 0.5, stages: 200, seed: 20_260_503 }
     }
 }
 
@@ -95,26 +96,19 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
         let Some(cloud) = Cloud::of(&particles, &weights, dimension) else { break };
         particles = resample(&particles, &weights, settings.seed, stages);
         power = next;
-        let moves = if power >= 1.0 { settings.last_moves } else { settings.moves };
-        let key = Key { seed: settings.seed, stage: stages };
-        let shift = Shift { cloud: &cloud, power, bold, moves, key };
-        particles.par_iter_mut().enumerate().for_each_init(
-            || (posterior.room(), vec![0.0; dimension], vec![0.0; dimension]),
-            |(room, v, z), (index, particle)| shift.apply(posterior, particle, index, room, v, z),
-        );
-        runs += moves * particles.len();
-        let accepted: usize = particles.iter().map(|p| p.accepted).sum();
-        {
-            acceptance = accepted as f64 / (moves.max(1) as f64 * count);
-        }
-        bold = if acceptance > 0.5 {
-            (bold * 1.25).min(1.0)
-        } else if acceptance < 0.3 {
-            bold * 0.7
-        } else {
-            bold
-        };
+        let stage = Stage { power, moves: settings.moves, key: Key { seed: settings.seed, stage: stages } };
+        acceptance = stage.shift(posterior, &mut particles, &cloud, bold);
+        bold = bolder(bold, acceptance);
+        runs += settings.moves * particles.len();
         progress(power);
+    }
+    let even = vec![1.0 / particles.len().max(1) as f64; particles.len()];
+    for round in 0..settings.last_rounds {
+        let Some(cloud) = Cloud::of(&particles, &even, dimension) else { break };
+        let key = Key { seed: settings.seed, stage: stages + 1 + round };
+        acceptance = Stage { power, moves: settings.moves, key }.shift(posterior, &mut particles, &cloud, bold);
+        bold = bolder(bold, acceptance);
+        runs += settings.moves * particles.len();
     }
     Draws {
         dimension,
@@ -124,6 +118,39 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
         acceptance,
         runs,
         finished: power >= 1.0,
+    }
+}
+
+/// A bolder step where most are accepted, a more timid one where few are.
+fn bolder(bold: f64, acceptance: f64) -> f64 {
+    if acceptance > 0.5 {
+        (bold * 1.25).min(1.0)
+    } else if acceptance < 0.3 {
+        bold * 0.7
+    } else {
+        bold
+    }
+}
+
+/// What is common to the moves of one stage.
+#[derive(Clone, Copy)]
+struct Stage {
+    power: f64,
+    moves: usize,
+    key: Key,
+}
+
+impl Stage {
+    /// Moves all particles; returns the fraction accepted.
+    fn shift<P: Posterior>(self, posterior: &P, particles: &mut [Particle], cloud: &Cloud, bold: f64) -> f64 {
+        let dimension = cloud.dimension;
+        let shift = Shift { cloud, power: self.power, bold, moves: self.moves, key: self.key };
+        particles.par_iter_mut().enumerate().for_each_init(
+            || (posterior.room(), vec![0.0; dimension], vec![0.0; dimension]),
+            |(room, v, z), (index, particle)| shift.apply(posterior, particle, index, room, v, z),
+        );
+        let accepted: usize = particles.iter().map(|p| p.accepted).sum();
+        accepted as f64 / (self.moves.max(1) * particles.len().max(1)) as f64
     }
 }
 
