@@ -458,6 +458,17 @@ impl<'a> Checker<'a> {
                     format!("reading `{id}` corrects itself by way of `{}`: none of them would stand", corrects.value);
                 let hint = "the first figure corrects none; each later one corrects the one before it";
                 self.error("corrections-in-a-ring", &corrects.span, message, hint);
+            } else if let Some(other) = readings
+                .iter()
+                .take_while(|r| r.id != reading.id)
+                .find(|r| r.corrects.as_ref().is_some_and(|c| c.value == corrects.value))
+            {
+                let message = format!(
+                    "reading `{id}` corrects `{}`, which `{}` already corrects: both would count",
+                    corrects.value, other.id.value
+                );
+                let hint = format!("correct the correction: `corrects = \"{}\"`", other.id.value);
+                self.error("corrected-twice", &corrects.span, message, hint);
             } else if !known.contains(&corrects.value.as_str()) {
                 let message = format!("reading `{id}` corrects `{}`, which does not exist", corrects.value);
                 self.error("unknown-reading", &corrects.span, message, suggest(&corrects.value, &known));

@@ -245,11 +245,10 @@ fn worst_reading<'a>(preparation: &'a Preparation, candidates: &Candidates) -> O
 /// A reading that is more probably a slip than not.
 pub(crate) fn slip(preparation: &Preparation, place: ReadingPlace, probability: f64) -> Finding {
     let reading = &preparation.steps[place.step].readings[place.reading];
+    let chance = if probability > 0.99 { "> 99".to_owned() } else { format!("{:.0}", probability * 100.0) };
     let message = format!(
-        "reading `{}` ({}) is probably a slip ({:.0} %): the account does not rest on it",
-        reading.id.value,
-        reading.text,
-        probability * 100.0
+        "reading `{}` ({}) is probably a slip ({chance} %): the account does not rest on it; quoted yields and losses do",
+        reading.id.value, reading.text
     );
     let hint =
         "compare with the display or a photograph; correct it by a new reading with `corrects`, `reason` and `at`";

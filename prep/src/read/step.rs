@@ -251,7 +251,7 @@ fn reaction(fields: &Fields<'_>, text: &Spanned<String>) -> Option<Spanned<React
                 "unbalanced",
                 &text.span,
                 message,
-                "written coefficients are checked, never replaced",
+                "correct the coefficients, or leave all of them out: they are then filled in",
             );
             None
         }
