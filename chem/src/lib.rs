@@ -18,11 +18,13 @@
 pub mod element;
 pub mod formula;
 pub mod isotope;
+pub mod label;
 pub mod quantity;
 
 pub mod reaction;
 pub mod source;
 pub mod species;
+pub mod substance;
 pub mod table;
 pub mod uncertain;
 pub mod unit;

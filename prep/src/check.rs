@@ -209,7 +209,10 @@ impl<'a> Checker<'a> {
             let fits = match give.part.value {
                 _ if !step.understood => true,
                 Part::All => step.gives.len() == 1 && parting == Parting::Whole,
-                Part::Solids | Part::Solution => parting == Parting::SolidsAndSolution,
+                Part::Solids | Part::Solution => {
+                    let same = step.gives.iter().filter(|g| g.part.value == give.part.value).count();
+                    parting == Parting::SolidsAndSolution && same == 1
+                }
                 Part::Rest | Part::Mass(_) => parting == Parting::Portions && rests == 1,
             };
             if !fits {
@@ -383,7 +386,10 @@ impl<'a> Checker<'a> {
                 self.reading_of(i, step, id, &lot.value, &lot.span);
             }
             if let Some(charge) = &reading.charge
-                && !step.take.iter().any(|t| t.source.value == charge.value)
+                && !step
+                    .take
+                    .iter()
+                    .any(|t| t.source.value == charge.value && matches!(t.amount.value, TakeAmount::Mass(_)))
             {
                 let names: Vec<&str> = step.take.iter().map(|t| t.source.value.as_str()).collect();
                 self.error(

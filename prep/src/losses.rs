@@ -1,7 +1,8 @@
 //! What is usual where the file says nothing: losses by action, balances by class, priors of fractions.
 //!
-//! Tables in `data/`, each row with its source. The ranges are the 5 % and 95 % points of a log-normal; what is picked
-//! up is exponential with the mean of the table.
+//! Tables in `data/`, each row with its source. The ranges of fractions are 5 % and 95 % points of a distribution
+//! that reaches down to nothing; films and what is picked up are exponential. Work without loss is unusual, not impossible:
+//! no composition is called excluded because a usual loss did not happen.
 
 use crate::model::{Action, ForeignKind, Knowledge};
 use std::sync::LazyLock;
@@ -55,8 +56,14 @@ struct LossRow {
     loss: UsualLoss,
 }
 
-fn range(low: f64, high: f64, factor: f64) -> Knowledge {
-    if high > 0.0 { Knowledge::Usually { low: low * factor, high: high * factor } } else { Knowledge::Exact(0.0) }
+/// A fraction by its range.
+fn fraction(low: f64, high: f64) -> Knowledge {
+    if high > 0.0 { Knowledge::Usually { low, high } } else { Knowledge::Exact(0.0) }
+}
+
+/// A film, kg: exponential with the upper end as its 95 % point, so that none is possible too.
+fn film(high: f64) -> Knowledge {
+    if high > 0.0 { Knowledge::About(high * 1e-3 / 20f64.ln()) } else { Knowledge::Exact(0.0) }
 }
 
 /// Rows of a table without its head, cut at tabs.
@@ -69,8 +76,8 @@ static LOSS_ROWS: LazyLock<Vec<LossRow>> = LazyLock::new(|| {
         .filter_map(|cells| {
             let number = |i: usize| cells.get(i).and_then(|c| c.parse::<f64>().ok());
             let loss = UsualLoss {
-                film: range(number(2)?, number(3)?, 1e-3),
-                fraction: range(number(4)?, number(5)?, 1.0),
+                film: film(number(3)?),
+                fraction: fraction(number(4)?, number(5)?),
                 pick_up: cells.get(6).and_then(|word| ForeignKind::from_word(word)).zip(number(7).map(|g| g * 1e-3)),
                 source: cells.get(8)?,
             };

@@ -39,7 +39,7 @@ pub enum Knowledge {
         /// Upper bound.
         high: f64,
     },
-    /// A positive number whose middle 90 % lie between two values.
+    /// A positive number whose middle 90 % lie between two values, and which may be nothing.
     Usually {
         /// 5 % point.
         low: f64,

@@ -68,6 +68,8 @@ pub enum FormulaErrorKind {
     NothingBeforeDot,
     /// A count of zero.
     ZeroCount,
+    /// A count that begins with zero.
+    LeadingZero(String),
     /// A number with too many digits.
     NumberTooLarge(String),
     /// Nested counts whose product is too large or too finely divided to be kept exactly.
@@ -157,6 +159,10 @@ impl fmt::Display for FormulaErrorKind {
             Self::NothingAfterDot => write!(f, "nothing follows the hydrate dot; write the rest, e.g. `·5H2O`"),
             Self::NothingBeforeDot => {
                 write!(f, "nothing stands before the hydrate dot; write the salt, e.g. `CuSO4·5H2O`")
+            }
+            Self::LeadingZero(digits) => {
+                let letter = digits.trim_start_matches('0');
+                write!(f, "a count does not begin with zero; is it the letter O, `O{letter}`?")
             }
             Self::ZeroCount => write!(f, "a count of zero; leave the element or group out"),
             Self::NumberTooLarge(text) => {

@@ -155,6 +155,10 @@ impl Reader<'_> {
 
     fn nonzero(&self, start: usize, whole: &str, places: &str) -> Result<Ratio<i64>, FormulaError> {
         let count = self.decimal(start, whole, places)?;
+        // `MnC03`: a nought for the letter O.
+        if whole.len() > 1 && whole.starts_with('0') {
+            return Err(self.error_since(start, Kind::LeadingZero(whole.to_owned())));
+        }
         if count.is_zero() { Err(self.error_since(start, Kind::ZeroCount)) } else { Ok(count) }
     }
 }

@@ -118,7 +118,11 @@ impl fmt::Display for QuantityErrorKind {
             }
             Self::OutOfRange(text) => write!(f, "`{text}` is out of range; check the exponent and the unit"),
             Self::Thousands(text) => {
-                let plain: String = text.chars().filter(char::is_ascii_digit).collect();
+                // What stands after the last mark is decimals if both marks occur.
+                let both = text.contains(',') && text.contains('.');
+                let whole =
+                    if both { text.rsplit_once(['.', ',']).map_or(text.as_str(), |(whole, _)| whole) } else { text };
+                let plain: String = whole.chars().filter(char::is_ascii_digit).collect();
                 write!(f, "`{text}` may hold a thousands separator; write `{plain}`, or a decimal point `.`")
             }
             Self::BadUncertainty(text) => {

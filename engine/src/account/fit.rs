@@ -5,9 +5,11 @@
 //! ```text
 //! Q(z) = Σ ((yᵢ − ŷᵢ(z)) / σᵢ)² + Σ pⱼ zⱼ²
 //! ```
-//! with the unit-normal prior as regularisation, so the normal matrix is never singular. pⱼ is 1, or nearly 0 for flat unknowns when only strain is to be counted.
-//! Damping is added to the whole diagonal alike: the coordinates are of one scale. Start: the prior median. Stop: relative fall of Q below 1e-5 or a step below 1e-9; failed: the damping
-//! exceeds 1e10 while Q still falls, reported as [`Status::Almost`].
+//! with the unit-normal prior as regularisation, so the normal matrix is never singular. pⱼ is 1, or nearly 0 for
+//! flat unknowns when only strain is to be counted. Damping is added to the whole diagonal alike: the coordinates are of
+//! one scale. Start: the prior median, and up to three points at which another reagent would limit. Stop: an undamped
+//! step that lets Q fall by less than 1e-5 of itself, or a step below 1e-9. [`Status::Almost`]: the steps or the damping
+//! ran out first; [`Status::Failed`]: Q is not finite.
 //!
 //! Source: Levenberg (1944), Marquardt (1963); Laplace's approximation of an integral about its mode.
 
@@ -15,6 +17,14 @@ use super::{Evidence, Posterior, SlopeRoom};
 use crate::ledger::Workspace;
 use faer::Mat;
 use faer::linalg::solvers::{Llt, Solve};
+
+/// Coordinates are held within this: beyond, a probability of 3e-7 is as good as a bound, and flat images have no
+/// slope left to come back by.
+const FARTHEST: f64 = 5.0;
+/// Values of a flat unknown at which another limiting reagent is looked for.
+const KINK_STARTS: [f64; 4] = [-3.0, -1.6, 1.6, 3.0];
+/// Most further descents.
+const MOST_KINKS: usize = 3;
 
 /// How a solver ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -111,7 +121,7 @@ impl<'a> Fitter<'a> {
             .ledger
             .unknowns
             .iter()
-            .map(|u| if count == Count::Strain && u.is_flat() { settings.slack } else { 1.0 })
+            .map(|u| if count == Count::Strain && u.is_free() { settings.slack } else { 1.0 })
             .collect();
         Self {
             evidence,
@@ -175,11 +185,57 @@ impl<'a> Fitter<'a> {
         (matrix, gradient, residuals)
     }
 
+    /// Descends from the prior median, and from where another reagent would limit: at such a kink the slopes of one
+    /// side say nothing of the other.
     fn run(mut self) -> Fit {
         let d = self.evidence.dimension();
-        let mut z = vec![0.0; d];
+        let mut best = self.descend(vec![0.0; d]);
+        for start in self.beyond_kinks(&best.z) {
+            let other = self.descend(start);
+            if other.q < best.q {
+                best = other;
+            }
+        }
+        let status = if best.q.is_finite() { best.status } else { Status::Failed };
+        let (normal, _, residuals) = self.normal(&best.z);
+        let strain: f64 = residuals.iter().map(|r| r * r).sum::<f64>()
+            + best
+                .z
+                .iter()
+                .zip(&self.evidence.ledger.unknowns)
+                .filter(|(_, u)| self.count == Count::Posterior || !u.is_free())
+                .map(|(z, _)| z * z)
+                .sum::<f64>();
+        Fit { z: best.z, chi_squared: strain, residuals, expected: self.expected, slopes: self.slopes, normal, status }
+    }
+
+    /// For each other set of limiting reagents that one flat unknown leads to: the best point found there.
+    fn beyond_kinks(&mut self, z: &[f64]) -> Vec<Vec<f64>> {
+        self.objective(z);
+        let here = self.plain.limiting.clone();
+        let mut found: Vec<(Vec<usize>, f64, Vec<f64>)> = Vec::new();
+        let flat: Vec<usize> = (0..z.len()).filter(|i| self.evidence.ledger.unknowns[*i].is_flat()).collect();
+        for (i, value) in flat.iter().flat_map(|i| KINK_STARTS.map(|value| (*i, value))) {
+            let mut point = z.to_vec();
+            point[i] = value;
+            let q = self.objective(&point);
+            if self.plain.limiting == here {
+                continue;
+            }
+            let known = found.iter_mut().find(|(limiting, _, _)| *limiting == self.plain.limiting);
+            match known {
+                Some(known) if q < known.1 => (known.1, known.2) = (q, point),
+                Some(_) => {}
+                None => found.push((self.plain.limiting.clone(), q, point)),
+            }
+        }
+        found.sort_by(|a, b| a.1.total_cmp(&b.1));
+        found.into_iter().take(MOST_KINKS).map(|(_, _, point)| point).collect()
+    }
+
+    fn descend(&mut self, mut z: Vec<f64>) -> Descent {
         let mut q = self.objective(&z);
-        let (mut matrix, mut gradient, mut residuals) = self.normal(&z);
+        let (mut matrix, mut gradient, _) = self.normal(&z);
         let mut damping = 0.0f64;
         let mut status = Status::Almost;
         let mut trial = z.clone();
@@ -189,7 +245,7 @@ impl<'a> Fitter<'a> {
                 continue;
             };
             for (t, (z, s)) in trial.iter_mut().zip(z.iter().zip(&step)) {
-                *t = (z - s).clamp(-7.5, 7.5);
+                *t = (z - s).clamp(-FARTHEST, FARTHEST);
             }
             let tried = self.objective(&trial);
             let longest = step.iter().fold(0.0f64, |a, s| a.max(s.abs()));
@@ -197,34 +253,33 @@ impl<'a> Fitter<'a> {
                 let fall = q - tried;
                 q = tried;
                 z.copy_from_slice(&trial);
-                (matrix, gradient, residuals) = self.normal(&z);
-                damping = if damping < 1e-3 { 0.0 } else { damping * 0.2 };
-                if fall <= self.settings.fall * (1.0 + q.abs()) || longest < 1e-9 {
+                (matrix, gradient, _) = self.normal(&z);
+                // A damped step falls little because it is short, not because the bottom is near.
+                if (damping == 0.0 && fall <= self.settings.fall * (1.0 + q.min(10.0))) || longest < 1e-9 {
                     status = Status::Solved;
                     break;
                 }
+                damping = if damping < 1e-2 { 0.0 } else { damping * 0.1 };
             } else {
-                damping = (damping * 6.0).max(0.05);
                 if longest < 1e-9 {
                     status = Status::Solved;
                     break;
                 }
+                damping = (damping * 6.0).max(0.05);
                 if damping > 1e10 {
                     break;
                 }
             }
         }
-        if !q.is_finite() {
-            status = Status::Failed;
-        }
-        let strain: f64 = residuals.iter().map(|r| r * r).sum::<f64>()
-            + z.iter()
-                .zip(&self.evidence.ledger.unknowns)
-                .filter(|(_, u)| self.count == Count::Posterior || !u.is_flat())
-                .map(|(z, _)| z * z)
-                .sum::<f64>();
-        Fit { z, chi_squared: strain, residuals, expected: self.expected, slopes: self.slopes, normal: matrix, status }
+        Descent { z, q, status }
     }
+}
+
+/// Where a descent ended.
+struct Descent {
+    z: Vec<f64>,
+    q: f64,
+    status: Status,
 }
 
 fn damped_step(matrix: &Mat<f64>, gradient: &Mat<f64>, damping: f64) -> Option<Vec<f64>> {

@@ -61,23 +61,24 @@ impl Balance {
     pub fn log_likelihood(&self, display: f64, expected: f64) -> f64 {
         let sigma = self.before_rounding();
         let half = 0.5 * self.resolution;
-        let (low, high) = ((display - half - expected) / sigma, (display + half - expected) / sigma);
-        // In a wide normal the interval is a point; far out its density is all there is to it.
-        if high - low < 0.2 || low > 6.0 || high < -6.0 {
-            let nearest = if low > 6.0 {
-                low
-            } else if high < -6.0 {
-                high
-            } else {
-                0.5 * (low + high)
-            };
-            -0.5 * nearest * nearest + ((high - low).min(1.0) / (2.0 * PI).sqrt()).ln()
-        } else if low > 0.0 {
-            (normal_cdf(-low) - normal_cdf(-high)).ln()
-        } else {
-            (normal_cdf(high) - normal_cdf(low)).ln()
-        }
+        log_between((display - half - expected) / sigma, (display + half - expected) / sigma)
     }
+}
+
+/// Natural logarithm of the unit normal's probability between two points, also far out, where the probability itself
+/// is too small for a double.
+fn log_between(low: f64, high: f64) -> f64 {
+    if low <= 0.0 && high >= 0.0 {
+        return (normal_cdf(high) - normal_cdf(low)).ln();
+    }
+    // The tail that holds both, seen from the nearer point.
+    let (near, width) = (if low > 0.0 { low } else { -high }, high - low);
+    if near < 30.0 {
+        let tail = normal_cdf(-near);
+        return tail.ln() + (-normal_cdf(-near - width) / tail).ln_1p();
+    }
+    let step = -(-near * width).exp_m1();
+    -0.5 * near * near - (near * (2.0 * PI).sqrt()).ln() + step.ln()
 }
 
 /// One weighing.
@@ -143,6 +144,27 @@ mod tests {
             let total: f64 = (0..20_000).map(|i| balance.log_likelihood(f64::from(i) * 1e-5, 0.043_903_7).exp()).sum();
             assert!((total - 1.0).abs() < 2e-3, "{repeatability}: {total}");
         }
+    }
+
+    /// Against the continued fraction of the Mills ratio: ln(Q(x) − Q(x + w)).
+    #[test]
+    fn far_tails() {
+        for x in [0.5, 3.0, 6.0, 12.0, 29.0, 31.0, 40.0] {
+            for w in [0.05, 0.5, 2.0] {
+                let found = log_between(x, x + w);
+                let exact = log_tail(x) + (-(log_tail(x + w) - log_tail(x)).exp()).ln_1p();
+                assert!((found - exact).abs() < 1e-3 * exact.abs().max(1.0), "{x} {w}: {found} {exact}");
+                assert!((log_between(-x - w, -x) - found).abs() < 1e-9 * found.abs());
+            }
+        }
+        let steps: Vec<f64> = (0..500).map(|i| log_between(f64::from(i) * 0.1, f64::from(i) * 0.1 + 0.5)).collect();
+        assert!(steps.windows(2).all(|pair| pair[1] < pair[0]), "further out is less probable");
+    }
+
+    /// Logarithm of Q(x) by the continued fraction of the Mills ratio (Abramowitz and Stegun 26.2.14).
+    fn log_tail(x: f64) -> f64 {
+        let fraction = (1..=400).rev().fold(0.0, |f, k| f64::from(k) / (x + f));
+        -0.5 * x * x - 0.5 * (2.0 * PI).ln() - (x + fraction).ln()
     }
 
     /// Swapped digits are more probably a slip, a deviation of one standard deviation is not.

@@ -113,7 +113,8 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
     Draws {
         dimension,
         z: particles.into_iter().flat_map(|p| p.z).collect(),
-        log_evidence,
+        // An unfinished sum is no evidence.
+        log_evidence: if power >= 1.0 { log_evidence } else { f64::NEG_INFINITY },
         stages,
         acceptance,
         runs,
@@ -164,7 +165,7 @@ impl Key {
     fn generator(self, index: usize) -> Xoshiro256PlusPlus {
         let mixed = self
             .seed
-            .wrapping_add((self.stage as u64).wrapping_mul(0x9E37_79B9_7F4A_7C15))
+            .wrapping_add((self.stage as u64).wrapping_mul(0xA24B_AED4_963E_E407))
             .wrapping_add((index as u64 + 1).wrapping_mul(0xD1B5_4A32_D192_ED03));
         Xoshiro256PlusPlus::seed_from_u64(mixed)
     }

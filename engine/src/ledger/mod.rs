@@ -42,8 +42,8 @@ pub struct Ledger {
     pub drawn: Vec<Lot>,
     /// Operations in order.
     pub operations: Vec<Operation>,
-    /// Number of reactions that note their limiting reagent.
-    pub notes: usize,
+    /// Reactions that note their limiting reagent: how many species each consumes.
+    pub notes: Vec<usize>,
     /// Unknowns.
     pub unknowns: Vec<Unknown>,
 }
@@ -66,8 +66,8 @@ pub struct Workspace<S> {
     given: Vec<S>,
     /// For each noted reaction: which of its consumed species limited.
     pub limiting: Vec<usize>,
-    /// For each noted reaction: extent that each of the first four consumed species would allow, mol.
-    pub allowed: Vec<[f64; 4]>,
+    /// For each noted reaction: extent that each consumed species would allow, mol.
+    pub allowed: Vec<Vec<f64>>,
     /// Factor on every charge and portion; 1 for the preparation as written.
     pub scale: f64,
 }
@@ -93,8 +93,8 @@ impl<S: Scalar> Workspace<S> {
             supplies: vec![zero; ledger.supplies.len() * width],
             now: vec![zero; ledger.lots * width],
             given: vec![zero; ledger.lots * width],
-            limiting: vec![0; ledger.notes],
-            allowed: vec![[f64::INFINITY; 4]; ledger.notes],
+            limiting: vec![0; ledger.notes.len()],
+            allowed: ledger.notes.iter().map(|count| vec![f64::INFINITY; *count]).collect(),
             scale: 1.0,
         }
     }

@@ -65,6 +65,14 @@ pub enum Prior {
         /// 95 % point, > `low`.
         high: f64,
     },
+    /// A loss known by the range that holds 90 % of cases: like the log-normal within it, but reaching down to nothing
+    /// (Weibull distribution). A log-normal would say that work without loss cannot be.
+    Loss {
+        /// 5 % point, > 0.
+        low: f64,
+        /// 95 % point, > `low`.
+        high: f64,
+    },
     /// A fraction.
     Beta {
         /// First shape parameter, > 0.
@@ -100,6 +108,11 @@ impl Prior {
                 truncated_quantile(mean, deviation, low, high, lower, upper)
             }
             Self::LogNormal { low, high } => log_normal(low, high, z),
+            Self::Loss { low, high } => {
+                let (shape, scale) = weibull(low, high);
+                let hazard = if lower < 0.5 { -(-lower).ln_1p() } else { -upper.ln() };
+                scale * hazard.powf(1.0 / shape)
+            }
             Self::Beta { alpha, beta } => beta_quantile(alpha, beta, lower, upper),
             Self::Exponential { mean } => -mean * upper.ln(),
         }
@@ -120,6 +133,11 @@ impl Prior {
                 let centre = 0.5 * (low * high).ln();
                 normal_density((x.ln() - centre) / deviation) / (deviation * x)
             }
+            Self::Loss { low, high } => {
+                let (shape, scale) = weibull(low, high);
+                let t = x / scale;
+                shape / scale * t.powf(shape - 1.0) * (-t.powf(shape)).exp()
+            }
             Self::Beta { alpha, beta } => {
                 let log_norm = statrs::function::beta::ln_beta(alpha, beta);
                 ((alpha - 1.0) * x.ln() + (beta - 1.0) * (1.0 - x).ln() - log_norm).exp()
@@ -127,6 +145,13 @@ impl Prior {
             Self::Exponential { mean } => (-x / mean).exp() / mean,
         }
     }
+}
+
+/// Shape and scale of the Weibull distribution with these 5 % and 95 % points.
+fn weibull(low: f64, high: f64) -> (f64, f64) {
+    let (few, most) = (-(0.95f64.ln()), 20f64.ln());
+    let shape = (most / few).ln() / (high / low).ln();
+    (shape, high / most.powf(1.0 / shape))
 }
 
 fn log_normal(low: f64, high: f64, z: f64) -> f64 {
@@ -170,6 +195,7 @@ pub struct Unknown {
     prior: Prior,
     image: Image,
     flat: bool,
+    free: bool,
 }
 
 #[derive(Clone, Debug)]
@@ -191,7 +217,7 @@ impl Unknown {
             _ => Image::Curve(curve(&prior)),
         };
         let flat = matches!(prior, Prior::Uniform { .. });
-        Self { prior, image, flat }
+        Self { prior, image, flat, free: flat }
     }
 
     /// An unknown share of a composition: one stick of a flat Dirichlet distribution over `parts` parts, of
@@ -199,10 +225,22 @@ impl Unknown {
     #[must_use]
     pub fn share(parts: usize, index: usize) -> Self {
         let rest = parts.saturating_sub(index + 1).max(1) as f64;
-        Self { flat: true, ..Self::new(Prior::Beta { alpha: 1.0, beta: rest }) }
+        Self { flat: true, free: true, ..Self::new(Prior::Beta { alpha: 1.0, beta: rest }) }
     }
 
-    /// Whether nothing inside the bounds is preferred, so that a fit may sit anywhere without strain.
+    /// The same unknown, of which only a usual value is known: a fit may leave it without strain.
+    #[must_use]
+    pub fn without_strain(self) -> Self {
+        Self { free: true, ..self }
+    }
+
+    /// Whether a fit may sit anywhere without strain: flat unknowns, and those of which only a usual value is known.
+    #[must_use]
+    pub fn is_free(&self) -> bool {
+        self.free
+    }
+
+    /// Whether nothing inside the bounds is preferred.
     #[must_use]
     pub fn is_flat(&self) -> bool {
         self.flat
@@ -270,6 +308,7 @@ mod tests {
             Prior::TruncatedNormal { mean: 0.063, deviation: 0.01, low: 0.0, high: f64::INFINITY },
             Prior::TruncatedNormal { mean: 1.0, deviation: 2.0, low: 0.5, high: 1.5 },
             Prior::LogNormal { low: 0.005, high: 0.02 },
+            Prior::Loss { low: 0.005, high: 0.02 },
             Prior::Beta { alpha: 200.0, beta: 1.0 },
             Prior::Beta { alpha: 1.0, beta: 3.0 },
             Prior::Beta { alpha: 2.0, beta: 5.0 },
@@ -299,6 +338,9 @@ mod tests {
         let loss = Unknown::new(Prior::LogNormal { low: 0.005, high: 0.02 });
         assert!((loss.image(Z95) - 0.02).abs() < 1e-12);
         assert!((loss.image(-Z95) - 0.005).abs() < 1e-12);
+        let fraction = Unknown::new(Prior::Loss { low: 0.005, high: 0.02 });
+        assert!((fraction.image(Z95) - 0.02).abs() < 1e-8 && (fraction.image(-Z95) - 0.005).abs() < 1e-8);
+        assert!(fraction.image(-4.0) < 5e-4, "near nothing is not out of the question");
         let foreign = Unknown::new(Prior::Exponential { mean: 2.0 });
         assert!((foreign.image(0.0) - 2.0 * 2f64.ln()).abs() < 1e-9);
         let conversion = Unknown::new(Prior::Beta { alpha: 200.0, beta: 1.0 });

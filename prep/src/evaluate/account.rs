@@ -278,7 +278,10 @@ fn tell(
     let main = &worked[0];
     let order_holds = match instrument {
         Instrument::Live => false,
-        Instrument::Sampler(_) => order_holds(preparation, table, variation, &main.candidates),
+        Instrument::Sampler(_) => {
+            let variation = Variation { without: main.case.slipped, ..variation };
+            order_holds(preparation, table, variation, &main.candidates)
+        }
     };
     let books = Books::sum(preparation, table, &clouds, &plain);
     let mut found = findings::fit_findings(preparation, &main.candidates);
@@ -291,7 +294,7 @@ fn tell(
     let drawn: Vec<&Drawn> = worked.iter().flat_map(|w| &w.drawn).collect();
     let tail = drawn.iter().filter_map(|d| d.tail).reduce(f64::max);
     let kind = match instrument {
-        Instrument::Sampler(_) if drawn.iter().all(|d| d.finished) => "sampled",
+        Instrument::Sampler(_) if !drawn.is_empty() && drawn.iter().all(|d| d.finished) => "sampled",
         Instrument::Live if tail.is_none_or(|t| t <= TAIL_LIMIT) => "live view",
         _ => "refining",
     };
@@ -424,7 +427,7 @@ fn detail(preparation: &Preparation, books: &Books<'_>, candidates: &Candidates,
     for (i, composition) in candidates.list[index].alternative.iter().enumerate() {
         let (Some(composition), Some(step)) = (composition, preparation.steps.get(i)) else { continue };
         let Some(lot) = step.gives.first().map(|g| g.lot.value.as_str()) else { continue };
-        if of_step(&candidates.everything, preparation, i).len() < 2 {
+        if of_step(&candidates.everything, preparation, i).0.len() < 2 {
             continue;
         }
         let told = books.mean_composition(lot, cloud);

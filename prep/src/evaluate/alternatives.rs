@@ -12,9 +12,9 @@
 //! Beside them stands "something else": it leaves the composition open and predicts each reading that
 //! depends on it uniformly over its feasible range. It keeps a prior probability of 5 %.
 
-use super::compile::{Alternative, Compiled, Composition, Variation, compile};
+use super::compile::{Alternative, Compiled, Composition, StepOptions, Variation, compile};
 use super::table::SpeciesTable;
-use crate::model::Preparation;
+use crate::model::{Preparation, Spanned};
 use chem::SpeciesPattern;
 use engine::account::Evidence;
 use engine::account::fit::{Count, Fit, FitSettings, fit};
@@ -26,6 +26,12 @@ pub(crate) const EXCLUDED: f64 = 9.0;
 const INDISTINGUISHABLE: f64 = 2.0;
 /// Most combinations that are fitted.
 const MOST_CANDIDATES: usize = 256;
+/// Most compositions of one step.
+const MOST_OF_A_STEP: usize = 512;
+/// Hydrate families of one step that may be free together.
+const MOST_FREE_FAMILIES: usize = 4;
+/// Most compositions that are averaged; the best fits of them.
+const MOST_AVERAGED: usize = 12;
 /// Prior probability of "something else".
 pub(crate) const SOMETHING_ELSE: f64 = 0.05;
 
@@ -55,78 +61,129 @@ pub(crate) struct Candidates {
     pub cut_short: bool,
 }
 
-/// Compositions one step may have, as lists of (pattern, free), with the number of free unknowns of each.
-pub(crate) fn of_step(compiled: &Compiled, preparation: &Preparation, step: usize) -> Vec<(Composition, usize)> {
-    let Some(options) = compiled.options.get(step) else { return Vec::new() };
+/// Compositions one step may have, with the number of free unknowns of each, in rising order of it; and whether there
+/// are more than [`MOST_OF_A_STEP`].
+pub(crate) fn of_step(
+    compiled: &Compiled,
+    preparation: &Preparation,
+    step: usize,
+) -> (Vec<(Composition, usize)>, bool) {
+    let Some(options) = compiled.options.get(step) else { return (Vec::new(), false) };
     let patterns = &preparation.steps[step].may_hold;
     if patterns.is_empty() {
-        return Vec::new();
+        return (Vec::new(), false);
     }
     let mut forced: Vec<usize> = options.reach.iter().filter(|r| r.len() == 1).map(|r| r[0]).collect();
     forced.dedup();
     let mut open: Vec<usize> = options.reach.iter().flatten().copied().filter(|k| !forced.contains(k)).collect();
     open.sort_unstable();
     open.dedup();
-    open.truncate(6);
     let mut list = Vec::new();
-    for mask in 0..1usize << open.len() {
-        let mut carriers = forced.clone();
-        carriers.extend(open.iter().enumerate().filter(|(i, _)| mask >> i & 1 == 1).map(|(_, k)| *k));
-        carriers.sort_unstable();
-        if !options.reach.iter().all(|reach| reach.iter().any(|k| carriers.contains(k))) {
-            continue;
-        }
-        let shares: usize = options
-            .reach
-            .iter()
-            .map(|reach| reach.iter().filter(|k| carriers.contains(k)).count().saturating_sub(1))
-            .sum();
-        let families: Vec<usize> =
-            carriers.iter().copied().filter(|k| matches!(patterns[*k].value, SpeciesPattern::Family { .. })).collect();
-        for free in 0..1usize << families.len().min(4) {
-            for moist in 0..=usize::from(options.moisture.is_some()) {
-                let is_free = |k: usize| families.iter().position(|f| *f == k).is_some_and(|i| free >> i & 1 == 1);
-                let mut chosen: Vec<(usize, bool)> = carriers.iter().map(|k| (*k, is_free(*k))).collect();
-                if moist == 1
-                    && let Some(k) = options.moisture
-                {
-                    chosen.push((k, true));
-                }
-                let free_count = usize::try_from(free.count_ones()).unwrap_or(0);
-                list.push((Composition { patterns: chosen }, shares + free_count + moist));
+    let mut cut = false;
+    // Smaller subsets first, so that what is cut is what has the most freedom.
+    for size in 0..=open.len() {
+        cut |= !subsets(&open, size, &mut |chosen| {
+            let mut carriers = forced.clone();
+            carriers.extend_from_slice(chosen);
+            carriers.sort_unstable();
+            if options.reach.iter().all(|reach| reach.iter().any(|k| carriers.contains(k))) {
+                add_manners(options, patterns, &carriers, &mut list);
             }
+            list.len() < MOST_OF_A_STEP
+        });
+        if cut {
+            break;
         }
     }
-    list
+    list.sort_by_key(|(_, free)| *free);
+    (list, cut)
 }
 
-/// All combinations over the steps with their number of free unknowns, in rising order of it.
-pub(crate) fn combinations(compiled: &Compiled, preparation: &Preparation) -> (Vec<(Alternative, usize)>, bool) {
-    let mut list: Vec<(Alternative, usize)> = vec![(Vec::new(), 0)];
-    let mut cut = false;
-    for step in 0..preparation.steps.len() {
-        let own = of_step(compiled, preparation, step);
-        let mut next = Vec::new();
-        for (alternative, count) in &list {
-            if own.is_empty() {
-                let mut longer = alternative.clone();
-                longer.push(None);
-                next.push((longer, *count));
+/// Shows every subset of `size` members to `visit`, as long as it wants more; whether it saw them all.
+fn subsets(members: &[usize], size: usize, visit: &mut dyn FnMut(&[usize]) -> bool) -> bool {
+    fn go(rest: &[usize], size: usize, chosen: &mut Vec<usize>, visit: &mut dyn FnMut(&[usize]) -> bool) -> bool {
+        if size == 0 {
+            return visit(chosen);
+        }
+        for (i, member) in rest.iter().enumerate() {
+            if rest.len() - i < size {
+                break;
             }
-            for (composition, free) in &own {
-                let mut longer = alternative.clone();
-                longer.push(Some(composition.clone()));
-                next.push((longer, count + free));
+            chosen.push(*member);
+            let more = go(&rest[i + 1..], size - 1, chosen, visit);
+            chosen.pop();
+            if !more {
+                return false;
             }
         }
-        next.sort_by_key(|(_, count)| *count);
-        if next.len() > MOST_CANDIDATES {
-            cut = true;
-            next.truncate(MOST_CANDIDATES);
-        }
-        list = next;
+        true
     }
-    (list, cut)
+    go(members, size, &mut Vec::new(), visit)
+}
+
+/// Adds the compositions of a set of carriers: each hydrate family at its lowest hydration or free, moist or not.
+fn add_manners(
+    options: &StepOptions,
+    patterns: &[Spanned<SpeciesPattern>],
+    carriers: &[usize],
+    list: &mut Vec<(Composition, usize)>,
+) {
+    let present = |reach: &Vec<usize>| reach.iter().filter(|k| carriers.contains(k)).count();
+    let shares: usize = options.reach.iter().map(|reach| present(reach).saturating_sub(1)).sum();
+    let families: Vec<usize> =
+        carriers.iter().copied().filter(|k| matches!(patterns[*k].value, SpeciesPattern::Family { .. })).collect();
+    for free in 0..1usize << families.len().min(MOST_FREE_FAMILIES) {
+        for moist in 0..=usize::from(options.moisture.is_some()) {
+            let is_free = |k: usize| families.iter().position(|f| *f == k).is_some_and(|i| free >> i & 1 == 1);
+            let mut chosen: Vec<(usize, bool)> = carriers.iter().map(|k| (*k, is_free(*k))).collect();
+            if moist == 1
+                && let Some(k) = options.moisture
+            {
+                chosen.push((k, true));
+            }
+            let free_count = usize::try_from(free.count_ones()).unwrap_or(0);
+            list.push((Composition { patterns: chosen }, shares + free_count + moist));
+        }
+    }
+}
+
+/// All combinations over the steps with their number of free unknowns, in rising order of it; and whether some were
+/// left out.
+pub(crate) fn combinations(compiled: &Compiled, preparation: &Preparation) -> (Vec<(Alternative, usize)>, bool) {
+    // Numbers of compositions, one for each step, until the end: clones of whole lists would cost most of the time.
+    let mut list: Vec<(Vec<usize>, usize)> = vec![(Vec::new(), 0)];
+    let mut cut = false;
+    let own: Vec<Vec<(Composition, usize)>> = (0..preparation.steps.len())
+        .map(|step| {
+            let (own, more) = of_step(compiled, preparation, step);
+            cut |= more;
+            own
+        })
+        .collect();
+    for own in own.iter().filter(|own| !own.is_empty()) {
+        let mut order: Vec<(usize, usize, usize)> = Vec::new();
+        for (i, (_, count)) in list.iter().enumerate() {
+            order.extend(own.iter().enumerate().map(|(j, (_, free))| (count + free, i, j)));
+        }
+        order.sort_unstable();
+        cut |= order.len() > MOST_CANDIDATES;
+        list = order
+            .into_iter()
+            .take(MOST_CANDIDATES)
+            .map(|(count, i, j)| (list[i].0.iter().copied().chain([j]).collect(), count))
+            .collect();
+    }
+    let told = list.into_iter().map(|(numbers, count)| {
+        let mut numbers = numbers.into_iter();
+        let pick = |own: &Vec<(Composition, usize)>| {
+            own.first()
+                .and_then(|_| numbers.next())
+                .and_then(|j| own.get(j))
+                .map(|(composition, _)| composition.clone())
+        };
+        (own.iter().map(pick).collect(), count)
+    });
+    (told.collect(), cut)
 }
 
 /// Whether `small` is contained in `large`.
@@ -187,6 +244,19 @@ pub(crate) fn candidates(
         list.extend(fitted);
     }
     list.sort_by(|a, b| b.fits.cmp(&a.fits).then(a.strain.chi_squared.total_cmp(&b.strain.chi_squared)));
+    let mut cut_short = cut_short;
+    for surplus in list.iter_mut().filter(|c| c.fits).skip(MOST_AVERAGED) {
+        // Listed, but not averaged: the best fits speak for the rest.
+        surplus.fits = false;
+        cut_short = true;
+    }
+    if !list.iter().any(|c| c.fits) {
+        // The smallest that were tried do not fit: everything together speaks.
+        let compiled = compile(preparation, table, variation);
+        let strain = strain_of(&compiled);
+        let alternative = vec![None; preparation.steps.len()];
+        list.insert(0, Candidate { alternative, compiled, strain, fits: true, group: None });
+    }
     group(&mut list);
     Candidates { list, everything, least, cut_short }
 }
@@ -208,7 +278,7 @@ pub(crate) fn words(preparation: &Preparation, everything: &Compiled, alternativ
     let mut parts = Vec::new();
     for (i, composition) in alternative.iter().enumerate() {
         let (Some(composition), Some(step)) = (composition, preparation.steps.get(i)) else { continue };
-        if of_step(everything, preparation, i).len() < 2 {
+        if of_step(everything, preparation, i).0.len() < 2 {
             continue;
         }
         let solids: Vec<String> = composition
@@ -218,6 +288,9 @@ pub(crate) fn words(preparation: &Preparation, everything: &Compiled, alternativ
             .collect();
         let lot = step.gives.first().map_or(step.name.value.as_str(), |g| g.lot.value.as_str());
         parts.push(format!("{lot}: {}", solids.join(" with ")));
+    }
+    if alternative.iter().all(Option::is_none) && preparation.steps.iter().any(|s| !s.may_hold.is_empty()) {
+        return "everything listed, together".to_owned();
     }
     if parts.is_empty() { "as listed in the file".to_owned() } else { parts.join("; ") }
 }

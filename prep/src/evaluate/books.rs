@@ -42,7 +42,7 @@ pub(crate) struct Roles {
 
 impl Roles {
     /// Roles of the lots.
-    pub fn of(compiled: &Compiled, preparation: &Preparation) -> Self {
+    pub fn of(compiled: &Compiled, preparation: &Preparation, table: &SpeciesTable) -> Self {
         let lots = &compiled.lots;
         let by_name = |name: &str| lots.iter().position(|l| l.named && l.name == name);
         let mut taken_by = vec![None; lots.len()];
@@ -54,10 +54,7 @@ impl Roles {
             }
         }
         let is_test = |lot: usize| preparation.steps.get(lots[lot].step).is_some_and(|s| s.test);
-        let product = (0..lots.len())
-            .rev()
-            .find(|l| lots[*l].kind == LotKind::Solid && lots[*l].named && taken_by[*l].is_none() && !is_test(*l))
-            .or_else(|| (0..lots.len()).rev().find(|l| lots[*l].named && taken_by[*l].is_none() && !is_test(*l)));
+        let product = product(compiled, preparation, table, &taken_by);
         let mut on_path = vec![false; lots.len()];
         let mut open: Vec<usize> = product.into_iter().collect();
         while let Some(lot) = open.pop() {
@@ -82,6 +79,29 @@ impl Roles {
             .collect();
         Self { product, stream, on_path, taken_by }
     }
+}
+
+/// The lot that is the product: left at the end, not a test. Of several, one that may hold the target in its phase; then
+/// what the last step gives; then solids before liquors; then the main lot of its step before portions.
+fn product(
+    compiled: &Compiled,
+    preparation: &Preparation,
+    table: &SpeciesTable,
+    taken_by: &[Option<usize>],
+) -> Option<Lot> {
+    let lots = &compiled.lots;
+    let target = preparation.target.as_ref().map(|t| &t.substance);
+    let holds_target = |lot: Lot| lots[lot].contents.iter().any(|s| Some(table.species(*s)) == target);
+    let is_test = |lot: Lot| preparation.steps.get(lots[lot].step).is_some_and(|s| s.test);
+    let left = |lot: &Lot| {
+        let record = &lots[*lot];
+        let matter = matches!(record.kind, LotKind::Solid | LotKind::Liquor);
+        matter && record.named && taken_by[*lot].is_none() && !is_test(*lot)
+    };
+    (0..lots.len()).filter(left).max_by_key(|lot| {
+        let record = &lots[*lot];
+        (holds_target(*lot), record.step, record.kind == LotKind::Solid, std::cmp::Reverse(*lot))
+    })
 }
 
 /// Columns of figures, one value per draw.
@@ -126,7 +146,7 @@ impl<'a> Books<'a> {
             preparation,
             table,
             compiled,
-            roles: Roles::of(compiled, preparation),
+            roles: Roles::of(compiled, preparation, table),
             counts: elements.iter().map(|e| table.counts(*e)).collect(),
             atomic_masses: elements.iter().map(|e| e.atomic_weight().map_or(f64::NAN, |w| w.value)).collect(),
             rows: vec![Vec::new(); reported.len()],

@@ -5,7 +5,7 @@
 
 use super::compile::Compiled;
 use super::table::{SpeciesTable, exchanged};
-use crate::model::{Knowledge, Preparation, Reading, Step, TakeAmount};
+use crate::model::{Knowledge, Part, Preparation, Reading, Step, TakeAmount};
 use crate::outcome::{Figure, LossLevel, QuotedYield};
 use chem::formula::to_f64;
 use chem::quantity::Status;
@@ -37,12 +37,21 @@ pub(crate) fn standing(preparation: &Preparation) -> impl Iterator<Item = (&Step
         .filter(move |(_, r)| !corrected.contains(&r.id.value.as_str()))
 }
 
-/// The figure at which an empty vessel was read, kg.
-pub(crate) fn empty_figure(preparation: &Preparation, vessel: &str) -> Option<f64> {
-    standing(preparation)
-        .map(|(_, r)| r)
-        .find(|r| r.of.is_none() && r.charge.is_none() && r.vessel.as_ref().is_some_and(|v| v.value == vessel))
+/// The figure at which an empty vessel was read, kg, unless that reading is left out.
+pub(crate) fn empty_figure(preparation: &Preparation, vessel: &str, left_out: Option<&str>) -> Option<f64> {
+    empty_readings(preparation, vessel)
+        .find(|r| Some(r.id.value.as_str()) != left_out)
         .and_then(|r| r.weigh.as_ref().map(|w| w.value))
+}
+
+/// Readings of an empty vessel that stand, in file order.
+fn empty_readings<'a>(preparation: &'a Preparation, vessel: &'a str) -> impl Iterator<Item = &'a Reading> {
+    standing(preparation).map(|(_, r)| r).filter(move |r| {
+        r.of.is_none()
+            && r.charge.is_none()
+            && r.weigh.is_some()
+            && r.vessel.as_ref().is_some_and(|v| v.value == vessel)
+    })
 }
 
 fn figure_of(preparation: &Preparation, reading: &Reading) -> Option<gravimetric::Figure> {
@@ -66,7 +75,9 @@ pub(crate) fn portion_tests(preparation: &Preparation) -> Vec<PortionTest<'_>> {
         let Some(divide) = preparation.steps.iter().find(|s| s.gives.iter().any(|g| g.lot.value == portion)) else {
             continue;
         };
-        let (Some(bulk), Some(residue)) = (divide.take.first(), step.gives.first()) else { continue };
+        // Only what was taken as a portion by mass says something of a bulk.
+        let is_portion = divide.gives.iter().any(|g| g.lot.value == portion && matches!(g.part.value, Part::Mass(_)));
+        let (Some(bulk), Some(residue), true) = (divide.take.first(), step.gives.first(), is_portion) else { continue };
         let in_vessel = |lot: &str| {
             standing(preparation)
                 .map(|(_, r)| r)
@@ -76,12 +87,13 @@ pub(crate) fn portion_tests(preparation: &Preparation) -> Vec<PortionTest<'_>> {
         if before.vessel.as_ref().map(|v| &v.value) != after.vessel.as_ref().map(|v| &v.value) {
             continue;
         }
-        let empty = standing(preparation).map(|(_, r)| r).find(|r| {
-            r.of.is_none()
-                && r.charge.is_none()
-                && r.weigh.is_some()
-                && r.vessel.as_ref().map(|v| &v.value) == before.vessel.as_ref().map(|v| &v.value)
-        });
+        // The last time it was weighed empty before the portion came in.
+        let vessel = before.vessel.as_ref().map_or("", |v| v.value.as_str());
+        let place = |id: &str| standing(preparation).position(|(_, r)| r.id.value == id);
+        let empty = empty_readings(preparation, vessel)
+            .filter(|r| place(&r.id.value) < place(&before.id.value))
+            .last()
+            .or_else(|| empty_readings(preparation, vessel).next());
         let figures = (
             empty.and_then(|r| figure_of(preparation, r)),
             figure_of(preparation, before),
@@ -152,10 +164,16 @@ pub(crate) fn label_feed(preparation: &Preparation, compiled: &Compiled, element
     LabelFeed { mean, standard_uncertainty: variance.sqrt(), most, richest: richest.join(", ") }
 }
 
+/// The mass at which a charge was recorded, kg, without the vessel it was weighed in.
 fn recorded_charge(preparation: &Preparation, step: &Step, name: &str) -> Option<f64> {
-    standing(preparation)
-        .find(|(s, r)| s.name.value == step.name.value && r.charge.as_ref().is_some_and(|c| c.value == name))
-        .and_then(|(_, r)| r.weigh.as_ref().map(|w| w.value))
+    let (_, reading) = standing(preparation).find(|(s, r)| {
+        s.name.value == step.name.value && r.weigh.is_some() && r.charge.as_ref().is_some_and(|c| c.value == name)
+    })?;
+    let tare = match &reading.vessel {
+        Some(vessel) => empty_figure(preparation, &vessel.value, None)?,
+        None => 0.0,
+    };
+    Some(reading.weigh.as_ref()?.value - tare)
 }
 
 /// Mean, standard deviation and upper end of what is known of a fraction.
@@ -288,7 +306,11 @@ fn members(pattern: &SpeciesPattern) -> Vec<(String, Species)> {
                 } else {
                     Formula::parse(&format!("({})2·{}H2O", anhydrous.formula.text(), 2.0 * n)).ok()?
                 };
-                let name = if n == 0.0 { anhydrous.to_string() } else { format!("{} with {n} H2O", anhydrous) };
+                let name = if n == 0.0 {
+                    anhydrous.to_string()
+                } else {
+                    format!("{anhydrous} with {} H2O", (n * 1e4).round() / 1e4)
+                };
                 Some((name, Species::new(formula, anhydrous.phase)))
             })
             .collect(),

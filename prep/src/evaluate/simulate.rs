@@ -58,7 +58,7 @@ pub fn simulate(preparation: &Preparation, seed: u64, losses: f64) -> Option<(Pr
     let atomic_mass = element.atomic_weight()?.value;
     let grams = |row: &[f64]| row.iter().zip(&counts).map(|(n, c)| n * c).sum::<f64>() * atomic_mass;
     let named = || model.lots.iter().enumerate().filter(|(_, record)| record.named);
-    let product = Roles::of(&model, preparation).product?;
+    let product = Roles::of(&model, preparation, &table).product?;
     let drawn: f64 = model.ledger.drawn.iter().map(|lot| grams(room.now(*lot))).sum();
     let charged =
         (0..model.lots.len()).filter(|l| !model.ledger.drawn.contains(l)).map(|l| grams(room.now(l))).sum::<f64>()

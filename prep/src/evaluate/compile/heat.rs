@@ -22,6 +22,9 @@ impl<'a> Builder<'a> {
             let is_liquid_water = is_water(self.table.species(species)) && self.table.state(species) == State::Liquid;
             if is_liquid_water || self.table.host(species).is_some() {
                 evaporate.push((species, vapour));
+            } else if step.action.value.manner().heat == Heat::Fire && self.leaves(species) {
+                let formula = self.table.species(species).formula.clone();
+                evaporate.push((species, self.table.formula(&formula, Phase::Gas)));
             } else if self.table.state(species) == State::Dissolved {
                 let formula = self.table.species(species).formula.clone();
                 solidify.push((species, self.table.formula(&formula, Phase::Solid)));
@@ -47,6 +50,15 @@ impl<'a> Builder<'a> {
         for trace in step.trace.iter().chain(supposed) {
             self.occlude(trace, lot);
         }
+    }
+
+    /// Whether a species leaves on ignition as it is or burnt: nothing in it makes a residue. (Hydrogen chloride, ammonium
+    /// chloride, oxalic acid; it is written as the gas of its own formula, whatever it burns to.)
+    fn leaves(&self, species: SpeciesIndex) -> bool {
+        const VOLATILE: [&str; 8] = ["H", "C", "N", "O", "F", "Cl", "Br", "I"];
+        let formula = &self.table.species(species).formula;
+        let carbon = formula.elements().all(|(element, _)| element.symbol() == "C");
+        !carbon && formula.elements().all(|(element, _)| VOLATILE.contains(&element.symbol()))
     }
 
     /// Turns a dried or ignited lot into what the alternative says.

@@ -247,6 +247,18 @@ impl<'a> Builder<'a> {
         self.unknown(unknown)
     }
 
+    /// Makes a value; one of which only a usual range is known is left without strain.
+    fn strained(&mut self, usual: bool, make: impl Fn(&mut Self) -> Value) -> Value {
+        let value = make(self);
+        if usual
+            && let Value::Unknown(i) = value
+            && let Some(unknown) = self.ledger.unknowns.get_mut(i)
+        {
+            *unknown = unknown.clone().without_strain();
+        }
+        value
+    }
+
     fn value(&mut self, knowledge: Knowledge) -> Value {
         let prior = match knowledge {
             Knowledge::Exact(value) => return Value::Constant(value),
@@ -257,7 +269,7 @@ impl<'a> Builder<'a> {
                 Prior::TruncatedNormal { mean: value, deviation: standard_uncertainty, low: 0.0, high: f64::INFINITY }
             }
             Knowledge::Between { low, high } => Prior::Uniform { low, high },
-            Knowledge::Usually { low, high } => Prior::LogNormal { low, high },
+            Knowledge::Usually { low, high } => Prior::Loss { low, high },
             Knowledge::About(mean) => Prior::Exponential { mean },
         };
         self.prior(prior)
@@ -351,7 +363,7 @@ impl<'a> Builder<'a> {
         if let Some(removes) = step.removes {
             self.boil(lot, vent, removes);
         }
-        if step.action.value.is_wet() {
+        if step.action.value.is_wet() || !step.reactions.is_empty() {
             self.push(Operation::Vent { lot, vent });
             self.pour(lot, vent, |state| state == engine::ledger::State::Gas, true);
         }
@@ -428,16 +440,23 @@ impl<'a> Builder<'a> {
         }
     }
 
+    /// The reading that is taken for a slip and left out.
+    fn left_out(&self) -> Option<&'a str> {
+        let preparation = self.preparation;
+        self.variation.without.map(|p| preparation.steps[p.step].readings[p.reading].id.value.as_str())
+    }
+
     /// The mass that a reading of its own records, kg: its figure, less the empty vessel where it was made in one.
     fn recorded(&self, fits: impl Fn(&crate::model::Reading) -> bool) -> Recorded {
-        let left_out = self.variation.without.map(|p| &self.preparation.steps[p.step].readings[p.reading].id.value);
+        let left_out = self.left_out();
         let mut readings = standing(self.preparation).map(|(_, r)| r);
-        let Some(reading) = readings.find(|r| r.weigh.is_some() && fits(r) && Some(&r.id.value) != left_out) else {
+        let Some(reading) = readings.find(|r| r.weigh.is_some() && fits(r) && Some(r.id.value.as_str()) != left_out)
+        else {
             return Recorded::Nowhere;
         };
         let figure = reading.weigh.as_ref().map_or(f64::NAN, |w| w.value);
         let tare = match &reading.vessel {
-            Some(vessel) => empty_figure(self.preparation, &vessel.value),
+            Some(vessel) => empty_figure(self.preparation, &vessel.value, left_out),
             None => Some(0.0),
         };
         tare.map_or(Recorded::Somewhere, |tare| Recorded::At(figure - tare))
@@ -500,7 +519,9 @@ impl<'a> Builder<'a> {
         let none = step.loss.fraction == Some(Knowledge::Exact(0.0));
         let fraction = step.loss.fraction.unwrap_or(usual.fraction);
         let film = step.loss.film.unwrap_or(if none { Knowledge::Exact(0.0) } else { usual.film });
-        let (film, fraction) = (self.value(film), self.fraction(fraction));
+        let (usual_film, usual_fraction) = (step.loss.film.is_none() && !none, step.loss.fraction.is_none());
+        let film = self.strained(usual_film, |b| b.value(film));
+        let fraction = self.strained(usual_fraction, |b| b.fraction(fraction));
         let zero = Value::Constant(0.0);
         if film != zero || fraction != zero {
             self.push(Operation::Lose { lot, lost, film, fraction });
@@ -526,7 +547,7 @@ impl<'a> Builder<'a> {
         self.ledger.state = (0..self.table.len()).map(|s| self.table.state(s)).collect();
         self.ledger.lots = self.lots.len();
         self.ledger.drawn = vec![self.drawn];
-        self.ledger.notes = self.notes.len();
+        self.ledger.notes = self.notes.iter().map(|note| note.consumed.len()).collect();
         let preparation = self.preparation;
         let without = self.variation.without;
         let read = |place: &ReadingPlace| {

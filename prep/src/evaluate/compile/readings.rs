@@ -1,5 +1,6 @@
 //! Readings: what stands on the pan, and the unknowns of balances and vessels.
 
+use super::super::direct::{empty_figure, standing};
 use super::{Builder, ReadingPlace};
 use crate::losses;
 use crate::model::Knowledge;
@@ -67,27 +68,23 @@ impl<'a> Builder<'a> {
         if deviation > 0.0 { self.prior(Prior::Normal { mean: 0.0, deviation }) } else { Value::Constant(0.0) }
     }
 
-    /// Mass of a vessel: as stated, or about the least figure it was read at.
+    /// Mass of a vessel: as stated; about the figure at which it was read empty; or somewhere below the least figure
+    /// that it was read at with something in it. Only figures that stand count.
     pub(super) fn vessel(&mut self, name: &'a str) -> Value {
         if let Some(value) = self.vessels.get(name) {
             return *value;
         }
         let stated = self.preparation.vessels.iter().find(|v| v.name.value == name).and_then(|v| v.mass);
-        let figures = self
-            .preparation
-            .steps
-            .iter()
-            .flat_map(|s| &s.readings)
-            .filter(|r| r.vessel.as_ref().is_some_and(|v| v.value == name))
-            .filter_map(|r| r.weigh.as_ref().map(|w| w.value));
-        let least = figures.fold(f64::INFINITY, f64::min);
-        let knowledge = match stated {
-            Some(knowledge) => knowledge,
-            None if least.is_finite() => {
-                Knowledge::Normal { value: least, standard_uncertainty: losses::VESSEL_WIDTH * least }
-            }
-            None => Knowledge::Exact(0.0),
-        };
+        let left_out = self.left_out();
+        let empty = empty_figure(self.preparation, name, left_out)
+            .map(|m| Knowledge::Normal { value: m, standard_uncertainty: losses::VESSEL_WIDTH * m });
+        let loaded = standing(self.preparation)
+            .map(|(_, r)| r)
+            .filter(|r| r.vessel.as_ref().is_some_and(|v| v.value == name) && Some(r.id.value.as_str()) != left_out)
+            .filter_map(|r| r.weigh.as_ref().map(|w| w.value))
+            .reduce(f64::min)
+            .map(|high| Knowledge::Between { low: 0.0, high });
+        let knowledge = stated.or(empty).or(loaded).unwrap_or(Knowledge::Exact(0.0));
         let value = self.value(knowledge);
         self.vessels.insert(name, value);
         value

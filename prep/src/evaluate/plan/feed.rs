@@ -27,7 +27,7 @@ pub(super) fn feed(
     let wanted = target.amount?;
     let element = preparation.account_for.first().copied()?;
     let counts = table.counts(element);
-    let product = Roles::of(everything, preparation).product?;
+    let product = Roles::of(everything, preparation, table).product?;
     let product_index = (0..table.len()).find(|s| *table.species(*s) == target.substance)?;
     let (position, charge) = everything
         .charges

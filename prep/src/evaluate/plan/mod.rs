@@ -64,7 +64,7 @@ struct Forecast<'a> {
     /// Gases vented in each step, kg: (step, species) columns.
     gases: Vec<(usize, SpeciesIndex, Vec<f64>)>,
     /// For each noted reaction: which species limited, and what each would have allowed.
-    limits: Vec<Vec<(usize, [f64; 4])>>,
+    limits: Vec<Vec<(usize, Vec<f64>)>>,
     /// For each charge: mass, kg.
     charged: Vec<Vec<f64>>,
     /// Water charged, and water brought by hydrates, kg.
@@ -126,7 +126,7 @@ impl<'a> Forecast<'a> {
                 column.push(vent.map_or(0.0, |v| room.now(v)[*species] * ledger.molar_mass[*species]));
             }
             for (note, column) in self.limits.iter_mut().enumerate() {
-                column.push((room.limiting[note], room.allowed[note]));
+                column.push((room.limiting[note], room.allowed[note].clone()));
             }
             self.add_charges(model, &room);
         }
@@ -168,14 +168,11 @@ impl<'a> Forecast<'a> {
                 .consumed
                 .iter()
                 .enumerate()
-                .take(4)
                 .filter(|(_, species)| !self.table.species(**species).formula.same_substance(&Formula::water()))
                 .map(|(k, species)| {
                     let hits = self.limits[note].iter().filter(|(limit, _)| *limit == k).count();
-                    let reach: Vec<f64> = self.limits[note]
-                        .iter()
-                        .map(|(_, allowed)| 100.0 * allowed[k] / others(allowed, k, record.consumed.len()))
-                        .collect();
+                    let reach: Vec<f64> =
+                        self.limits[note].iter().map(|(_, allowed)| 100.0 * allowed[k] / others(allowed, k)).collect();
                     let probability = hits as f64 / self.weights.len().max(1) as f64;
                     Limiting {
                         step: self.preparation.steps[record.step].name.value.clone(),
@@ -266,8 +263,11 @@ impl<'a> Forecast<'a> {
                     (None, Some(charge), _) => format!("charge of {}", charge.value),
                     (None, None, vessel) => format!("empty {}", vessel.unwrap_or_default()),
                 };
-                let tare =
-                    if known { Some(0.0) } else { vessel.and_then(|vessel| empty_figure(self.preparation, vessel)) };
+                let tare = if known {
+                    Some(0.0)
+                } else {
+                    vessel.and_then(|vessel| empty_figure(self.preparation, vessel, None))
+                };
                 let holds_something = weighing.lot.is_some() || weighing.charge.is_some();
                 let tare = if holds_something { tare } else { Some(0.0) };
                 let found = reading.weigh.as_ref().zip(tare).map(|(w, tare)| (w.value - tare) * 1e3);
@@ -286,8 +286,8 @@ fn resolve(value: Value, room: &Workspace<f64>) -> f64 {
 }
 
 /// What the scarcest of the other reagents (water aside) would allow.
-fn others(allowed: &[f64; 4], k: usize, count: usize) -> f64 {
-    allowed.iter().take(count).enumerate().filter(|(j, _)| *j != k).map(|(_, a)| *a).fold(f64::INFINITY, f64::min)
+fn others(allowed: &[f64], k: usize) -> f64 {
+    allowed.iter().enumerate().filter(|(j, _)| *j != k).map(|(_, a)| *a).fold(f64::INFINITY, f64::min)
 }
 
 fn hydrate_water_fraction(species: &Species) -> f64 {

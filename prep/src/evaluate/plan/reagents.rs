@@ -32,12 +32,15 @@ pub(super) fn reagent_findings(preparation: &Preparation, table: &SpeciesTable, 
         let holds = |s: &SpeciesIndex| *table.species(*s).formula.count(element).numer() != 0;
         let Some(main) = record.consumed.iter().position(holds) else { continue };
         let step = &preparation.steps[record.step];
-        for (k, species) in record.consumed.iter().enumerate().take(4) {
+        for (k, species) in record.consumed.iter().enumerate() {
             let kind = table.species(*species);
             if k != main && !kind.formula.same_substance(&Formula::water()) {
-                let reaches =
+                let mut reaches =
                     reaches(preparation, everything, table, Question { note, reagent: k, main, element }, step);
-                list.push(told(preparation, step, kind, element, &reaches));
+                reaches.retain(|r| r.least.is_finite() && r.middle.is_finite() && r.most.is_finite());
+                if !reaches.is_empty() {
+                    list.push(told(preparation, step, kind, element, &reaches));
+                }
             }
         }
     }
@@ -103,6 +106,11 @@ fn reaches(
     let Some(supply) = supply else {
         return vec![reach(everything, table, question, everything.ledger.clone(), "as charged".to_owned())];
     };
+    if preparation.supplies.get(supply).is_some_and(|s| s.solution) {
+        // Its strength is its one form.
+        let name = format!("{} as labelled", preparation.supplies[supply].name.value);
+        return vec![reach(everything, table, question, everything.ledger.clone(), name)];
+    }
     (0..everything.ledger.supplies[supply].parts.len())
         .map(|form| {
             let mut ledger = everything.ledger.clone();
