@@ -67,8 +67,8 @@ fn round(ledger: &mut Ledger, from: usize, drawn: usize) -> usize {
     let loss = unknown(ledger, Prior::LogNormal { low: 0.005, high: 0.02 });
     let share = unknown(ledger, Prior::Uniform { low: 0.0, high: 1.0 });
     let conversion = unknown(ledger, Prior::Beta { alpha: 200.0, beta: 1.0 });
-    let note = ledger.notes;
-    ledger.notes += 1;
+    let note = ledger.notes.len();
+    ledger.notes.push(2);
     let zero = Value::Constant(0.0);
     let separate = |passes| Operation::Separate { cake, liquor, passes, held, held_per_solid: zero };
     let wash = |passes| [Operation::Charge { supply: 1, mass: water, into: cake }, separate(passes)];
