@@ -1,10 +1,11 @@
 //! What does a label mean?
 //!
 //! A label speaks of a salt, of the element in it, or of an oxide nobody sells. Two printed amounts fix a ratio; the
-//! forms of the table, and the hydrates with 0 to 12 water of a salt the label names, are tried against it. A printed number
-//! stands for the interval of half a unit of its last digit, so a form is *plausible*, never proved: blends, fillers
-//! and overages are not seen, and labels that round harder than their digits show look less fitting than they are. Nothing here
-//! says whether a product is fit for any use, least of all for swallowing, or how much of it anyone should take.
+//! forms of the table, and the hydrates with 0 to 12 water of a salt the label names, are tried against it. A printed
+//! number stands for the interval of half a unit of its last digit, so a form is *plausible*, never proved: blends,
+//! fillers and overages are not seen, and labels that round harder than their digits show look less fitting than they
+//! are. Nothing here says whether a product is fit for any use, least of all for swallowing, or how much of it anyone
+//! should take.
 //!
 //! Source: molar masses from [`crate::element`]; assay limits row by row from [`crate::substance`].
 //!

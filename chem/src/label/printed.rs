@@ -119,12 +119,21 @@ pub(super) fn amount_at(text: &str, start: usize) -> Option<(Reading, usize, Opt
         Some((number, false)) if number.value > first.value => {
             (first.value - first.half, (first.value + number.value) / 2.0, number.value + number.half, number.end)
         }
-        _ => ((first.value - first.half).max(0.0), first.value, first.value + first.half, after),
+        _ => (first.value - first.half, first.value, first.value + first.half, after),
     };
     let late = if number_end == after { None } else { unit_at(text, number_end) };
     let Some((unit, embedded, end)) = late.or(early) else { return Some((Reading::Plain, first.end, doubt)) };
     let end = end.max(number_end);
-    let amount = Amount { low, value, high, limit: Limit::None, unit, embedded, offset: start, length: end - start };
+    let amount = Amount {
+        low: low.max(0.0),
+        value,
+        high,
+        limit: Limit::None,
+        unit,
+        embedded,
+        offset: start,
+        length: end - start,
+    };
     Some((Reading::Amount(Box::new(amount)), end, doubt))
 }
 
