@@ -93,6 +93,12 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
     match &balance {
         Balance::One(coefficients) => {
             answer.coefficients = named(coefficients);
+            if equation.coefficients_written() && chem::reaction::Reaction::new(&equation).is_err() {
+                findings.push(whole(
+                    "the coefficients as written do not balance; those below do".to_owned(),
+                    "check which was meant; in a preparation the written ones are refused",
+                ));
+            }
             if let Some(balanced) = equation.with_coefficients(coefficients) {
                 answer.equation = balanced.to_string();
             }

@@ -100,6 +100,11 @@ impl<'a> Checker<'a> {
 
     fn elements(&self) {
         let p = self.preparation;
+        if p.account_for.is_empty() {
+            let message = "the preparation has no `account_for`: there will be no streams and no yield";
+            let hint = "add the element that matters at the top, for instance `account_for = \"Cu\"`";
+            self.findings.push("nothing-accounted", Severity::Note, &(0..1), message, hint);
+        }
         if p.supplies.iter().any(|s| s.holds.is_empty()) {
             return;
         }

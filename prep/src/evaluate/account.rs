@@ -105,6 +105,8 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
     }
     let mut list = findings::assumptions(preparation, &main.everything);
     list.extend(findings::off_plan(preparation));
+    list.extend(findings::corrected(preparation));
+    list.extend(findings::absent_reagents(preparation, &table, &main.everything));
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
         let feed = label_feed(preparation, &main.everything, element);

@@ -118,6 +118,26 @@ pub(crate) fn heavier_residues(preparation: &Preparation, table: &SpeciesTable, 
     list
 }
 
+/// Corrections: what was written first, what stands now, and why.
+pub(crate) fn corrected(preparation: &Preparation) -> Vec<Finding> {
+    let readings = || preparation.steps.iter().flat_map(|s| &s.readings);
+    let told = |reading: &crate::model::Reading| {
+        let corrects = reading.corrects.as_ref()?;
+        let first = readings().find(|r| r.id.value == corrects.value)?;
+        let message = format!(
+            "reading `{}` ({}) is corrected by `{}` ({}): {}",
+            first.id.value,
+            first.text,
+            reading.id.value,
+            reading.text,
+            reading.reason.as_deref().unwrap_or("no reason given")
+        );
+        let hint = "the first figure stays in the record; the later one counts";
+        Some(finding("reading-corrected", Severity::Note, Some(&reading.id.span), message, hint))
+    };
+    readings().filter_map(told).collect()
+}
+
 /// Charges that were recorded far from the plan.
 pub(crate) fn off_plan(preparation: &Preparation) -> Vec<Finding> {
     let mut list = Vec::new();
@@ -139,6 +159,28 @@ pub(crate) fn off_plan(preparation: &Preparation) -> Vec<Finding> {
         }
     }
     list
+}
+
+/// Reactions that cannot run because their step does not hold a reagent.
+pub(crate) fn absent_reagents(preparation: &Preparation, table: &SpeciesTable, compiled: &Compiled) -> Vec<Finding> {
+    let told = |(step, span, species): &(usize, Span, engine::ledger::SpeciesIndex)| {
+        let missing = table.species(*species);
+        let formula = missing.formula.without_hydrate_water();
+        let alike = compiled.lots.iter().filter(|l| l.step == *step).flat_map(|l| &l.contents).find_map(|s| {
+            let held = table.species(*s);
+            (*s != *species && held.formula.without_hydrate_water().same_substance(&formula)).then(|| held.to_string())
+        });
+        let message = format!(
+            "the reaction of step `{}` does not run: nothing in the step holds {missing}",
+            preparation.steps[*step].name.value
+        );
+        let hint = match alike {
+            Some(held) => format!("the step holds {held}: write it so, with its phase"),
+            None => "check formula and phase; a salt charged to a wet step is there as (aq)".to_owned(),
+        };
+        finding("reagent-absent", Severity::Warning, Some(span), message, &hint)
+    };
+    compiled.absent.iter().map(told).collect()
 }
 
 /// What the file left open, and what was assumed for it.

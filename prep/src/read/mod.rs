@@ -260,7 +260,7 @@ fn knowledge(fields: &Fields<'_>, key: &str, quantity: &chem::Quantity, span: &S
         Number::AtLeast(_) => return refuse("a lower bound alone says too little", "give a range `a .. b`".to_owned()),
         Number::AtMost(high) => (0.0, high),
     };
-    if high > most * (1.0 + 1e-12) {
+    if high > most * (1.0 + 1e-12) || low > most {
         return refuse("more than 100 %", "a fraction lies between 0 and 100 %".to_owned());
     }
     Some(if high > low { Knowledge::Between { low, high } } else { Knowledge::Exact(low) })

@@ -17,7 +17,9 @@ use super::direct::{empty_figure, standing};
 use super::table::SpeciesTable;
 use crate::action::{Dissolves, Parting};
 use crate::losses;
-use crate::model::{Action, ForeignKind, Knowledge, Part, Preparation, Step, Supply, Supposition, TakeAmount, WATER};
+use crate::model::{
+    Action, ForeignKind, Knowledge, Part, Preparation, Span, Step, Supply, Supposition, TakeAmount, WATER,
+};
 use chem::{Formula, Phase, Species, SpeciesPattern};
 use engine::account::reading::{Balance, Weighing};
 use engine::ledger::{
@@ -131,6 +133,8 @@ pub(crate) struct Compiled {
     pub charges: Vec<ChargeRecord>,
     pub notes: Vec<NoteRecord>,
     pub options: Vec<StepOptions>,
+    /// Reagents of a reaction that its step does not hold: step, place of the reaction, species.
+    pub absent: Vec<(usize, Span, SpeciesIndex)>,
     /// For each ledger supply: its number in the file (`None` for built-in water).
     pub supplies: Vec<Option<usize>>,
 }
@@ -187,6 +191,7 @@ struct Builder<'a> {
     charges: Vec<ChargeRecord>,
     notes: Vec<NoteRecord>,
     options: Vec<StepOptions>,
+    absent: Vec<(usize, Span, SpeciesIndex)>,
     supplies: Vec<Option<usize>>,
     vessels: HashMap<&'a str, Value>,
     drawn: Lot,
@@ -208,6 +213,7 @@ impl<'a> Builder<'a> {
             charges: Vec::new(),
             notes: Vec::new(),
             options: Vec::new(),
+            absent: Vec::new(),
             supplies: Vec::new(),
             vessels: HashMap::new(),
             drawn: 0,
@@ -564,6 +570,7 @@ impl<'a> Builder<'a> {
             charges: self.charges,
             notes: self.notes,
             options: self.options,
+            absent: self.absent,
             supplies: self.supplies,
         }
     }

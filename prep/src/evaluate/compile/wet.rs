@@ -88,6 +88,11 @@ impl<'a> Builder<'a> {
             Some(knowledge) => self.fraction(knowledge),
             None => self.prior(Prior::Beta { alpha: losses::CONVERSION_SHAPE, beta: 1.0 }),
         };
+        for (species, _) in &consumed {
+            if !self.lots[lot].contents.contains(species) {
+                self.absent.push((i, reaction.span.clone(), *species));
+            }
+        }
         self.lots[lot].contents.extend(produced.iter().map(|(s, _)| *s));
         self.notes.push(NoteRecord {
             step: i,

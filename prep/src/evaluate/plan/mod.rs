@@ -13,7 +13,7 @@ use reagents::reagent_findings;
 use super::alternatives::{combinations, everything};
 use super::compile::{Compiled, LotKind, Variation, compile};
 use super::direct::empty_figure;
-use super::findings::assumptions;
+use super::findings::{absent_reagents, assumptions};
 use super::table::SpeciesTable;
 use super::{interval, placed};
 use crate::model::{Preparation, Step};
@@ -38,6 +38,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
         .collect();
     let forecast = Forecast::run(preparation, &table, &models, &everything);
     let mut findings = reagent_findings(preparation, &table, &everything);
+    findings.extend(absent_reagents(preparation, &table, &everything));
     findings.extend(assumptions(preparation, &everything).into_iter().filter(|f| f.code != "charge-not-recorded"));
     Plan {
         title: preparation.title.clone(),
