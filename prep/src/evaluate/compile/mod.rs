@@ -11,21 +11,17 @@
 
 mod heat;
 mod readings;
+mod supplies;
 mod wet;
 
 use super::direct::{empty_figure, standing};
 use super::table::SpeciesTable;
 use crate::action::{Dissolves, Parting};
 use crate::losses;
-use crate::model::{
-    Action, ForeignKind, Knowledge, Part, Preparation, Span, Step, Supply, Supposition, TakeAmount, WATER,
-};
+use crate::model::{Action, ForeignKind, Knowledge, Part, Preparation, Span, Step, Supposition, TakeAmount};
 use chem::{Formula, Phase, Species, SpeciesPattern};
 use engine::account::reading::{Balance, Weighing};
-use engine::ledger::{
-    FOREIGN_KINDS, INSOLUBLE_COMBUSTIBLE, INSOLUBLE_PERMANENT, Ledger, Lot, Operation, Prior, SOLUBLE_COMBUSTIBLE,
-    SOLUBLE_PERMANENT, SpeciesIndex, Unknown, Value,
-};
+use engine::ledger::{Ledger, Lot, Operation, Prior, SpeciesIndex, Unknown, Value};
 use std::collections::{BTreeSet, HashMap};
 
 /// Which patterns of `may_hold` the lot of a step holds, and which hydrate families are free.
@@ -295,57 +291,6 @@ impl<'a> Builder<'a> {
         self.ledger.operations.push(operation);
     }
 
-    fn supplies(&mut self) {
-        for (i, supply) in self.preparation.supplies.iter().enumerate() {
-            self.supply(supply);
-            self.supplies.push(Some(i));
-        }
-        if self.preparation.supply(WATER).is_none() {
-            let water = self.table.water(Phase::Liquid);
-            let zero = Value::Constant(0.0);
-            self.ledger.supplies.push(engine::ledger::Supply {
-                assay: Value::Constant(1.0),
-                parts: vec![(water, Value::Constant(1.0))],
-                rest: [zero; FOREIGN_KINDS],
-            });
-            self.supplies.push(None);
-        }
-    }
-
-    fn supply(&mut self, supply: &Supply) {
-        let assay = self.fraction(supply.assay);
-        let count = supply.holds.len();
-        let mut parts = Vec::new();
-        for (i, species) in supply.holds.iter().enumerate() {
-            let stick = if i + 1 < count { self.share(count, i) } else { Value::Constant(1.0) };
-            parts.push((self.table.intern(&species.value), stick));
-        }
-        if supply.solution
-            && let Some((solute, _)) = parts.first().copied()
-        {
-            let water = self.table.water(Phase::Liquid);
-            self.ledger.supplies.push(engine::ledger::Supply {
-                assay: Value::Constant(1.0),
-                parts: vec![(solute, assay), (water, Value::Constant(1.0))],
-                rest: [Value::Constant(0.0); FOREIGN_KINDS],
-            });
-            return;
-        }
-        let pure = assay == Value::Constant(1.0);
-        let mut rest = [Value::Constant(1.0); FOREIGN_KINDS];
-        if let Some(kind) = supply.rest {
-            let chosen = row_of(kind);
-            for (kind, stick) in rest.iter_mut().enumerate() {
-                *stick = Value::Constant(if kind == chosen { 1.0 } else { 0.0 });
-            }
-        } else if !pure {
-            for (kind, stick) in rest.iter_mut().enumerate().take(FOREIGN_KINDS - 1) {
-                *stick = self.share(FOREIGN_KINDS, kind);
-            }
-        }
-        self.ledger.supplies.push(engine::ledger::Supply { assay, parts, rest });
-    }
-
     fn step(&mut self, i: usize) {
         let preparation = self.preparation;
         let step = &preparation.steps[i];
@@ -544,7 +489,7 @@ impl<'a> Builder<'a> {
         for (kind, known) in stated {
             let mass = self.value(*known);
             let drawn = self.drawn;
-            self.push(Operation::PickUp { lot, kind: row_of(*kind), mass, drawn });
+            self.push(Operation::PickUp { lot, kind: supplies::row_of(*kind), mass, drawn });
         }
     }
 
@@ -580,16 +525,6 @@ struct Outputs {
     main: Lot,
     liquor: Option<Lot>,
     portions: Vec<(Lot, Value)>,
-}
-
-/// Place of a kind of foreign matter in a lot's row.
-fn row_of(kind: ForeignKind) -> usize {
-    match kind {
-        ForeignKind::SolublePermanent => SOLUBLE_PERMANENT,
-        ForeignKind::SolubleCombustible => SOLUBLE_COMBUSTIBLE,
-        ForeignKind::InsolublePermanent => INSOLUBLE_PERMANENT,
-        ForeignKind::InsolubleCombustible => INSOLUBLE_COMBUSTIBLE,
-    }
 }
 
 /// What the readings say of a planned mass.
