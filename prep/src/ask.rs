@@ -1,6 +1,6 @@
 //! Single questions: one function each, text in, outcome out.
 
-use crate::outcome::{Figure, Finding, FormulaAnswer, ReactionAnswer, Severity};
+use crate::outcome::{Figure, Finding, FormulaAnswer, LabelAnswer, LabelExplanation, ReactionAnswer, Severity};
 use chem::formula::to_f64 as ratio;
 use chem::quantity::Status;
 use chem::reaction::{Balance, Equation};
@@ -138,8 +138,56 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
     Ok(answer)
 }
 
+/// What does this label mean?
+///
+/// A label that cannot be read is an answer with findings, not an error.
+///
+/// ```
+/// let answer = prep::ask::label("zinc sulfate 220 mg = zinc 50 mg");
+/// assert_eq!(answer.readings[0].substance, "ZnSO4·7H2O");
+/// assert!(answer.readings[0].plausible);
+/// ```
+#[must_use]
+pub fn label(text: &str) -> LabelAnswer {
+    let reading = chem::label::read(text);
+    let told = |e: &chem::label::Explanation| LabelExplanation {
+        substance: e.substance.to_string(),
+        names: e.names.clone(),
+        basis: e.basis.words(),
+        explains_within_percent: e.explains_within_percent,
+        plausible: e.plausible,
+        implied_purity_percent: e.implied_purity_percent,
+        misreading_factor: e.misreading_factor,
+        refuted_by: e.refuted_by(),
+    };
+    LabelAnswer {
+        readings: reading.readings.iter().map(told).collect(),
+        contents: reading
+            .contents
+            .iter()
+            .map(|c| {
+                let a = &c.amount;
+                (c.element.symbol().to_owned(), c.basis.words(), a.low, a.value, a.high, a.unit.clone())
+            })
+            .collect(),
+        findings: reading
+            .findings
+            .iter()
+            .map(|f| {
+                let length = if f.length == 0 { text.len() } else { f.length };
+                pointed("label", text, f.offset, length, f.kind.to_string(), "")
+            })
+            .collect(),
+        text: reading.text,
+    }
+}
+
 fn pointed(code: &'static str, text: &str, offset: usize, length: usize, message: String, hint: &str) -> Finding {
-    let severity = if code == "unbalanced" { Severity::Warning } else { Severity::Error };
+    let severity = match code {
+        "unbalanced" => Severity::Warning,
+        "label" => Severity::Note,
+        _ => Severity::Error,
+    };
     let start = offset.min(text.len());
     let (message, hint) = crate::syntax::remedy_apart(code, message, hint.to_owned());
     let mut finding = Finding {

@@ -412,3 +412,37 @@ pub struct ReactionAnswer {
     /// Findings (what cannot close, a species on the wrong side).
     pub findings: Vec<Finding>,
 }
+
+/// One way to read a label.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LabelExplanation {
+    /// Formula of the form taken.
+    pub substance: String,
+    /// What it is called.
+    pub names: Vec<String>,
+    /// How the label's figure is taken ("as salt", "as element", "as oxide").
+    pub basis: &'static str,
+    /// Distance between prediction and label, %; `None` where the label gives no ratio.
+    pub explains_within_percent: Option<f64>,
+    /// Whether that lies inside the rounding of the printed digits.
+    pub plausible: bool,
+    /// Purity the goods would have if they were this form, %.
+    pub implied_purity_percent: Option<f64>,
+    /// Factor by which the figure differs if it is read on this basis and not as printed.
+    pub misreading_factor: Option<f64>,
+    /// What a later finding would have to be to rule it out.
+    pub refuted_by: Option<String>,
+}
+
+/// What a label may mean.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LabelAnswer {
+    /// The label.
+    pub text: String,
+    /// Readings, best first.
+    pub readings: Vec<LabelExplanation>,
+    /// What it states of elements: symbol, basis, low, value, high, unit.
+    pub contents: Vec<(String, &'static str, f64, f64, Option<f64>, String)>,
+    /// Findings.
+    pub findings: Vec<Finding>,
+}

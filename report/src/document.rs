@@ -13,7 +13,7 @@ mod standing;
 
 pub use account::account_document;
 pub use plan::plan_document;
-pub use question::{formula_document, reaction_document};
+pub use question::{formula_document, label_document, reaction_document};
 pub use standing::STANDING_LINES;
 
 use crate::strip::Strip;

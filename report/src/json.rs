@@ -10,7 +10,7 @@ mod question;
 
 pub use account::account;
 pub use plan::plan;
-pub use question::{formula, reaction};
+pub use question::{formula, label, reaction};
 
 use prep::outcome::{Cause, Figure, Finding, Interval};
 use serde_json::{Map, Value, json};

@@ -401,3 +401,22 @@ fn the_readme_prints_what_the_program_prints() {
         assert!(found, "the README quotes a line that is not printed: {line}");
     }
 }
+
+/// 220 mg of zinc sulfate holding 50 mg zinc is the heptahydrate: 65.38/287.56 of 220 mg is 50.02 mg. Label as printed on
+/// the capsules of that name (public case).
+#[test]
+fn a_label_is_explained() {
+    let output = assert_cmd::Command::cargo_bin("tarebook")
+        .expect("binary")
+        .args(["label", "zinc sulfate 220 mg = zinc 50 mg", "--json"])
+        .output()
+        .expect("runs");
+    assert!(output.status.success());
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let first = &answer["readings"][0];
+    assert_eq!(first["substance"], "ZnSO4·7H2O");
+    assert_eq!(first["plausible"], true);
+    assert!(first["explains_within_percent"].as_f64().is_some_and(|off| off < 0.1), "{first}");
+    let fitting = answer["readings"].as_array().expect("readings").iter().filter(|r| r["plausible"] == true).count();
+    assert_eq!(fitting, 1);
+}

@@ -2,7 +2,7 @@
 
 use super::{Align, Block, Cell, Document, Table, findings};
 use crate::number;
-use prep::outcome::{FormulaAnswer, ReactionAnswer};
+use prep::outcome::{FormulaAnswer, LabelAnswer, ReactionAnswer};
 
 /// What a formula is made of.
 #[must_use]
@@ -70,4 +70,55 @@ fn coefficient_table(pairs: &[(String, f64)]) -> Table {
         table.push(std::iter::once(Cell::text(species.clone())).chain(cells).collect());
     }
     table
+}
+
+/// Most readings of a label that are printed.
+const READINGS: usize = 12;
+
+/// What a label may mean, as a page.
+#[must_use]
+pub fn label_document(answer: &LabelAnswer) -> Document {
+    let fits = answer.readings.iter().filter(|r| r.plausible).count();
+    let verdict = match (fits, answer.readings.first()) {
+        (0, None) => "The label names nothing that could be weighed against it.".to_owned(),
+        (0, Some(nearest)) => format!("Nothing fits within the printed digits; nearest is {}.", nearest.substance),
+        (1, Some(best)) => format!("Consistent with {}, and with nothing else that was tried.", best.substance),
+        (count, Some(best)) => format!("Consistent with {count} forms; first of them {}.", best.substance),
+        (_, None) => String::new(),
+    };
+    let mut blocks = vec![Block::Claim(verdict)];
+    let mut table = Table::new(&[
+        ("read as", Align::Left),
+        ("figure taken", Align::Left),
+        ("off, %", Align::Point),
+        ("would be, % pure", Align::Point),
+        ("", Align::Left),
+        ("name", Align::Left),
+    ]);
+    for reading in answer.readings.iter().take(READINGS) {
+        let percent = |value: Option<f64>| Cell::text(value.map_or_else(String::new, |v| number::significant(v, 3)));
+        table.push(vec![
+            Cell::text(reading.substance.clone()),
+            Cell::text(reading.basis),
+            percent(reading.explains_within_percent),
+            percent(reading.implied_purity_percent),
+            Cell::text(if reading.plausible { "fits" } else { "does not fit" }),
+            Cell::text(reading.names.first().cloned().unwrap_or_default()),
+        ]);
+    }
+    if !answer.readings.is_empty() {
+        blocks.push(Block::Table(table));
+    }
+    for (element, basis, low, value, high, unit) in &answer.contents {
+        let high = high.map_or_else(|| "no upper end".to_owned(), |h| number::significant(h, 4));
+        blocks.push(Block::Paragraph(format!(
+            "States {element} ({basis}): {} {unit}, {} to {high} by its digits.",
+            number::significant(*value, 4),
+            number::significant(*low, 4)
+        )));
+    }
+    if !answer.findings.is_empty() {
+        blocks.extend(findings::section(&answer.findings));
+    }
+    Document { title: format!("Label: {}", answer.text), blocks }
 }

@@ -1,7 +1,7 @@
 //! The answers to single questions as JSON.
 
 use super::{findings, numbers_by_name, quantity};
-use prep::outcome::{FormulaAnswer, ReactionAnswer};
+use prep::outcome::{FormulaAnswer, LabelAnswer, ReactionAnswer};
 use serde_json::{Map, Value, json};
 
 /// `formula X` of the contract.
@@ -38,6 +38,40 @@ pub fn reaction(answer: &ReactionAnswer) -> Value {
         "log10_k": null,
         "heat_per_gram": null,
         "gas_volume": null,
+        "findings": findings(&answer.findings),
+    })
+}
+
+/// What a label may mean; readings best first.
+#[must_use]
+pub fn label(answer: &LabelAnswer) -> Value {
+    let readings: Vec<Value> = answer
+        .readings
+        .iter()
+        .map(|r| {
+            json!({
+                "substance": r.substance,
+                "explains_within_percent": r.explains_within_percent,
+                "plausible": r.plausible,
+                "names": r.names,
+                "basis": r.basis,
+                "implied_purity_percent": r.implied_purity_percent,
+                "misreading_factor": r.misreading_factor,
+                "refuted_by": r.refuted_by,
+            })
+        })
+        .collect();
+    let contents: Vec<Value> = answer
+        .contents
+        .iter()
+        .map(|(element, basis, low, value, high, unit)| {
+            json!({ "element": element, "basis": basis, "low": low, "value": value, "high": high, "unit": unit })
+        })
+        .collect();
+    json!({
+        "label": answer.text,
+        "readings": readings,
+        "contents": contents,
         "findings": findings(&answer.findings),
     })
 }

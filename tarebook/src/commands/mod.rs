@@ -7,6 +7,7 @@ mod account;
 mod check;
 mod demo;
 mod formula;
+mod label;
 mod plan;
 mod reaction;
 
@@ -67,6 +68,11 @@ enum Command {
         /// Formula, for instance CuSO4·5H2O (the dot may be typed . or *)
         formula: String,
     },
+    /// What a label means: which salt, hydrate or reckoning explains its figures
+    Label {
+        /// Label, for instance "zinc sulfate 220 mg = zinc 50 mg"
+        label: String,
+    },
     /// Coefficients of a reaction
     Reaction {
         /// Reaction, for instance "Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)"
@@ -93,6 +99,7 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
         Command::Account { file, live } => account::run(&file, live, parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
+        Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
     };
     settle(result, parsed.json)

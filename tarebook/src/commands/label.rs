@@ -1,0 +1,14 @@
+//! `label "…"`: what does this label mean?
+
+use crate::output::{self, Exit, Failure};
+
+/// Prints the readings of a label, best first.
+pub fn run(label: &str, json: bool) -> Result<Exit, Failure> {
+    let answer = prep::ask::label(label);
+    if json {
+        output::print_json(&report::json::label(&answer))?;
+    } else {
+        output::print(&report::text::render(&report::document::label_document(&answer), output::page()))?;
+    }
+    Ok(Exit::Done)
+}
