@@ -1,6 +1,8 @@
 //! Single questions: one function each, text in, outcome out.
 
-use crate::outcome::{Figure, Finding, FormulaAnswer, LabelAnswer, LabelExplanation, ReactionAnswer, Severity};
+use crate::outcome::{
+    Figure, Finding, FormulaAnswer, LabelAnswer, LabelContent, LabelExplanation, ReactionAnswer, Severity,
+};
 use chem::formula::to_f64 as ratio;
 use chem::quantity::Status;
 use chem::reaction::{Balance, Equation};
@@ -165,9 +167,13 @@ pub fn label(text: &str) -> LabelAnswer {
         contents: reading
             .contents
             .iter()
-            .map(|c| {
-                let a = &c.amount;
-                (c.element.symbol().to_owned(), c.basis.words(), a.low, a.value, a.high, a.unit.clone())
+            .map(|c| LabelContent {
+                element: c.element.symbol().to_owned(),
+                basis: c.basis.words(),
+                low: c.amount.low,
+                value: c.amount.value,
+                high: c.amount.high,
+                unit: c.amount.unit.clone(),
             })
             .collect(),
         findings: reading

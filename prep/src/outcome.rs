@@ -434,6 +434,23 @@ pub struct LabelExplanation {
     pub refuted_by: Option<String>,
 }
 
+/// What a label states of an element, within its printed digits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LabelContent {
+    /// Symbol.
+    pub element: String,
+    /// How it is stated.
+    pub basis: &'static str,
+    /// Lower end.
+    pub low: f64,
+    /// Value.
+    pub value: f64,
+    /// Upper end, if there is one.
+    pub high: Option<f64>,
+    /// Unit as printed.
+    pub unit: String,
+}
+
 /// What a label may mean.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LabelAnswer {
@@ -441,8 +458,8 @@ pub struct LabelAnswer {
     pub text: String,
     /// Readings, best first.
     pub readings: Vec<LabelExplanation>,
-    /// What it states of elements: symbol, basis, low, value, high, unit.
-    pub contents: Vec<(String, &'static str, f64, f64, Option<f64>, String)>,
+    /// What it states of elements.
+    pub contents: Vec<LabelContent>,
     /// Findings.
     pub findings: Vec<Finding>,
 }

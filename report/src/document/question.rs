@@ -109,12 +109,15 @@ pub fn label_document(answer: &LabelAnswer) -> Document {
     if !answer.readings.is_empty() {
         blocks.push(Block::Table(table));
     }
-    for (element, basis, low, value, high, unit) in &answer.contents {
-        let high = high.map_or_else(|| "no upper end".to_owned(), |h| number::significant(h, 4));
+    for c in &answer.contents {
+        let high = c.high.map_or_else(|| "no upper end".to_owned(), |h| number::significant(h, 4));
         blocks.push(Block::Paragraph(format!(
-            "States {element} ({basis}): {} {unit}, {} to {high} by its digits.",
-            number::significant(*value, 4),
-            number::significant(*low, 4)
+            "States {} ({}): {} {}, {} to {high} by its digits.",
+            c.element,
+            c.basis,
+            number::significant(c.value, 4),
+            c.unit,
+            number::significant(c.low, 4)
         )));
     }
     if !answer.findings.is_empty() {

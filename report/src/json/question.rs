@@ -64,8 +64,10 @@ pub fn label(answer: &LabelAnswer) -> Value {
     let contents: Vec<Value> = answer
         .contents
         .iter()
-        .map(|(element, basis, low, value, high, unit)| {
-            json!({ "element": element, "basis": basis, "low": low, "value": value, "high": high, "unit": unit })
+        .map(|c| {
+            json!({
+                "element": c.element, "basis": c.basis, "low": c.low, "value": c.value, "high": c.high, "unit": c.unit,
+            })
         })
         .collect();
     json!({
