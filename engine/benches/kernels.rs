@@ -52,6 +52,7 @@ fn thirty_steps() -> Ledger {
         lot = round(&mut ledger, lot, drawn);
     }
     ledger.drawn = vec![drawn];
+    ledger.finished = vec![ledger.operations.len(); ledger.lots];
     ledger
 }
 
@@ -85,7 +86,6 @@ fn round(ledger: &mut Ledger, from: usize, drawn: usize) -> usize {
             note,
         },
         Operation::Lose { lot: solution, lost, film, fraction: zero },
-        Operation::Give { lot: solution },
         Operation::Move { from: solution, into: cake },
         separate(passes),
     ]);
@@ -93,8 +93,6 @@ fn round(ledger: &mut Ledger, from: usize, drawn: usize) -> usize {
     ledger.operations.extend(second);
     ledger.operations.extend([
         Operation::Lose { lot: cake, lost, film, fraction: loss },
-        Operation::Give { lot: cake },
-        Operation::Give { lot: liquor },
         Operation::Move { from: cake, into: dry },
         Operation::Vent { lot: dry, vent },
         Operation::Evaporate { lot: dry, pairs: Box::new([(WATER, VAPOUR)]), vent },
@@ -109,9 +107,7 @@ fn round(ledger: &mut Ledger, from: usize, drawn: usize) -> usize {
             surroundings: Surroundings { vent, drawn },
         },
         Operation::Lose { lot: dry, lost, film, fraction: loss },
-        Operation::Give { lot: dry },
         Operation::Portion { from: dry, into: portion, mass: Value::Constant(5e-4) },
-        Operation::Give { lot: portion },
     ]);
     dry
 }

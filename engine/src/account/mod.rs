@@ -15,7 +15,7 @@ pub mod reading;
 pub mod sampler;
 pub mod summary;
 
-use crate::ledger::{Ledger, Operation, Workspace};
+use crate::ledger::{Ledger, Workspace};
 use crate::scalar::{Dual, Scalar};
 use reading::{Balance, Weighing};
 
@@ -48,9 +48,9 @@ impl<'a> Evidence<'a> {
     /// The evidence of `weighings` made with `balances` for `ledger`.
     #[must_use]
     pub fn new(ledger: &'a Ledger, balances: &'a [Balance], weighings: &'a [Weighing]) -> Self {
-        let weighed = |lot: &usize| weighings.iter().any(|w| w.lot == Some(*lot));
-        let last = ledger.operations.iter().rposition(|o| matches!(o, Operation::Give { lot } if weighed(lot)));
-        Self { ledger, balances, weighings, needed: last.map_or(0, |i| i + 1) }
+        let finished = |w: &Weighing| w.lot.and_then(|lot| ledger.finished.get(lot)).copied();
+        let needed = weighings.iter().filter_map(finished).max().unwrap_or(0);
+        Self { ledger, balances, weighings, needed }
     }
 
     /// Runs the ledger as far as the weighings need.

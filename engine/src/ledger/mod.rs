@@ -38,6 +38,8 @@ pub struct Ledger {
     pub supplies: Vec<Supply>,
     /// Number of lots.
     pub lots: usize,
+    /// For each lot: the number of operations after which it is finished and may be weighed.
+    pub finished: Vec<usize>,
     /// Lots that hold what was drawn from the surroundings; they count negative in a balance.
     pub drawn: Vec<Lot>,
     /// Operations in order.
@@ -62,8 +64,9 @@ pub struct Workspace<S> {
     /// Product of both.
     fluid_mass: Vec<f64>,
     gases: Vec<SpeciesIndex>,
-    now: Vec<S>,
-    given: Vec<S>,
+    rows: Vec<S>,
+    emptied: Vec<bool>,
+    nothing: Vec<S>,
     /// For each noted reaction: which of its consumed species limited.
     pub limiting: Vec<usize>,
     /// For each noted reaction: extent that each consumed species would allow, mol.
@@ -91,24 +94,26 @@ impl<S: Scalar> Workspace<S> {
             species,
             unknowns: vec![zero; ledger.unknowns.len()],
             supplies: vec![zero; ledger.supplies.len() * width],
-            now: vec![zero; ledger.lots * width],
-            given: vec![zero; ledger.lots * width],
+            rows: vec![zero; ledger.lots * width],
+            emptied: vec![false; ledger.lots],
+            nothing: vec![zero; width],
             limiting: vec![0; ledger.notes.len()],
             allowed: ledger.notes.iter().map(|count| vec![f64::INFINITY; *count]).collect(),
             scale: 1.0,
         }
     }
 
-    /// Contents of a lot when its step was finished: species (mol), then foreign matter (kg).
+    /// Contents of a lot when its step was finished: species (mol), then foreign matter (kg); less what a later step drew
+    /// from it while it stood.
     #[must_use]
     pub fn given(&self, lot: Lot) -> &[S] {
-        self.given.get(lot * self.width..(lot + 1) * self.width).unwrap_or(&[])
+        self.rows.get(lot * self.width..(lot + 1) * self.width).unwrap_or(&[])
     }
 
     /// What is in a lot now, at the end of the run or of the operation observed.
     #[must_use]
     pub fn now(&self, lot: Lot) -> &[S] {
-        self.now.get(lot * self.width..(lot + 1) * self.width).unwrap_or(&[])
+        if self.emptied.get(lot).copied().unwrap_or(true) { &self.nothing } else { self.given(lot) }
     }
 
     /// Values of the unknowns in this run.
@@ -127,12 +132,12 @@ impl<S: Scalar> Workspace<S> {
 
     #[inline]
     fn amount(&mut self, lot: Lot, species: SpeciesIndex) -> &mut S {
-        &mut self.now[lot * self.width + species]
+        &mut self.rows[lot * self.width + species]
     }
 
     #[inline]
     fn transfer(&mut self, from: Lot, into: Lot, fraction: S) {
-        let (source, target) = two_rows(&mut self.now, self.width, from, into);
+        let (source, target) = two_rows(&mut self.rows, self.width, from, into);
         for (s, t) in source.iter_mut().zip(target.iter_mut()) {
             let part = *s * fraction;
             *t += part;
@@ -143,10 +148,20 @@ impl<S: Scalar> Workspace<S> {
     #[inline]
     fn transfer_all(&mut self, from: Lot, into: Lot) {
         let zero = S::constant(0.0);
-        let (source, target) = two_rows(&mut self.now, self.width, from, into);
+        let (source, target) = two_rows(&mut self.rows, self.width, from, into);
         for (s, t) in source.iter_mut().zip(target.iter_mut()) {
             *t += *s;
             *s = zero;
+        }
+    }
+
+    /// Pours a lot into another; its own row stays to be read.
+    #[inline]
+    fn pour(&mut self, from: Lot, into: Lot) {
+        self.emptied[from] = true;
+        let (source, target) = two_rows(&mut self.rows, self.width, from, into);
+        for (s, t) in source.iter().zip(target.iter_mut()) {
+            *t += *s;
         }
     }
 
@@ -160,7 +175,7 @@ impl<S: Scalar> Workspace<S> {
     /// Mass of a lot now, kg.
     #[inline]
     fn mass(&self, lot: Lot) -> S {
-        weighted(&self.now[lot * self.width..(lot + 1) * self.width], &self.unit_mass)
+        weighted(&self.rows[lot * self.width..(lot + 1) * self.width], &self.unit_mass)
     }
 
     /// Solids stay but for what passes; liquor runs but for what is held.
@@ -168,7 +183,7 @@ impl<S: Scalar> Workspace<S> {
         let [passes, held, held_per_solid] = values;
         // A fraction known by a range alone has a tail beyond 1.
         let passes = passes.smaller(S::constant(1.0));
-        let row = &self.now[cake * self.width..(cake + 1) * self.width];
+        let row = &self.rows[cake * self.width..(cake + 1) * self.width];
         let (whole, fluid) = (weighted(row, &self.unit_mass), weighted(row, &self.fluid_mass));
         let runs = if fluid.value() > 0.0 {
             // The difference of two sums may miss zero by rounding.
@@ -178,7 +193,7 @@ impl<S: Scalar> Workspace<S> {
         } else {
             S::constant(0.0)
         };
-        let (source, target) = two_rows(&mut self.now, self.width, cake, liquor);
+        let (source, target) = two_rows(&mut self.rows, self.width, cake, liquor);
         for ((s, t), share) in source.iter_mut().zip(target.iter_mut()).zip(&self.fluid) {
             let part = *s * if *share > 0.0 { runs } else { passes };
             *s -= part;
@@ -272,7 +287,8 @@ impl Ledger {
             *slot = unknown.image(*z);
         }
         self.compose_supplies(room);
-        room.now.fill(S::constant(0.0));
+        room.rows.fill(S::constant(0.0));
+        room.emptied.fill(false);
     }
 
     /// Amounts per kg of each supply.
@@ -302,11 +318,11 @@ impl Ledger {
                 let mass = room.value(*mass) * room.scale;
                 let w = room.width;
                 let held = &room.supplies[supply * w..(supply + 1) * w];
-                for (slot, content) in room.now[into * w..(into + 1) * w].iter_mut().zip(held) {
+                for (slot, content) in room.rows[into * w..(into + 1) * w].iter_mut().zip(held) {
                     *slot += *content * mass;
                 }
             }
-            Operation::Move { from, into } => room.transfer_all(*from, *into),
+            Operation::Move { from, into } => room.pour(*from, *into),
             Operation::Portion { from, into, mass } => self.portion(*from, *into, *mass, room),
             Operation::Transform { lot, from, into, share } => {
                 let extent = *room.amount(*lot, *from) * room.value(*share);
@@ -367,10 +383,6 @@ impl Ledger {
                 let slot = room.species + kind;
                 *room.amount(*lot, slot) += mass;
                 *room.amount(*drawn, slot) += mass;
-            }
-            Operation::Give { lot } => {
-                let (w, lot) = (room.width, *lot);
-                room.given[lot * w..(lot + 1) * w].copy_from_slice(&room.now[lot * w..(lot + 1) * w]);
             }
         }
     }

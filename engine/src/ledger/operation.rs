@@ -68,7 +68,8 @@ pub enum Operation {
         /// Receiving lot.
         into: Lot,
     },
-    /// Pour all of a lot into another.
+    /// Pour all of a lot into another. The row of the emptied lot stays as it was given: from now on it counts as
+    /// empty, but readings and books find in it what it held.
     Move {
         /// Emptied lot.
         from: Lot,
@@ -245,10 +246,5 @@ pub enum Operation {
         mass: Value,
         /// Where it is written as drawn.
         drawn: Lot,
-    },
-    /// The lot is finished: its contents are noted for readings and books.
-    Give {
-        /// Lot.
-        lot: Lot,
     },
 }

@@ -248,7 +248,6 @@ fn every_operation_is_reached() {
         "Charge",
         "Convert",
         "Evaporate",
-        "Give",
         "Hydrate",
         "Lose",
         "Moisten",

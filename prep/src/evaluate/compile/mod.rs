@@ -332,12 +332,7 @@ impl<'a> Builder<'a> {
             self.push(Operation::Portion { from: lot, into: portion, mass });
             self.lots[portion].contents = self.lots[lot].contents.clone();
         }
-        let given: Vec<Lot> = (0..self.lots.len())
-            .filter(|l| self.lots[*l].step == i && matches!(self.lots[*l].kind, LotKind::Solid | LotKind::Liquor))
-            .collect();
-        for lot in given {
-            self.push(Operation::Give { lot });
-        }
+        self.ledger.finished.resize(self.lots.len(), self.ledger.operations.len());
     }
 
     /// Makes the lots that a step gives. The main lot is the one the step works in.
@@ -497,6 +492,7 @@ impl<'a> Builder<'a> {
         self.ledger.molar_mass = (0..self.table.len()).map(|s| self.table.molar_mass(s)).collect();
         self.ledger.state = (0..self.table.len()).map(|s| self.table.state(s)).collect();
         self.ledger.lots = self.lots.len();
+        self.ledger.finished.resize(self.lots.len(), self.ledger.operations.len());
         self.ledger.drawn = vec![self.drawn];
         self.ledger.notes = self.notes.iter().map(|note| note.consumed.len()).collect();
         let preparation = self.preparation;
