@@ -62,10 +62,10 @@ fn round(ledger: &mut Ledger, from: usize, drawn: usize) -> usize {
     ledger.lots += LOTS;
     let one = Value::Constant(1.0);
     let water = unknown(ledger, Prior::Normal { mean: 0.3, deviation: 1e-3 });
-    let film = unknown(ledger, Prior::LogNormal { low: 2e-5, high: 1e-4 });
+    let film = unknown(ledger, Prior::Exponential { mean: 5e-5 });
     let held = unknown(ledger, Prior::TruncatedNormal { mean: 0.06, deviation: 0.01, low: 0.0, high: f64::INFINITY });
     let passes = unknown(ledger, Prior::Beta { alpha: 1.0, beta: 400.0 });
-    let loss = unknown(ledger, Prior::LogNormal { low: 0.005, high: 0.02 });
+    let loss = unknown(ledger, Prior::Loss { low: 0.005, high: 0.02 });
     let share = unknown(ledger, Prior::Uniform { low: 0.0, high: 1.0 });
     let conversion = unknown(ledger, Prior::Beta { alpha: 200.0, beta: 1.0 });
     let note = ledger.notes.len();

@@ -9,7 +9,7 @@
 //! flat unknowns when only strain is to be counted. Damping is added to the whole diagonal alike: the coordinates are of
 //! one scale. Start: the prior median, and up to three points at which another reagent would limit. Stop: an undamped
 //! step that lets Q fall by less than 1e-5 of itself, or a step below 1e-9. [`Status::Almost`]: the steps or the damping
-//! ran out first; [`Status::Failed`]: Q is not finite.
+//! ran out first, or eight steps together gained next to nothing; [`Status::Failed`]: Q is not finite.
 //!
 //! Source: Levenberg (1944), Marquardt (1963); Laplace's approximation of an integral about its mode.
 
@@ -23,6 +23,8 @@ use faer::linalg::solvers::{Llt, Solve};
 const FARTHEST: f64 = 5.0;
 /// Values of a flat unknown at which another limiting reagent is looked for.
 const KINK_STARTS: [f64; 4] = [-3.0, -1.6, 1.6, 3.0];
+/// Steps over which Q must fall by more than as many small falls.
+const PATIENCE: usize = 8;
 /// Most further descents.
 const MOST_KINKS: usize = 3;
 
@@ -100,7 +102,18 @@ impl Fit {
 /// Finds the best fit.
 #[must_use]
 pub fn fit(evidence: &Evidence<'_>, count: Count, settings: &FitSettings) -> Fit {
-    Fitter::new(evidence, count, settings).run()
+    let mut fitter = Fitter::new(evidence, count, settings);
+    let median = fitter.descend(vec![0.0; evidence.dimension()]);
+    let others = fitter.beyond_kinks(&median.z);
+    fitter.best(median, others)
+}
+
+/// Finds the best fit where a similar one is known: descends from there and from the prior median.
+#[must_use]
+pub fn fit_near(evidence: &Evidence<'_>, count: Count, settings: &FitSettings, known: &Fit) -> Fit {
+    let mut fitter = Fitter::new(evidence, count, settings);
+    let median = fitter.descend(vec![0.0; evidence.dimension()]);
+    fitter.best(median, vec![known.z.clone()])
 }
 
 struct Fitter<'a> {
@@ -185,12 +198,9 @@ impl<'a> Fitter<'a> {
         (matrix, gradient, residuals)
     }
 
-    /// Descends from the prior median, and from where another reagent would limit: at such a kink the slopes of one
-    /// side say nothing of the other.
-    fn run(mut self) -> Fit {
-        let d = self.evidence.dimension();
-        let mut best = self.descend(vec![0.0; d]);
-        for start in self.beyond_kinks(&best.z) {
+    /// The best of a descent and of others from these starts.
+    fn best(mut self, mut best: Descent, starts: Vec<Vec<f64>>) -> Fit {
+        for start in starts {
             let other = self.descend(start);
             if other.q < best.q {
                 best = other;
@@ -209,7 +219,8 @@ impl<'a> Fitter<'a> {
         Fit { z: best.z, chi_squared: strain, residuals, expected: self.expected, slopes: self.slopes, normal, status }
     }
 
-    /// For each other set of limiting reagents that one flat unknown leads to: the best point found there.
+    /// For each other set of limiting reagents that one flat unknown leads to: the best point found there. At such a
+    /// kink the slopes of one side say nothing of the other.
     fn beyond_kinks(&mut self, z: &[f64]) -> Vec<Vec<f64>> {
         self.objective(z);
         let here = self.plain.limiting.clone();
@@ -239,7 +250,14 @@ impl<'a> Fitter<'a> {
         let mut damping = 0.0f64;
         let mut status = Status::Almost;
         let mut trial = z.clone();
-        for _ in 0..self.settings.steps {
+        let mut earlier = [f64::INFINITY; PATIENCE];
+        for count in 0..self.settings.steps {
+            // Along a kink a descent zigzags and gains ever less.
+            let before = std::mem::replace(&mut earlier[count % PATIENCE], q);
+            let small = self.settings.fall * (1.0 + q.min(10.0));
+            if before - q <= small * PATIENCE as f64 {
+                break;
+            }
             let Some(step) = damped_step(&matrix, &gradient, damping) else {
                 damping = (damping * 10.0).max(1e-3);
                 continue;
@@ -255,7 +273,7 @@ impl<'a> Fitter<'a> {
                 z.copy_from_slice(&trial);
                 (matrix, gradient, _) = self.normal(&z);
                 // A damped step falls little because it is short, not because the bottom is near.
-                if (damping == 0.0 && fall <= self.settings.fall * (1.0 + q.min(10.0))) || longest < 1e-9 {
+                if (damping == 0.0 && fall <= small) || longest < 1e-9 {
                     status = Status::Solved;
                     break;
                 }

@@ -1,6 +1,6 @@
 //! What is in each lot, given the unknowns?
 //!
-//! A lot is a row: amounts of species (mol) and masses of four kinds of foreign matter (kg). A supply is a
+//! A lot is a row: masses of four kinds of foreign matter (kg) and amounts of species (mol). A supply is a
 //! composition per kg that depends on unknowns. The forward run applies the operations in order; it is
 //! written over [`Scalar`] and allocates nothing. Matter moves only through [`Operation`]s, so every element
 //! balances by construction; what came from the surroundings is kept in lots marked as drawn.
@@ -10,6 +10,7 @@
 
 mod operation;
 mod prior;
+mod reach;
 
 pub use operation::*;
 pub use prior::{Prior, Unknown, normal_cdf, normal_density};
@@ -50,20 +51,42 @@ pub struct Ledger {
     pub unknowns: Vec<Unknown>,
 }
 
-/// Room for one forward run.
+/// What is in a lot.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Contents<'a, S> {
+    /// Amounts of the species, mol.
+    pub amounts: &'a [S],
+    /// Masses of the kinds of foreign matter, kg.
+    pub foreign: &'a [S],
+}
+
+impl<'a, S> Contents<'a, S> {
+    /// All figures: amounts, then foreign masses.
+    pub fn all(self) -> impl Iterator<Item = &'a S> {
+        self.amounts.iter().chain(self.foreign)
+    }
+
+    fn of(row: &'a [S]) -> Self {
+        let (foreign, amounts) = row.split_at(FOREIGN_KINDS.min(row.len()));
+        Self { amounts, foreign }
+    }
+}
+
+/// Room for one forward run. A row holds the foreign masses first: what follows them can be cut short.
 #[derive(Clone, Debug)]
 pub struct Workspace<S> {
     width: usize,
-    species: usize,
     unknowns: Vec<S>,
     supplies: Vec<S>,
-    /// Mass of one unit of each slot: molar masses, then 1 for foreign matter.
+    /// Mass of one unit of each slot: 1 for foreign matter, then molar masses.
     unit_mass: Vec<f64>,
     /// 1 for what runs with the liquor, 0 for what stays.
     fluid: Vec<f64>,
     /// Product of both.
     fluid_mass: Vec<f64>,
     gases: Vec<SpeciesIndex>,
+    /// For each lot: nothing from this slot on is ever in it.
+    reach: Vec<usize>,
     rows: Vec<S>,
     emptied: Vec<bool>,
     nothing: Vec<S>,
@@ -82,7 +105,7 @@ impl<S: Scalar> Workspace<S> {
         let species = ledger.molar_mass.len();
         let width = species + FOREIGN_KINDS;
         let zero = S::constant(0.0);
-        let unit_mass: Vec<f64> = ledger.molar_mass.iter().copied().chain([1.0; FOREIGN_KINDS]).collect();
+        let unit_mass: Vec<f64> = [1.0; FOREIGN_KINDS].into_iter().chain(ledger.molar_mass.iter().copied()).collect();
         let fluid: Vec<f64> = (0..width).map(|slot| if ledger.runs_with_liquor(slot) { 1.0 } else { 0.0 }).collect();
         let gases = (0..species).filter(|s| ledger.state.get(*s) == Some(&State::Gas)).collect();
         Self {
@@ -90,8 +113,8 @@ impl<S: Scalar> Workspace<S> {
             unit_mass,
             fluid,
             gases,
+            reach: reach::of(ledger).into_iter().map(|species| FOREIGN_KINDS + species).collect(),
             width,
-            species,
             unknowns: vec![zero; ledger.unknowns.len()],
             supplies: vec![zero; ledger.supplies.len() * width],
             rows: vec![zero; ledger.lots * width],
@@ -103,17 +126,25 @@ impl<S: Scalar> Workspace<S> {
         }
     }
 
-    /// Contents of a lot when its step was finished: species (mol), then foreign matter (kg); less what a later step drew
-    /// from it while it stood.
+    /// Contents of a lot when its step was finished; less what a later step drew from it while it stood.
     #[must_use]
-    pub fn given(&self, lot: Lot) -> &[S] {
-        self.rows.get(lot * self.width..(lot + 1) * self.width).unwrap_or(&[])
+    pub fn given(&self, lot: Lot) -> Contents<'_, S> {
+        Contents::of(self.rows.get(lot * self.width..(lot + 1) * self.width).unwrap_or(&self.nothing))
     }
 
     /// What is in a lot now, at the end of the run or of the operation observed.
     #[must_use]
-    pub fn now(&self, lot: Lot) -> &[S] {
-        if self.emptied.get(lot).copied().unwrap_or(true) { &self.nothing } else { self.given(lot) }
+    pub fn now(&self, lot: Lot) -> Contents<'_, S> {
+        let emptied = self.emptied.get(lot).copied().unwrap_or(true);
+        if emptied { Contents::of(&self.nothing) } else { self.given(lot) }
+    }
+
+    /// Amounts of the species that are taken never to be in a lot, mol: all zero, or the operations were misread.
+    #[must_use]
+    pub fn beyond_reach(&self, lot: Lot) -> &[S] {
+        let end = (lot + 1) * self.width;
+        let start = self.reach.get(lot).map_or(end, |reach| lot * self.width + reach);
+        self.rows.get(start..end).unwrap_or(&[])
     }
 
     /// Values of the unknowns in this run.
@@ -132,13 +163,26 @@ impl<S: Scalar> Workspace<S> {
 
     #[inline]
     fn amount(&mut self, lot: Lot, species: SpeciesIndex) -> &mut S {
-        &mut self.rows[lot * self.width + species]
+        &mut self.rows[lot * self.width + FOREIGN_KINDS + species]
+    }
+
+    #[inline]
+    fn foreign(&mut self, lot: Lot, kind: usize) -> &mut S {
+        &mut self.rows[lot * self.width + kind]
+    }
+
+    /// What the first lot may hold, and as much of the row of the second.
+    #[inline]
+    fn two_rows(&mut self, from: Lot, into: Lot) -> (&mut [S], &mut [S]) {
+        let (reach, width) = (self.reach[from], self.width);
+        let (source, target) = two_rows(&mut self.rows, width, from, into);
+        (&mut source[..reach], &mut target[..reach])
     }
 
     #[inline]
     fn transfer(&mut self, from: Lot, into: Lot, fraction: S) {
-        let (source, target) = two_rows(&mut self.rows, self.width, from, into);
-        for (s, t) in source.iter_mut().zip(target.iter_mut()) {
+        let (source, target) = self.two_rows(from, into);
+        for (s, t) in source.iter_mut().zip(target) {
             let part = *s * fraction;
             *t += part;
             *s -= part;
@@ -147,27 +191,24 @@ impl<S: Scalar> Workspace<S> {
 
     #[inline]
     fn transfer_all(&mut self, from: Lot, into: Lot) {
-        let zero = S::constant(0.0);
-        let (source, target) = two_rows(&mut self.rows, self.width, from, into);
-        for (s, t) in source.iter_mut().zip(target.iter_mut()) {
-            *t += *s;
-            *s = zero;
-        }
+        self.pour(from, into);
+        self.emptied[from] = false;
+        self.rows[from * self.width..(from + 1) * self.width].fill(S::constant(0.0));
     }
 
     /// Pours a lot into another; its own row stays to be read.
     #[inline]
     fn pour(&mut self, from: Lot, into: Lot) {
         self.emptied[from] = true;
-        let (source, target) = two_rows(&mut self.rows, self.width, from, into);
-        for (s, t) in source.iter().zip(target.iter_mut()) {
+        let (source, target) = self.two_rows(from, into);
+        for (s, t) in source.iter().zip(target) {
             *t += *s;
         }
     }
 
-    /// Carries all of one slot of a lot into a slot of a lot.
+    /// Carries all of a species of a lot into a species of a lot.
     #[inline]
-    fn carry(&mut self, from: (Lot, usize), into: (Lot, usize)) {
+    fn carry(&mut self, from: (Lot, SpeciesIndex), into: (Lot, SpeciesIndex)) {
         let amount = std::mem::replace(self.amount(from.0, from.1), S::constant(0.0));
         *self.amount(into.0, into.1) += amount;
     }
@@ -175,7 +216,14 @@ impl<S: Scalar> Workspace<S> {
     /// Mass of a lot now, kg.
     #[inline]
     fn mass(&self, lot: Lot) -> S {
-        weighted(&self.rows[lot * self.width..(lot + 1) * self.width], &self.unit_mass)
+        weighted(self.row(lot), &self.unit_mass)
+    }
+
+    /// What a lot may hold.
+    #[inline]
+    fn row(&self, lot: Lot) -> &[S] {
+        let start = lot * self.width;
+        &self.rows[start..start + self.reach[lot]]
     }
 
     /// Solids stay but for what passes; liquor runs but for what is held.
@@ -183,18 +231,20 @@ impl<S: Scalar> Workspace<S> {
         let [passes, held, held_per_solid] = values;
         // A fraction known by a range alone has a tail beyond 1.
         let passes = passes.smaller(S::constant(1.0));
-        let row = &self.rows[cake * self.width..(cake + 1) * self.width];
+        let row = self.row(cake);
         let (whole, fluid) = (weighted(row, &self.unit_mass), weighted(row, &self.fluid_mass));
         let runs = if fluid.value() > 0.0 {
             // The difference of two sums may miss zero by rounding.
             let solids = (whole - fluid).at_least_zero();
             let held = held.at_least_zero() * self.scale.min(1.0) + held_per_solid * solids;
-            (fluid - held.smaller(fluid)) / fluid
+            // Division and `held` need not wait for each other.
+            (S::constant(1.0) - held * (S::constant(1.0) / fluid)).at_least_zero()
         } else {
             S::constant(0.0)
         };
+        let reach = self.reach[cake];
         let (source, target) = two_rows(&mut self.rows, self.width, cake, liquor);
-        for ((s, t), share) in source.iter_mut().zip(target.iter_mut()).zip(&self.fluid) {
+        for ((s, t), share) in source[..reach].iter_mut().zip(&mut target[..reach]).zip(&self.fluid) {
             let part = *s * if *share > 0.0 { runs } else { passes };
             *s -= part;
             *t += part;
@@ -226,6 +276,7 @@ fn two_rows<S>(rows: &mut [S], width: usize, a: Lot, b: Lot) -> (&mut [S], &mut 
 /// Weighted sum of a row, in four strands: one after the other, each addition would wait for the last.
 #[inline]
 fn weighted<S: Scalar>(row: &[S], weights: &[f64]) -> S {
+    let weights = &weights[..row.len()];
     let mut strands = [S::constant(0.0); 4];
     let (mut rows, mut factors) = (row.chunks_exact(4), weights.chunks_exact(4));
     for (row, weights) in rows.by_ref().zip(factors.by_ref()) {
@@ -241,15 +292,14 @@ fn weighted<S: Scalar>(row: &[S], weights: &[f64]) -> S {
 }
 
 impl Ledger {
-    /// Mass of a row, kg.
+    /// Mass of what is in a lot, kg.
     #[must_use]
-    pub fn mass<S: Scalar>(&self, row: &[S]) -> S {
-        let species = self.molar_mass.len();
+    pub fn mass<S: Scalar>(&self, contents: Contents<'_, S>) -> S {
         let mut mass = S::constant(0.0);
-        for (amount, molar_mass) in row.iter().zip(&self.molar_mass) {
+        for (amount, molar_mass) in contents.amounts.iter().zip(&self.molar_mass) {
             mass += *amount * *molar_mass;
         }
-        for foreign in row.iter().skip(species) {
+        for foreign in contents.foreign {
             mass += *foreign;
         }
         mass
@@ -301,13 +351,13 @@ impl Ledger {
             for (species, stick) in &supply.parts {
                 let part = left * room.value(*stick);
                 left -= part;
-                room.supplies[base + species] += part * (1.0 / self.molar_mass[*species]);
+                room.supplies[base + FOREIGN_KINDS + species] += part * (1.0 / self.molar_mass[*species]);
             }
             let mut left = S::constant(1.0) - assay;
             for (kind, stick) in supply.rest.iter().enumerate() {
                 let part = left * room.value(*stick);
                 left -= part;
-                room.supplies[base + room.species + kind] += part;
+                room.supplies[base + kind] += part;
             }
         }
     }
@@ -316,9 +366,9 @@ impl Ledger {
         match operation {
             Operation::Charge { supply, mass, into } => {
                 let mass = room.value(*mass) * room.scale;
-                let w = room.width;
-                let held = &room.supplies[supply * w..(supply + 1) * w];
-                for (slot, content) in room.rows[into * w..(into + 1) * w].iter_mut().zip(held) {
+                let (w, reach) = (room.width, room.reach[*into]);
+                let held = &room.supplies[supply * w..][..reach];
+                for (slot, content) in room.rows[into * w..][..reach].iter_mut().zip(held) {
                     *slot += *content * mass;
                 }
             }
@@ -366,8 +416,8 @@ impl Ledger {
             | Operation::Occlude { .. } => self.compose_solid(operation, room),
             Operation::Burn { lot, vent } => {
                 for kind in [SOLUBLE_COMBUSTIBLE, INSOLUBLE_COMBUSTIBLE] {
-                    let slot = room.species + kind;
-                    room.carry((*lot, slot), (*vent, slot));
+                    let burnt = std::mem::replace(room.foreign(*lot, kind), S::constant(0.0));
+                    *room.foreign(*vent, kind) += burnt;
                 }
             }
             Operation::Lose { lot, lost, film, fraction } => {
@@ -380,9 +430,8 @@ impl Ledger {
             }
             Operation::PickUp { lot, kind, mass, drawn } => {
                 let mass = room.value(*mass);
-                let slot = room.species + kind;
-                *room.amount(*lot, slot) += mass;
-                *room.amount(*drawn, slot) += mass;
+                *room.foreign(*lot, *kind) += mass;
+                *room.foreign(*drawn, *kind) += mass;
             }
         }
     }
@@ -399,9 +448,9 @@ impl Ledger {
 
     /// Whether a slot runs with the liquor: liquids, what is dissolved, soluble foreign matter.
     fn runs_with_liquor(&self, slot: usize) -> bool {
-        match self.state.get(slot) {
+        match slot.checked_sub(FOREIGN_KINDS).and_then(|species| self.state.get(species)) {
             Some(state) => matches!(state, State::Liquid | State::Dissolved),
-            None => slot - self.state.len() <= SOLUBLE_COMBUSTIBLE,
+            None => slot <= SOLUBLE_COMBUSTIBLE,
         }
     }
 

@@ -15,7 +15,7 @@ use super::{findings, placed};
 use crate::model::{Preparation, Supposition};
 use crate::outcome::{Account, Finding, Hypothesis, LotAccount, Method, StepYield, Yields};
 use engine::account::Evidence;
-use engine::account::fit::{Count, FitSettings, fit};
+use engine::account::fit::{Count, FitSettings, fit, fit_near};
 use engine::account::hypercube::latin_hypercube;
 use engine::account::importance::{TAIL_LIMIT, draw};
 use engine::account::reading::{Balance, Weighing};
@@ -226,7 +226,7 @@ fn work(
     let fitting: Vec<&Candidate> = candidates.list.iter().filter(|c| c.fits).collect();
     let all = fitting.len().max(1) as f64;
     let drawn: Vec<Drawn> = match instrument {
-        Instrument::Live => fitting.par_iter().map(|c| live_draws(&evidence_of(&c.compiled), LIVE_DRAWS)).collect(),
+        Instrument::Live => fitting.par_iter().map(|c| live_draws(c, LIVE_DRAWS)).collect(),
         // The sampler spreads its particles over the cores itself.
         Instrument::Sampler(settings) => fitting
             .iter()
@@ -333,9 +333,10 @@ fn sampled_draws(evidence: &Evidence<'_>, settings: &SamplerSettings, progress: 
 }
 
 /// Weighted draws about the best fit; none, with an endless tail, where it has no curvature.
-fn live_draws(evidence: &Evidence<'_>, count: usize) -> Drawn {
-    let best = fit(evidence, Count::Posterior, &FitSettings::default());
-    match draw(evidence, &best, count, 1) {
+fn live_draws(candidate: &Candidate, count: usize) -> Drawn {
+    let evidence = evidence_of(&candidate.compiled);
+    let best = fit_near(&evidence, Count::Posterior, &FitSettings::default(), &candidate.strain);
+    match draw(&evidence, &best, count, 1) {
         Some(draws) => Drawn {
             z: draws.z,
             weights: draws.weights,

@@ -11,7 +11,7 @@ use crate::model::Preparation;
 use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, Stream};
 use chem::Element;
 use chem::quantity::Status;
-use engine::ledger::{FOREIGN_KINDS, Lot, Workspace};
+use engine::ledger::{Contents, FOREIGN_KINDS, Lot, Workspace};
 use rayon::prelude::*;
 
 /// Names of the streams, in the order of the contract.
@@ -178,7 +178,7 @@ impl<'a> Books<'a> {
             ledger.run(z, &mut room);
             self.weights.push(*weight);
             for (column, lot) in self.rows.iter_mut().zip(&self.reported) {
-                column.extend_from_slice(room.given(*lot));
+                column.extend(room.given(*lot).all());
             }
             self.add_elements(&room);
         }
@@ -186,7 +186,9 @@ impl<'a> Books<'a> {
 
     fn add_elements(&mut self, room: &Workspace<f64>) {
         for e in 0..self.elements.len() {
-            let content = |row: &[f64]| row.iter().zip(&self.counts[e]).map(|(n, c)| n * c).sum::<f64>();
+            let content = |contents: Contents<'_, f64>| {
+                contents.amounts.iter().zip(&self.counts[e]).map(|(n, c)| n * c).sum::<f64>()
+            };
             let now: Vec<f64> = (0..self.compiled.lots.len()).map(|lot| content(room.now(lot))).collect();
             let mut totals = [0.0; STREAMS.len()];
             let mut drawn = 0.0;

@@ -15,7 +15,7 @@ use crate::model::Preparation;
 use chem::Element;
 use engine::account::reading::Weighing;
 use engine::account::{Evidence, SlopeRoom};
-use engine::ledger::{FOREIGN_KINDS, Ledger, Operation, Value, Workspace};
+use engine::ledger::{Contents, FOREIGN_KINDS, Ledger, Operation, Value, Workspace};
 use engine::scalar::{Dual, Scalar};
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -67,11 +67,9 @@ impl Balances {
         Self { counts, molar_mass: ledger.molar_mass.clone() }
     }
 
-    fn of(&self, row: &[f64]) -> Vec<f64> {
-        let species = self.molar_mass.len();
-        let amounts = row.get(..species).unwrap_or(&[]);
-        let sum = |weights: &[f64]| amounts.iter().zip(weights).map(|(n, w)| n * w).sum::<f64>();
-        let foreign: f64 = row.iter().skip(species).sum();
+    fn of(&self, contents: Contents<'_, f64>) -> Vec<f64> {
+        let sum = |weights: &[f64]| contents.amounts.iter().zip(weights).map(|(n, w)| n * w).sum::<f64>();
+        let foreign: f64 = contents.foreign.iter().sum();
         self.counts.iter().map(|c| sum(c)).chain([sum(&self.molar_mass) + foreign]).collect()
     }
 
@@ -98,22 +96,21 @@ fn value(value: Value, room: &Workspace<f64>) -> f64 {
 }
 
 /// What a charge brings, by the meaning of a supply: each part is cut off from what is left.
-fn charge(ledger: &Ledger, supply: usize, mass: f64, room: &Workspace<f64>) -> Vec<f64> {
+fn charge(ledger: &Ledger, supply: usize, mass: f64, room: &Workspace<f64>) -> (Vec<f64>, [f64; FOREIGN_KINDS]) {
     let supply = &ledger.supplies[supply];
-    let species = ledger.molar_mass.len();
-    let mut row = vec![0.0; species + FOREIGN_KINDS];
+    let (mut amounts, mut foreign) = (vec![0.0; ledger.molar_mass.len()], [0.0; FOREIGN_KINDS]);
     let assay = value(supply.assay, room);
     let mut left = mass * assay;
     for (part, stick) in &supply.parts {
-        row[*part] += left * value(*stick, room) / ledger.molar_mass[*part];
+        amounts[*part] += left * value(*stick, room) / ledger.molar_mass[*part];
         left *= 1.0 - value(*stick, room);
     }
     let mut left = mass * (1.0 - assay);
     for (kind, stick) in supply.rest.iter().enumerate() {
-        row[species + kind] += left * value(*stick, room);
+        foreign[kind] += left * value(*stick, room);
         left *= 1.0 - value(*stick, room);
     }
-    row
+    (amounts, foreign)
 }
 
 /// Runs a ledger and checks the books after every operation.
@@ -127,7 +124,8 @@ fn keeps_books(table: &SpeciesTable, ledger: &Ledger, z: &[f64]) -> Result<(), T
         if let Operation::Charge { supply, mass, .. } = &ledger.operations[i] {
             let mass = value(*mass, room);
             charged_mass += mass;
-            let brought = balances.of(&charge(ledger, *supply, mass, room));
+            let (amounts, foreign) = charge(ledger, *supply, mass, room);
+            let brought = balances.of(Contents { amounts: &amounts, foreign: &foreign });
             expected.iter_mut().zip(brought).for_each(|(sum, part)| *sum += part);
         }
         let (total, size) = balances.total(ledger, room);
@@ -137,9 +135,12 @@ fn keeps_books(table: &SpeciesTable, ledger: &Ledger, z: &[f64]) -> Result<(), T
                 problem.get_or_insert(format!("balance {k} is off by {:e} of {size}", total - expected));
             }
         }
-        let least = (0..ledger.lots).flat_map(|lot| room.now(lot)).copied().fold(0.0, f64::min);
+        let least = (0..ledger.lots).flat_map(|lot| room.now(lot).all()).copied().fold(0.0, f64::min);
         if least < 0.0 {
             problem.get_or_insert(format!("an amount of {least:e}"));
+        }
+        if (0..ledger.lots).flat_map(|lot| room.beyond_reach(lot)).any(|amount| *amount != 0.0) {
+            problem.get_or_insert("a species where none was expected".to_owned());
         }
         if let Some(problem) = &mut problem
             && !problem.contains(" after ")
@@ -218,7 +219,8 @@ proptest! {
         let mut carried = Workspace::<Dual<2>>::new(ledger);
         ledger.run(&dual, &mut carried);
         for lot in 0..ledger.lots {
-            for (a, b) in plain.now(lot).iter().zip(carried.now(lot)).chain(plain.given(lot).iter().zip(carried.given(lot))) {
+            let (now, given) = (plain.now(lot).all().zip(carried.now(lot).all()), plain.given(lot).all().zip(carried.given(lot).all()));
+            for (a, b) in now.chain(given) {
                 prop_assert!((a - b.value()).abs() <= 1e-15 * a.abs(), "{a} and {}", b.value());
             }
         }

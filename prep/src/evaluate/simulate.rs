@@ -10,7 +10,7 @@ use super::compile::{Variation, compile};
 use super::table::SpeciesTable;
 use crate::model::Preparation;
 use engine::account::hypercube::latin_hypercube;
-use engine::ledger::Workspace;
+use engine::ledger::{Contents, Workspace};
 
 /// The truth behind a simulated run.
 #[derive(Clone, Debug, PartialEq)]
@@ -56,7 +56,9 @@ pub fn simulate(preparation: &Preparation, seed: u64, losses: f64) -> Option<(Pr
     }
     let counts = table.counts(element);
     let atomic_mass = element.atomic_weight()?.value;
-    let grams = |row: &[f64]| row.iter().zip(&counts).map(|(n, c)| n * c).sum::<f64>() * atomic_mass;
+    let grams = |contents: Contents<'_, f64>| {
+        contents.amounts.iter().zip(&counts).map(|(n, c)| n * c).sum::<f64>() * atomic_mass
+    };
     let named = || model.lots.iter().enumerate().filter(|(_, record)| record.named);
     let product = Roles::of(&model, preparation, &table).product?;
     let drawn: f64 = model.ledger.drawn.iter().map(|lot| grams(room.now(*lot))).sum();

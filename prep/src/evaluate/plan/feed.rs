@@ -44,7 +44,7 @@ pub(super) fn feed(
             room.scale = scale;
             for z in points.chunks(dimension.max(1)) {
                 model.ledger.run(z, &mut room);
-                let made = room.given(product)[product_index] * model.ledger.molar_mass[product_index];
+                let made = room.given(product).amounts[product_index] * model.ledger.molar_mass[product_index];
                 list.push((made, resolve(model.charges[position].mass, &room) * scale));
             }
         }

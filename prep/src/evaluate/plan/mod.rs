@@ -124,7 +124,7 @@ impl<'a> Forecast<'a> {
             }
             for (step, species, column) in &mut self.gases {
                 let vent = model.lots.iter().position(|l| l.kind == LotKind::Vent && l.step == *step);
-                column.push(vent.map_or(0.0, |v| room.now(v)[*species] * ledger.molar_mass[*species]));
+                column.push(vent.map_or(0.0, |v| room.now(v).amounts[*species] * ledger.molar_mass[*species]));
             }
             for (note, column) in self.limits.iter_mut().enumerate() {
                 column.push((room.limiting[note], room.allowed[note].clone()));
