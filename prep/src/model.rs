@@ -81,6 +81,17 @@ impl Knowledge {
         if self.central() == 0.0 { 0.0 } else { u / self.central().abs() }
     }
 
+    /// Bounds: of a range, or two standard uncertainties about a value.
+    #[must_use]
+    pub fn bounds(self) -> (f64, f64) {
+        match self {
+            Self::Exact(value) => (value, value),
+            Self::Normal { value, standard_uncertainty: u } => (value - 2.0 * u, value + 2.0 * u),
+            Self::Between { low, high } | Self::Usually { low, high } => (low, high),
+            Self::About(mean) => (0.0, 3.0 * mean),
+        }
+    }
+
     /// A representative value.
     #[must_use]
     pub fn central(self) -> f64 {
@@ -149,6 +160,10 @@ pub struct Supply {
     pub rest: Option<ForeignKind>,
     /// Whether it is a solution: the rest is water.
     pub solution: bool,
+    /// What it took up on the shelf, each as a fraction of what is left beside the ones before.
+    pub took_up: Vec<(Spanned<Species>, Knowledge)>,
+    /// Whether it is water whose hardness is stated; it then holds that as dissolved calcium carbonate.
+    pub hard: bool,
     /// How it may be measured other than by mass.
     pub measure: Measure,
 }
@@ -404,3 +419,6 @@ impl Preparation {
 
 /// Name of the supply that need not be listed.
 pub const WATER: &str = "water";
+
+/// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
+pub const WATER_DENSITY: f64 = 998.2;

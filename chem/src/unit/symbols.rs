@@ -64,6 +64,10 @@ const SYMBOLS: &[Symbol] = &[
     symbol("mM", Dimension::CONCENTRATION, 1.0),
     symbol("µM", Dimension::CONCENTRATION, 1e-3),
     symbol("uM", Dimension::CONCENTRATION, 1e-3),
+    // Hardness of water: 10 mg CaO, 10 mg CaCO3, one grain of CaCO3 per imperial gallon (14.254 mg), in a litre.
+    symbol("°dH", Dimension::CONCENTRATION, 10.0 / 56.077),
+    symbol("°fH", Dimension::CONCENTRATION, 10.0 / 100.086),
+    symbol("°e", Dimension::CONCENTRATION, 14.254 / 100.086),
     symbol("K", Dimension::TEMPERATURE, 1.0),
     Symbol { text: "°C", dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 273.15 },
     Symbol { text: "degC", dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 273.15 },

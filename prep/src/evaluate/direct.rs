@@ -142,6 +142,9 @@ pub(crate) fn label_feed(preparation: &Preparation, compiled: &Compiled, element
         let middle = contents.iter().sum::<f64>() / count;
         let spread = (contents.iter().map(|c| (c - middle).powi(2)).sum::<f64>() / (count * (count + 1.0))).sqrt();
         let (assay, u_assay, best) = moments(supply.assay);
+        let kept: f64 = supply.took_up.iter().map(|(_, fraction)| 1.0 - fraction.central()).product();
+        let uptake = supply.took_up.iter().map(|(_, fraction)| moments(*fraction).1.powi(2)).sum::<f64>().sqrt();
+        let (assay, u_assay) = (assay * kept, (u_assay * kept).hypot(assay * uptake));
         let step = &preparation.steps[charge.step];
         let taken = step.take.iter().find(|t| t.source.value == charge.name).map(|t| t.amount.value);
         let (mass, u_mass) = match taken {

@@ -7,6 +7,7 @@ use super::table::SpeciesTable;
 use crate::model::{Preparation, Reading, Span, Take, TakeAmount};
 use crate::outcome::{Cause, Finding, Severity};
 use chem::{Element, Species};
+use engine::ledger::{Ledger, Value};
 
 /// Deviation of a charge from its plan that is worth a word.
 const OFF_PLAN: f64 = 0.05;
@@ -183,6 +184,32 @@ pub(crate) fn absent_reagents(preparation: &Preparation, table: &SpeciesTable, c
     compiled.absent.iter().map(told).collect()
 }
 
+/// What hard water brings along.
+fn hard_water(preparation: &Preparation, everything: &Compiled) -> Vec<Finding> {
+    let mut list = Vec::new();
+    for (i, supply) in preparation.supplies.iter().enumerate().filter(|(_, s)| s.hard) {
+        let charges = everything.charges.iter().filter(|charge| everything.supplies[charge.supply] == Some(i));
+        let whole: f64 = charges.map(|c| c.times as f64 * median(&everything.ledger, c.mass)).sum();
+        let grams = 1e3 * whole * supply.assay.central();
+        if grams == 0.0 {
+            continue;
+        }
+        let name = &supply.name.value;
+        let message = format!("{:.0} g of `{name}` bring {grams:.2} g of hardness, counted as CaCO3(aq)", 1e3 * whole);
+        let hint = "a reaction that takes CaCO3(aq) removes it; else it dries with the liquor that a solid holds";
+        list.push(finding("hard-water", Severity::Note, Some(&supply.name.span), message, hint));
+    }
+    list
+}
+
+/// Median of a value of the ledger.
+fn median(ledger: &Ledger, value: Value) -> f64 {
+    match value {
+        Value::Constant(x) => x,
+        Value::Unknown(i) => ledger.unknowns.get(i).map_or(0.0, |unknown| unknown.image(0.0)),
+    }
+}
+
 /// What the file left open, and what was assumed for it.
 pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> Vec<Finding> {
     let mut list = Vec::new();
@@ -200,6 +227,7 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
             ));
         }
     }
+    list.extend(hard_water(preparation, everything));
     let unrecorded: Vec<&Take> = preparation
         .steps
         .iter()

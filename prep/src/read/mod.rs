@@ -3,6 +3,7 @@
 //! The order is: bytes that are no text, TOML syntax, tables and fields ([`fields`](self)), steps
 //! ([`step`]), then [`crate::check`] for what only the whole file can tell.
 
+mod label;
 mod step;
 mod supply;
 

@@ -4,15 +4,12 @@ use super::{Measures, fraction, knowledge, mass, or_none, tables};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
     Action, ForeignKind, Give, Knowledge, Loss, Measure, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, WATER,
-    Wash,
+    WATER_DENSITY, Wash,
 };
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
 use chem::{Dimension, Quantity, Species, SpeciesPattern, Value as Number};
 use toml_edit::TableLike;
-
-/// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
-const WATER_DENSITY: f64 = 998.2;
 
 pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let name = fields.needed_text("name", "\"filter\"");

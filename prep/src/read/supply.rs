@@ -2,28 +2,41 @@
 //!
 //! A label gives the content of a solid (`assay`), the strength of a solution (`strength`, with `density` unless it is
 //! a mass fraction), or the content of one unit (`content`, with `unit_mass`). All become the mass fraction of what
-//! the supply `holds`; the rest is water for a solution, foreign matter otherwise.
+//! the supply `holds`; the rest is water for a solution, foreign matter otherwise. What the file leaves out is taken
+//! from the text of the label. `took_up` is what came in on the shelf: water, carbonate. Tap water gives its `hardness`,
+//! which is counted as dissolved calcium carbonate.
 //!
-//! Source: definitions of mass fraction, mass and amount concentration, molality (IUPAC Green Book).
+//! Source: definitions of mass fraction, mass and amount concentration, molality (IUPAC Green Book); hardness as calcium
+//! carbonate is common practice of water analysis.
 
-use super::{foreign_kind, fraction, knowledge, mass, species};
-use crate::model::{Knowledge, Measure, Spanned, Supply};
+use super::{foreign_kind, fraction, knowledge, label, mass, species};
+use crate::model::{Knowledge, Measure, Spanned, Supply, WATER_DENSITY};
 use crate::syntax::Fields;
-use chem::{Dimension, Element, Quantity, Species, Value as Number};
+use chem::{Dimension, Element, Formula, Quantity, Species, Value as Number};
 
 pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
     let name = fields.needed_text("name", "\"bluestone\"");
-    let label = fields.text("label").map_or_else(String::new, |t| t.value);
+    let label = fields.text("label").filter(|t| !t.value.trim().is_empty());
     let texts = fields.texts("holds");
-    if texts.is_empty() && fields.item("holds").is_none() {
-        fields.missing("holds", "\"CuSO4·5H2O(s)\"");
-    }
-    let holds: Vec<_> = texts
+    let mut holds: Vec<_> = texts
         .iter()
         .filter_map(|t| species(fields, "holds", t).map(|value| Spanned { value, span: t.span.clone() }))
         .collect();
+    let hardness = hardness(fields, &mut holds);
+    let states = ["assay", "strength", "content"].iter().any(|key| fields.item(key).is_some());
     let rest = fields.text("rest").and_then(|text| foreign_kind(fields, &text));
     let measure = Measure { density: density(fields), unit: mass(fields, "unit_mass") };
+    let unsaid = texts.is_empty() && fields.item("holds").is_none() && fields.item("hardness").is_none();
+    let mut read = None;
+    match &label {
+        Some(label) if unsaid => {
+            read = label::taken(fields, label, measure, states, fields.item("strength").is_some());
+            holds = read.as_mut().map_or_else(Vec::new, |r| std::mem::take(&mut r.holds));
+        }
+        Some(label) if hardness.is_none() => label::compare(fields, label, &holds),
+        None if unsaid => fields.missing("holds", "\"CuSO4·5H2O(s)\""),
+        _ => {}
+    }
     let first = holds.first().map(|h| &h.value);
     let assay = fields.item("assay").and_then(|_| fraction(fields, "assay"));
     let strength = fields.text("strength").and_then(|text| strength(fields, &text, first, measure.density));
@@ -34,19 +47,85 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         let hint = "give one of `assay`, `strength` and `content`";
         fields.findings().error("content-stated-twice", &fields.span, message, hint);
     }
-    let solution = fields.item("strength").is_some();
+    let from_label = read.as_ref().and_then(|r| r.content);
+    let solution = fields.item("strength").is_some() || hardness.is_some() || read.is_some_and(|r| r.solution);
+    let mut took_up = took_up(fields);
+    if solution && !took_up.is_empty() {
+        let message = format!("{} is a solution and has a `took_up`", fields.what());
+        fields.findings().error("took-up-solution", &fields.span, message, "give the strength that it has now");
+        took_up.clear();
+    }
     fields.finish();
     // A slip in a formula is reported once; the supply is known all the same.
     Some(Supply {
         name: name?,
-        label,
+        label: label.map_or_else(String::new, |t| t.value),
         holds,
-        assay: assay.or(strength).or(content).unwrap_or(Knowledge::Exact(1.0)),
-        assay_stated: stated > 0,
+        assay: assay.or(strength).or(content).or(from_label).or(hardness).unwrap_or(Knowledge::Exact(1.0)),
+        assay_stated: stated > 0 || from_label.is_some() || hardness.is_some(),
         rest,
         solution,
+        took_up,
+        hard: hardness.is_some(),
         measure,
     })
+}
+
+/// What the supply took up since it was filled: fractions of the bottle as it is now.
+fn took_up(fields: &Fields<'_>) -> Vec<(Spanned<Species>, Knowledge)> {
+    let mut list = Vec::new();
+    for (name, text) in fields.pairs("took_up") {
+        let Some(value) = species(fields, "took_up", &name) else { continue };
+        let Some(quantity) = fields.parse_quantity("took_up", &text, Dimension::DIMENSIONLESS) else { continue };
+        let Some(known) = knowledge(fields, "took_up", &quantity, &text.span, 1.0) else { continue };
+        list.push((Spanned { value, span: name.span }, known));
+    }
+    if list.iter().map(|(_, known)| known.bounds().1).sum::<f64>() >= 1.0 {
+        let message = format!("`took_up` of {} may make up the whole of it", fields.what());
+        fields.findings().error("out-of-range", &fields.span, message, "the fractions together stay below 100 %");
+        list.clear();
+    }
+    list
+}
+
+/// Hardness as a mass fraction of calcium carbonate; the water then holds that.
+fn hardness(fields: &Fields<'_>, holds: &mut Vec<Spanned<Species>>) -> Option<Knowledge> {
+    let text = fields.text("hardness")?;
+    let water = Formula::water();
+    if holds.iter().any(|h| !h.value.formula.same_substance(&water)) {
+        let message = format!("`hardness` of {}: only water has one", fields.what());
+        fields.findings().error("bad-hardness", &text.span, message, "leave `hardness` out, or let it hold `H2O(l)`");
+        return None;
+    }
+    let carbonate = Species::parse("CaCO3(aq)").ok()?;
+    let molar_mass = carbonate.formula.molar_mass().ok()?.value * 1e-3;
+    let refused = |message: String| {
+        let hint = "write `16 °dH`, `2.8 mmol/L` or `280 mg/L`, as calcium carbonate";
+        fields.findings().error("bad-hardness", &text.span, message, hint);
+    };
+    let quantity = match Quantity::parse(&text.value) {
+        Ok(quantity) => quantity,
+        Err(error) => {
+            refused(format!("`hardness` of {}: {error}", fields.what()));
+            return None;
+        }
+    };
+    let per_volume = match quantity.dimension() {
+        Dimension::CONCENTRATION => molar_mass,
+        Dimension::DENSITY => 1.0,
+        _ => {
+            refused(format!("`hardness` of {} is `{}`", fields.what(), text.value));
+            return None;
+        }
+    };
+    let known = rounded(&quantity, knowledge(fields, "hardness", &quantity, &text.span, f64::INFINITY)?);
+    let fraction = known.times(Knowledge::Exact(per_volume / WATER_DENSITY));
+    if fraction.central() > 0.05 {
+        refused(format!("`hardness` of {} is `{}`: no water is that hard", fields.what(), text.value));
+        return None;
+    }
+    *holds = vec![Spanned { value: carbonate, span: text.span }];
+    Some(fraction)
 }
 
 /// A figure without uncertainty is good to half its last digit.

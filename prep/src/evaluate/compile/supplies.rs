@@ -29,6 +29,10 @@ impl Builder<'_> {
         let assay = self.fraction(supply.assay);
         let count = supply.holds.len();
         let mut parts = Vec::new();
+        for (species, fraction) in &supply.took_up {
+            let fraction = self.fraction(*fraction);
+            parts.push((self.table.intern(&species.value), fraction));
+        }
         for (i, species) in supply.holds.iter().enumerate() {
             let stick = if i + 1 < count { self.share(count, i) } else { Value::Constant(1.0) };
             parts.push((self.table.intern(&species.value), stick));
