@@ -14,7 +14,9 @@ pub mod model;
 pub mod outcome;
 mod read;
 mod syntax;
+mod world;
 
 pub use evaluate::{AccountSettings, Truth, account, live_account, plan, simulate};
 pub use model::Preparation;
-pub use read::{LARGEST_FILE, Reading, read};
+pub use read::{LARGEST_FILE, Reading, read, read_beside};
+pub use world::{Nowhere, World};

@@ -7,6 +7,7 @@ pub use crate::action::{Action, Atmosphere};
 use chem::reaction::Reaction;
 use chem::{Element, Species, SpeciesPattern};
 use std::ops::Range;
+use std::sync::Arc;
 
 /// Place in the file, bytes.
 pub type Span = Range<usize>;
@@ -162,10 +163,23 @@ pub struct Supply {
     pub solution: bool,
     /// What it took up on the shelf, each as a fraction of what is left beside the ones before.
     pub took_up: Vec<(Spanned<Species>, Knowledge)>,
+    /// The lot of another preparation that it is.
+    pub origin: Option<Origin>,
+    /// What that lot brings along.
+    pub brought: Option<Arc<crate::evaluate::Brought>>,
     /// Whether it is water whose hardness is stated; it then holds that as dissolved calcium carbonate.
     pub hard: bool,
     /// How it may be measured other than by mass.
     pub measure: Measure,
+}
+
+/// A lot of another preparation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Origin {
+    /// File of that preparation, as seen from this one.
+    pub file: Spanned<String>,
+    /// Lot.
+    pub lot: Spanned<String>,
 }
 
 /// How a supply may be measured other than by mass.

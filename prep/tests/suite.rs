@@ -92,6 +92,16 @@ fn files() -> Vec<PathBuf> {
     files
 }
 
+/// What lies beside the files of the suite.
+struct Suite;
+
+impl prep::World for Suite {
+    fn open(&self, file: &str) -> Result<(Vec<u8>, Box<dyn prep::World>), String> {
+        let bytes = std::fs::read(folder().join(file)).map_err(|_| "there is no such file".to_owned())?;
+        Ok((bytes, Box::new(Suite)))
+    }
+}
+
 fn text_of(path: &Path) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
@@ -102,7 +112,7 @@ fn is_expectation(line: &str) -> bool {
 
 /// All findings of a file: reading, frozen plan, plan and live account.
 fn findings(text: &str) -> Vec<(&'static str, Finding)> {
-    let reading = prep::read(text.as_bytes());
+    let reading = prep::read_beside(text.as_bytes(), &Suite);
     let mut all: Vec<(&str, Finding)> = reading.findings.into_iter().map(|f| ("", f)).collect();
     let Some(preparation) = reading.preparation else { return all };
     let directive = text.lines().find_map(|line| line.strip_prefix("# frozen as"));

@@ -40,7 +40,7 @@ const WORTH_CARRYING: f64 = 0.01;
 
 /// How draws are made.
 #[derive(Clone, Copy)]
-enum Instrument {
+pub(super) enum Instrument {
     Live,
     Sampler(SamplerSettings),
 }
@@ -141,7 +141,7 @@ struct Case {
 }
 
 /// A case with its fitted compositions.
-struct Worked {
+pub(super) struct Worked {
     case: Case,
     candidates: Candidates,
     drawn: Vec<Drawn>,
@@ -158,6 +158,26 @@ fn variant(
     progress: &mut dyn FnMut(f64),
 ) -> Variant {
     let variation = Variation { supposition, ..Variation::PLAIN };
+    let (plain, worked, weights) = worked(preparation, table, variation, only, instrument, progress);
+    tell(preparation, table, variation, instrument, plain, &worked, &weights)
+}
+
+impl Worked {
+    /// Worst tail shape of the weights of its draws; 0 where they have none.
+    pub fn tail(&self) -> f64 {
+        self.drawn.iter().filter_map(|d| d.tail).fold(0.0, f64::max)
+    }
+}
+
+/// The ledger that allows everything, the cases worked out with the heaviest first, and the weights of all their parts.
+pub(super) fn worked(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    variation: Variation<'_>,
+    only: Option<&[Alternative]>,
+    instrument: Instrument,
+    progress: &mut dyn FnMut(f64),
+) -> (Compiled, Vec<Worked>, Vec<f64>) {
     let plain = everything(preparation, table, variation);
     let cases = cases(preparation, table, variation, &plain);
     let count = cases.len().max(1) as f64;
@@ -168,7 +188,7 @@ fn variant(
         worked.push(work(preparation, table, variation, only, instrument, case, &mut |p| progress((done + p) / count)));
     }
     let weights = heaviest_first(&mut worked);
-    tell(preparation, table, variation, instrument, plain, &worked, &weights)
+    (plain, worked, weights)
 }
 
 /// Sorts the cases by their weight in the end, the heaviest first, and returns the weights of all their parts.
@@ -245,7 +265,7 @@ fn work(
 
 /// The draws of all compositions, weighted among themselves: "something else" draws nothing, and where it is the
 /// better by far the compositions are still compared. Where no composition could be drawn from, the prior is told.
-fn clouds(worked: &[Worked]) -> Vec<Cloud<'_>> {
+pub(super) fn clouds(worked: &[Worked]) -> Vec<Cloud<'_>> {
     let among = normalised(worked.iter().flat_map(|w| w.logs.iter().take(w.drawn.len()).copied()).collect());
     let drawn = worked.iter().flat_map(|w| w.candidates.list.iter().zip(&w.drawn));
     let mut clouds: Vec<Cloud<'_>> = drawn

@@ -241,6 +241,14 @@ impl<'a> Books<'a> {
         }
     }
 
+    /// The rows of a named lot, one for each draw, their width, and the cloud of each.
+    pub fn draws_of(&self, name: &str) -> Option<(&[f64], usize, Vec<usize>)> {
+        let column = self.reported.iter().position(|lot| self.compiled.lots[*lot].name == name)?;
+        let clouds =
+            self.clouds.iter().enumerate().flat_map(|(i, cloud)| std::iter::repeat_n(i, cloud.len())).collect();
+        Some((self.rows.get(column)?, self.width(), clouds))
+    }
+
     fn told(&self, values: &[f64], unit: &'static str, basis: Option<&str>) -> Interval {
         interval(values, &self.weights, unit, basis)
     }

@@ -145,6 +145,11 @@ pub(crate) fn label_feed(preparation: &Preparation, compiled: &Compiled, element
         let kept: f64 = supply.took_up.iter().map(|(_, fraction)| 1.0 - fraction.central()).product();
         let uptake = supply.took_up.iter().map(|(_, fraction)| moments(*fraction).1.powi(2)).sum::<f64>().sqrt();
         let (assay, u_assay) = (assay * kept, (u_assay * kept).hypot(assay * uptake));
+        // A lot of another preparation brings its content and not a mix.
+        let (middle, spread, richest_part) = match &supply.brought {
+            Some(brought) => brought.fraction(element).into(),
+            None => (middle, spread, richest_part),
+        };
         let step = &preparation.steps[charge.step];
         let taken = step.take.iter().find(|t| t.source.value == charge.name).map(|t| t.amount.value);
         let (mass, u_mass) = match taken {

@@ -184,6 +184,28 @@ pub(crate) fn absent_reagents(preparation: &Preparation, table: &SpeciesTable, c
     compiled.absent.iter().map(told).collect()
 }
 
+/// What lots of other preparations bring along.
+fn brought_lots(preparation: &Preparation) -> Vec<Finding> {
+    let told = |supply: &crate::model::Supply| {
+        let (origin, brought) = (supply.origin.as_ref()?, supply.brought.as_ref()?);
+        let element = preparation.account_for.first()?;
+        let [mean, u, _] = brought.fraction(*element);
+        let message = format!(
+            "`{}` is lot `{}` of `{}`: {:.2} ± {:.2} % {} by the account there, {:.1} g",
+            supply.name.value,
+            origin.lot.value,
+            origin.file.value,
+            100.0 * mean,
+            100.0 * u,
+            element.symbol(),
+            1e3 * brought.mass.0,
+        );
+        let hint = "what is uncertain there is uncertain here; a test of the lot in that file sharpens both";
+        Some(finding("lot-brought", Severity::Note, Some(&supply.name.span), message, hint))
+    };
+    preparation.supplies.iter().filter_map(told).collect()
+}
+
 /// What hard water brings along.
 fn hard_water(preparation: &Preparation, everything: &Compiled) -> Vec<Finding> {
     let mut list = Vec::new();
@@ -228,6 +250,7 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
         }
     }
     list.extend(hard_water(preparation, everything));
+    list.extend(brought_lots(preparation));
     let unrecorded: Vec<&Take> = preparation
         .steps
         .iter()

@@ -11,11 +11,14 @@ mod direct;
 mod findings;
 #[cfg(test)]
 mod laws;
+mod origin;
 mod plan;
 mod simulate;
 mod table;
 
 pub use account::{AccountSettings, account, live_account};
+pub use origin::Brought;
+pub(crate) use origin::brought;
 pub use plan::plan;
 pub use simulate::{Truth, simulate};
 

@@ -4,6 +4,7 @@
 //! ([`step`]), then [`crate::check`] for what only the whole file can tell.
 
 mod label;
+mod origin;
 mod step;
 mod supply;
 
@@ -14,6 +15,7 @@ use crate::model::{
 };
 use crate::outcome::{Finding, Severity};
 use crate::syntax::{Fields, Findings, inside, suggest};
+use crate::world::{Nowhere, World};
 use chem::{Dimension, Element, Species, Value as Number};
 use std::collections::HashMap;
 use toml_edit::{Document, Item, Table, TableLike};
@@ -36,13 +38,24 @@ pub struct Reading {
 /// Reads a preparation file. Never fails: what is wrong comes back as findings.
 #[must_use]
 pub fn read(bytes: &[u8]) -> Reading {
+    read_beside(bytes, &Nowhere)
+}
+
+/// Reads a preparation file that may take lots of other files.
+#[must_use]
+pub fn read_beside(bytes: &[u8], world: &dyn World) -> Reading {
+    read_at(bytes, world, &[])
+}
+
+/// Reads a file that the files named `within` take lots from.
+fn read_at(bytes: &[u8], world: &dyn World, within: &[&str]) -> Reading {
     let findings = Findings::default();
     let text = match decode(bytes, &findings) {
         Some(text) => text,
         None => return Reading { preparation: None, findings: findings.finish("") },
     };
     let preparation = match Document::parse(text) {
-        Ok(document) => Some(preparation(document.as_table(), text, &findings)),
+        Ok(document) => Some(preparation(document.as_table(), text, &findings, (world, within))),
         Err(error) => {
             let span = error.span().unwrap_or(0..text.len().min(1));
             let message = format!("the file is not valid TOML here: {}", error.message().trim());
@@ -88,13 +101,14 @@ fn decode<'a>(bytes: &'a [u8], findings: &Findings) -> Option<&'a str> {
     Some(text)
 }
 
-fn preparation(root: &Table, text: &str, findings: &Findings) -> Preparation {
+fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (&dyn World, &[&str])) -> Preparation {
     let fields = Fields::new(root, 0..text.len().min(1), "the preparation", findings);
     let title = fields.needed_text("title", "\"Copper from garden bluestone\"").map_or_else(String::new, |t| t.value);
     let target = target(&fields);
     let account_for = elements(&fields);
     let instruments = tables(&fields, "instrument").map(|t| instrument(&t)).collect::<Vec<_>>();
-    let supplies = tables(&fields, "supply").map(|t| supply::supply(&t)).collect::<Vec<_>>();
+    let mut supplies = tables(&fields, "supply").map(|t| supply::supply(&t)).collect::<Vec<_>>();
+    supplies.iter_mut().flatten().for_each(|supply| origin::fetch(supply, world, within, findings));
     let vessels = tables(&fields, "vessel").map(|t| vessel(&t)).collect::<Vec<_>>();
     let measures: Measures = supplies.iter().flatten().map(|s| (s.name.value.clone(), s.measure)).collect();
     let steps = tables(&fields, "step").map(|t| step::step(&t, &measures)).collect::<Vec<_>>();

@@ -9,7 +9,7 @@
 //! Source: definitions of mass fraction, mass and amount concentration, molality (IUPAC Green Book); hardness as calcium
 //! carbonate is common practice of water analysis.
 
-use super::{foreign_kind, fraction, knowledge, label, mass, species};
+use super::{foreign_kind, fraction, knowledge, label, mass, origin, species};
 use crate::model::{Knowledge, Measure, Spanned, Supply, WATER_DENSITY};
 use crate::syntax::Fields;
 use chem::{Dimension, Element, Formula, Quantity, Species, Value as Number};
@@ -26,14 +26,18 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
     let states = ["assay", "strength", "content"].iter().any(|key| fields.item(key).is_some());
     let rest = fields.text("rest").and_then(|text| foreign_kind(fields, &text));
     let measure = Measure { density: density(fields), unit: mass(fields, "unit_mass") };
-    let unsaid = texts.is_empty() && fields.item("holds").is_none() && fields.item("hardness").is_none();
+    let origin = origin::origin(fields);
+    let unsaid = fields.item("from").is_none()
+        && texts.is_empty()
+        && fields.item("holds").is_none()
+        && fields.item("hardness").is_none();
     let mut read = None;
     match &label {
         Some(label) if unsaid => {
             read = label::taken(fields, label, measure, states, fields.item("strength").is_some());
             holds = read.as_mut().map_or_else(Vec::new, |r| std::mem::take(&mut r.holds));
         }
-        Some(label) if hardness.is_none() => label::compare(fields, label, &holds),
+        Some(label) if hardness.is_none() && origin.is_none() => label::compare(fields, label, &holds),
         None if unsaid => fields.missing("holds", "\"CuSO4·5H2O(s)\""),
         _ => {}
     }
@@ -62,10 +66,12 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         label: label.map_or_else(String::new, |t| t.value),
         holds,
         assay: assay.or(strength).or(content).or(from_label).or(hardness).unwrap_or(Knowledge::Exact(1.0)),
-        assay_stated: stated > 0 || from_label.is_some() || hardness.is_some(),
+        assay_stated: stated > 0 || fields.item("from").is_some() || from_label.is_some() || hardness.is_some(),
         rest,
         solution,
         took_up,
+        origin,
+        brought: None,
         hard: hardness.is_some(),
         measure,
     })

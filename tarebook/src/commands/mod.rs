@@ -136,6 +136,23 @@ fn settle(result: Result<Exit, Failure>, json: bool) -> Exit {
     }
 }
 
+/// The folder of a preparation file, where the files lie that it takes lots from.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn of(file: &Path) -> Self {
+        Self(file.parent().unwrap_or(Path::new("")).to_owned())
+    }
+}
+
+impl prep::World for Folder {
+    fn open(&self, file: &str) -> Result<(Vec<u8>, Box<dyn prep::World>), String> {
+        let path = self.0.join(file);
+        let bytes = std::fs::read(&path).map_err(|error| format!("it cannot be read ({error})"))?;
+        Ok((bytes, Box::new(Self::of(&path))))
+    }
+}
+
 /// A preparation file that could be read.
 struct Opened {
     bytes: Vec<u8>,
@@ -155,7 +172,7 @@ fn open(file: &Path, json: bool) -> Result<Result<Opened, Exit>, Failure> {
             return wrong(&findings, &[], &file.display().to_string(), json).map(Err);
         }
     };
-    let reading = prep::read(&bytes);
+    let reading = prep::read_beside(&bytes, &Folder::of(file));
     let Some(preparation) = reading.preparation else {
         return wrong(&reading.findings, &bytes, &file.display().to_string(), json).map(Err);
     };
