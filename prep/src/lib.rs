@@ -16,7 +16,7 @@ mod read;
 mod syntax;
 mod world;
 
-pub use evaluate::{AccountSettings, Truth, account, live_account, plan, simulate};
+pub use evaluate::{AccountSettings, Truth, account, live_account, plan, replicates, simulate};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};
 pub use world::{Nowhere, World};

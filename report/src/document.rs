@@ -9,11 +9,13 @@ mod evidence_words;
 mod findings;
 mod plan;
 mod question;
+mod replicates;
 mod standing;
 
 pub use account::account_document;
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
+pub use replicates::replicates_document;
 pub use standing::STANDING_LINES;
 
 use crate::strip::Strip;

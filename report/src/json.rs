@@ -7,10 +7,12 @@
 mod account;
 mod plan;
 mod question;
+mod replicates;
 
 pub use account::account;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
+pub use replicates::replicates;
 
 use prep::outcome::{Cause, Figure, Finding, Interval};
 use serde_json::{Map, Value, json};

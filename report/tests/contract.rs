@@ -120,3 +120,15 @@ fn a_reaction_has_its_keys() {
     assert_eq!(json["coefficients"], Value::Null);
     assert_eq!(json["basis_reactions"][1]["B"], json!(2.0));
 }
+
+#[test]
+fn runs_side_by_side_have_their_keys() {
+    let json = report::json::replicates(&invented::replicates());
+    has(&json, &["element", "runs", "quantities", "shared", "findings"]);
+    has(&json["runs"][0], &["file", "title"]);
+    has(
+        &json["quantities"][1],
+        &["name", "runs", "together", "between_runs_percent", "shared_percent", "chi_squared", "probability", "agree"],
+    );
+    assert_eq!(json["quantities"][1]["agree"], Value::Bool(false));
+}

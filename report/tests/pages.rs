@@ -3,7 +3,7 @@
 
 mod invented;
 
-use report::document::{Document, STANDING_LINES, account_document, plan_document};
+use report::document::{Document, STANDING_LINES, account_document, plan_document, replicates_document};
 use report::text::{Page, render};
 use std::path::Path;
 
@@ -20,6 +20,11 @@ fn matches_kept_page(document: &Document, name: &str) {
 #[test]
 fn the_account_reads_as_kept() {
     matches_kept_page(&account_document(&invented::account()), "account.txt");
+}
+
+#[test]
+fn runs_side_by_side_read_as_kept() {
+    matches_kept_page(&replicates_document(&invented::replicates()), "replicates.txt");
 }
 
 #[test]

@@ -13,6 +13,7 @@ mod findings;
 mod laws;
 mod origin;
 mod plan;
+mod replicates;
 mod simulate;
 mod table;
 
@@ -20,6 +21,7 @@ pub use account::{AccountSettings, account, live_account};
 pub use origin::Brought;
 pub(crate) use origin::brought;
 pub use plan::plan;
+pub use replicates::replicates;
 pub use simulate::{Truth, simulate};
 
 use crate::model::Preparation;

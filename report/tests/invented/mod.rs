@@ -3,8 +3,8 @@
 use chem::quantity::Status;
 use prep::outcome::{
     Account, Cause, ElementContent, Expectation, Feed, Figure, Finding, Hypothesis, Interval, Limiting, LossLevel,
-    LotAccount, Method, Plan, PlannedStep, QuotedYield, Severity, StepYield, Stream, Supposition, Water, WeighOut,
-    Yields,
+    LotAccount, Method, Plan, PlannedStep, Pooling, QuotedYield, Replicates, Severity, StepYield, Stream, Supposition,
+    Water, WeighOut, Yields,
 };
 
 pub fn interval(mean: f64, uncertainty: f64, unit: &'static str) -> Interval {
@@ -208,6 +208,36 @@ pub fn plan() -> Plan {
             step: "dissolve".to_owned(),
             amount: interval(100.0, 0.0, "g"),
         }],
+        findings: Vec::new(),
+    }
+}
+
+/// Two invented runs that differ, in the filter step.
+pub fn replicates() -> Replicates {
+    let pooling = |name: &str, runs: [Interval; 2], chi_squared: f64, probability: f64, between_runs: f64| Pooling {
+        name: name.to_owned(),
+        runs: runs.to_vec(),
+        mean: figure(95.42, 0.64, "%"),
+        between_runs,
+        shared: 0.52,
+        chi_squared,
+        probability,
+        agree: probability > 0.05,
+        next_run: figure(95.42, 1.1, "%"),
+    };
+    let percent = |mean, uncertainty| interval(mean, uncertainty, "%");
+    Replicates {
+        element: "Cu".to_owned(),
+        runs: vec![
+            ("may.toml".to_owned(), "Copper from garden bluestone".to_owned()),
+            ("june.toml".to_owned(), "Copper from garden bluestone".to_owned()),
+        ],
+        quantities: vec![
+            pooling("feed to product", [percent(96.2, 0.6), percent(94.7, 0.6)], 5.1, 0.024, 0.9),
+            pooling("step filter", [percent(97.8, 0.5), percent(96.2, 0.5)], 6.0, 0.014, 1.0),
+            pooling("step dry", [percent(99.6, 0.1), percent(99.7, 0.1)], 0.5, 0.48, 0.0),
+        ],
+        shared: vec!["bluestone".to_owned(), "pocket balance".to_owned()],
         findings: Vec::new(),
     }
 }

@@ -10,6 +10,7 @@ mod formula;
 mod label;
 mod plan;
 mod reaction;
+mod replicates;
 
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
@@ -63,6 +64,15 @@ enum Command {
         #[arg(long)]
         live: bool,
     },
+    /// Whether runs of one preparation agree, and what they give together
+    Replicates {
+        /// Preparation files, two or more
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+        /// Use the quick approximation instead of sampling
+        #[arg(long)]
+        live: bool,
+    },
     /// Molar mass and composition of a formula
     Formula {
         /// Formula, for instance CuSO4·5H2O (the dot may be typed . or *)
@@ -98,6 +108,7 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Check { file } => check::run(&file, parsed.json),
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
         Command::Account { file, live } => account::run(&file, live, parsed.json),
+        Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
