@@ -1,5 +1,9 @@
 //! Single questions: one function each, text in, outcome out.
 
+mod dry;
+
+pub use dry::{DryOptions, dry};
+
 use crate::outcome::{
     Figure, Finding, FormulaAnswer, LabelAnswer, LabelContent, LabelExplanation, ReactionAnswer, Severity,
 };

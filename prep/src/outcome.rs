@@ -3,8 +3,10 @@
 //! An outcome holds plain values: no type of the engine, nothing to compute. Masses are in grams, amounts in
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
+mod dry;
 mod replicates;
 
+pub use dry::DryAnswer;
 pub use replicates::{Pooling, Replicates};
 
 use chem::quantity::Status;

@@ -5,6 +5,7 @@
 //! verdict first, then the number, then the cause; "consistent with", never "identified"; "none", not a blank.
 
 mod account;
+mod dry;
 mod evidence_words;
 mod findings;
 mod plan;
@@ -13,6 +14,7 @@ mod replicates;
 mod standing;
 
 pub use account::account_document;
+pub use dry::dry_document;
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use replicates::replicates_document;

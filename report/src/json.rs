@@ -5,11 +5,13 @@
 //! finite becomes null; JSON has no other honest way to say it.
 
 mod account;
+mod dry;
 mod plan;
 mod question;
 mod replicates;
 
 pub use account::account;
+pub use dry::dry;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
 pub use replicates::replicates;

@@ -6,6 +6,7 @@
 mod account;
 mod check;
 mod demo;
+mod dry;
 mod formula;
 mod label;
 mod plan;
@@ -73,6 +74,21 @@ enum Command {
         #[arg(long)]
         live: bool,
     },
+    /// Whether a solid is dry, where its mass is heading, and how long it takes
+    Dry {
+        /// Weighings in order: "48.62 g", or "1.5 h 46.10 g" with the time since the start
+        #[arg(required = true, value_name = "WEIGHING")]
+        weighings: Vec<String>,
+        /// Scatter of one weighing (standard deviation); a unit of the finest digit if not given
+        #[arg(long, value_name = "MASS")]
+        scatter: Option<String>,
+        /// What may be left to lose, a fraction of the final mass or a mass; 0.05 % if not given
+        #[arg(long, value_name = "SHARE")]
+        tolerance: Option<String>,
+        /// What the first weighing was, to compare the final mass with its hydrates
+        #[arg(long, value_name = "FORMULA")]
+        of: Option<String>,
+    },
     /// Molar mass and composition of a formula
     Formula {
         /// Formula, for instance CuSO4·5H2O (the dot may be typed . or *)
@@ -109,6 +125,9 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
         Command::Account { file, live } => account::run(&file, live, parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
+        Command::Dry { weighings, scatter, tolerance, of } => {
+            dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
+        }
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
