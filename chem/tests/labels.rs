@@ -625,4 +625,20 @@ proptest! {
             prop_assert_eq!(explanation.plausible, low <= ratio && ratio <= high, "{}", explanation.substance);
         }
     }
+
+    /// A label means the same in grams and milligrams, in percent and in mg/g, to the same last digit.
+    #[test]
+    fn a_label_does_not_hang_on_its_units(salt in 50..900_u32, zinc in 1..400_u32) {
+        let told = |text: String| -> Vec<(String, bool, Option<f64>)> {
+            let round = |off: f64| (off * 1e6).round() / 1e6;
+            let readings = label::read(&text).readings;
+            readings.into_iter().map(|r| (r.substance.to_string(), r.plausible, r.deviation_percent.map(round))).collect()
+        };
+        let milligrams = told(format!("zinc sulfate {salt} mg = {zinc} mg zinc"));
+        let grams = |mg: u32| format!("{}.{:03} g", mg / 1000, mg % 1000);
+        prop_assert_eq!(&milligrams, &told(format!("zinc sulfate {} = {} zinc", grams(salt), grams(zinc))));
+        prop_assert_eq!(&milligrams, &told(format!("zinc sulfate {} = {zinc} mg zinc", grams(salt))));
+        let percent = told(format!("zinc sulfate, zinc {}.{} %", zinc / 10, zinc % 10));
+        prop_assert_eq!(percent, told(format!("zinc sulfate, zinc {zinc} mg/g")));
+    }
 }

@@ -9,4 +9,5 @@
 pub mod account;
 pub mod ledger;
 pub mod scalar;
+pub mod solution;
 pub mod stoichiometry;

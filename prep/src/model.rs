@@ -149,6 +149,10 @@ pub struct Supply {
     pub rest: Option<ForeignKind>,
     /// Whether it is a solution: the rest is water.
     pub solution: bool,
+    /// Whether the label counts its content by the unit.
+    pub by_unit: bool,
+    /// What is found in such goods as a share of what the label states; `assay` includes it.
+    pub of_label: Option<Knowledge>,
     /// How it may be measured other than by mass.
     pub measure: Measure,
 }

@@ -10,11 +10,12 @@ use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
 
-const GOOD: [&str; 4] = [
+const GOOD: [&str; 5] = [
     include_str!("../../examples/bluestone.toml"),
     include_str!("../../examples/bluestone-soda-ash-mistake.toml"),
     include_str!("suite/good-small.toml"),
-    include_str!("files/epsom-salt.toml"),
+    include_str!("../../examples/epsom-magnesia.toml"),
+    include_str!("../../examples/zinc-lozenges.toml"),
 ];
 
 /// One change of a file.

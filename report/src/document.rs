@@ -12,6 +12,7 @@ mod question;
 mod standing;
 
 pub use account::account_document;
+pub use findings::cause_words;
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use standing::STANDING_LINES;
