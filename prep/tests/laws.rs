@@ -241,6 +241,12 @@ fn account_is_sound(account: &Account) -> Result<(), TestCaseError> {
     for step in account.yields.iter().flat_map(|y| &y.steps) {
         is_number(&step.cumulative, &step.name)?;
     }
+    for cause in account.findings.iter().flat_map(|f| &f.causes) {
+        if let Some(needs) = &cause.needs {
+            is_number(needs, &cause.cause)?;
+        }
+        prop_assert!(cause.predicts.iter().all(|(_, figure)| figure.value.is_finite()), "{cause:?}");
+    }
     Ok(())
 }
 

@@ -69,7 +69,7 @@ impl Surplus<'_> {
         let content = self.content(self.claim);
         [self.feed.most, self.feed.mean, self.feed.least].map(|element| {
             let possible = element / content;
-            Case { element, possible, excess: self.mass - possible }
+            Case { possible, excess: self.mass - possible }
         })
     }
 
@@ -128,7 +128,8 @@ impl Surplus<'_> {
     fn needed(&self, form: &Species, case: &Case) -> (f64, f64) {
         let heavier = self.content(self.claim) / self.content(form) - 1.0;
         let share = case.excess / (case.possible * heavier);
-        (share, share * case.element / self.content(form))
+        // The mass does not hang on how much of the element there is.
+        (share, case.excess / heavier * self.content(self.claim) / self.content(form))
     }
 
     /// A form that gives off gas on its way to the claimed one.
@@ -291,8 +292,6 @@ impl Surplus<'_> {
 /// One reading of the supplies, masses in kg.
 #[derive(Clone, Copy)]
 struct Case {
-    /// Mass of the element.
-    element: f64,
     /// Mass of the claimed form it makes.
     possible: f64,
     /// What the lot weighs above that.

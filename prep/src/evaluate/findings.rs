@@ -50,7 +50,7 @@ pub(crate) fn above_label(
         let mut seen: Vec<&Species> = Vec::new();
         for claim in claims {
             let content = claim.formula.mass_fraction(element);
-            if content <= 0.0 || seen.contains(&claim) {
+            if content <= 0.0 || feed.most <= 0.0 || seen.contains(&claim) {
                 continue;
             }
             seen.push(claim);
