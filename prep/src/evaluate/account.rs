@@ -113,6 +113,7 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
         list.extend(findings::above_label(preparation, &table, &main.everything, &feed, element));
         Yields { element: element.symbol().to_owned(), quoted: quoted(preparation, &feed, element), overall, steps }
     });
+    list.extend(element.into_iter().flat_map(|e| findings::open_oxides(preparation, e)));
     list.extend(findings::heavier_residues(preparation, &table, &main.everything));
     list.extend(main.findings);
     Account {

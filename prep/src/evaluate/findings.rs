@@ -5,6 +5,7 @@ use super::causes::{Surplus, told_apart};
 use super::compile::{Compiled, ReadingPlace};
 use super::direct::{self, LabelFeed};
 use super::table::SpeciesTable;
+use crate::action::Heat;
 use crate::model::{Knowledge, Preparation, Reading, Span, Take, TakeAmount};
 use crate::outcome::{Finding, Severity};
 use chem::{Element, Species};
@@ -126,6 +127,51 @@ fn possible_finding(lot: &str, surplus: &Surplus<'_>, span: Option<&Span>) -> Fi
     );
     let hint = "quote the yield with the spread of the label, or assay the supply";
     finding("yield-above-label", Severity::Note, span, message, hint)
+}
+
+/// Residues that may be one oxide or another: the content of the element hangs on which it is.
+pub(crate) fn open_oxides(preparation: &Preparation, element: Element) -> Vec<Finding> {
+    let is_oxide = |species: &Species| {
+        let others = species.formula.elements().any(|(other, _)| other != element && other.symbol() != "O");
+        !others && species.formula.mass_fraction(element) > 0.0
+    };
+    let mut list = Vec::new();
+    for step in preparation.steps.iter().filter(|s| s.action.value.manner().heat == Heat::Fire) {
+        let oxides: Vec<&Species> = step.may_hold.iter().map(|p| p.value.species()).filter(|s| is_oxide(s)).collect();
+        let Some((lot, bulk)) = step
+            .gives
+            .first()
+            .map(|g| g.lot.value.as_str())
+            .and_then(|lot| direct::weighed_bulk(preparation, lot).map(|(bulk, _)| (lot, bulk)))
+        else {
+            continue;
+        };
+        if oxides.len() < 2 {
+            continue;
+        }
+        let symbol = element.symbol();
+        let told = |s: &&Species| {
+            format!("{:.2} g {symbol} if it is {s}", bulk.value * s.formula.mass_fraction(element) * 1e3)
+        };
+        let contents: Vec<String> = oxides.iter().map(told).collect();
+        let (fact, hint) = match (&step.temperature, &step.atmosphere_text) {
+            (Some(temperature), Some(atmosphere)) => (
+                format!("which of them stands at {temperature} in {atmosphere} is not worked out here"),
+                "look up where one gives way to the other, then list only that one; or ignite above it and weigh again",
+            ),
+            (Some(_), None) => (
+                "the missing fact is what it was heated in".to_owned(),
+                "add `atmosphere = \"air\"` or what it was: which oxide stands depends on it",
+            ),
+            (None, _) => (
+                "the missing fact is the temperature of the furnace".to_owned(),
+                "add `temperature = \"…\"`: which oxide stands depends on it; then list only that one",
+            ),
+        };
+        let message = format!("`{lot}` weighs {:.2} g: {}; {fact}", bulk.value * 1e3, contents.join(", "));
+        list.push(finding("oxide-open", Severity::Note, Some(&step.name.span), message, hint));
+    }
+    list
 }
 
 /// A residue heavier than its portion where nothing listed gains mass.
