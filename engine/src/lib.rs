@@ -10,4 +10,5 @@ pub mod account;
 pub mod dry;
 pub mod ledger;
 pub mod scalar;
+pub mod solution;
 pub mod stoichiometry;

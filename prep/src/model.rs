@@ -169,6 +169,10 @@ pub struct Supply {
     pub brought: Option<Arc<crate::evaluate::Brought>>,
     /// Whether it is water whose hardness is stated; it then holds that as dissolved calcium carbonate.
     pub hard: bool,
+    /// Whether the label counts its content by the unit.
+    pub by_unit: bool,
+    /// What is found in such goods as a share of what the label states; `assay` includes it.
+    pub of_label: Option<Knowledge>,
     /// How it may be measured other than by mass.
     pub measure: Measure,
 }

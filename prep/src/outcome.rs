@@ -88,6 +88,8 @@ pub struct Cause {
     pub needs: Option<Interval>,
     /// Its probability among the causes named, if computed.
     pub probability: Option<f64>,
+    /// What it predicts for a test, by the name of the test.
+    pub predicts: Vec<(&'static str, Figure)>,
 }
 
 /// Something to tell the user about the file or the chemistry.
@@ -402,6 +404,29 @@ pub struct FormulaAnswer {
     pub elements: Vec<(String, f64, f64)>,
     /// Mass fraction of hydrate water, if the formula has any.
     pub water_fraction: Option<f64>,
+    /// Oxidation states, where they follow from the formula.
+    pub oxidation_states: Vec<OxidationAnswer>,
+    /// Why they do not, where they do not.
+    pub no_oxidation_states: Option<String>,
+}
+
+/// The oxidation state of an element in a formula.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OxidationAnswer {
+    /// Symbol.
+    pub element: String,
+    /// Atoms of it in this state.
+    pub count: f64,
+    /// The state, or the mean over these atoms.
+    pub state: f64,
+    /// In words ("Fe +8/3 (mean)").
+    pub text: String,
+    /// Whether it is a mean over atoms that differ or may differ.
+    pub is_mean: bool,
+    /// Where a mean lies between two whole states: the lower, the upper, and the share of atoms in the upper.
+    pub split: Option<(i64, i64, f64)>,
+    /// The rule it follows from.
+    pub rule: String,
 }
 
 /// A reaction, balanced.
@@ -415,8 +440,36 @@ pub struct ReactionAnswer {
     pub coefficients: Option<Vec<(String, f64)>>,
     /// The independent solutions, where there are several.
     pub basis_reactions: Vec<Vec<(String, f64)>>,
+    /// Where none balances: simple species with which it would.
+    pub closures: Vec<ClosureAnswer>,
+    /// Where several balance: what is left open.
+    pub freedom: Option<FreedomAnswer>,
     /// Findings (what cannot close, a species on the wrong side).
     pub findings: Vec<Finding>,
+}
+
+/// Simple species that would close an equation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClosureAnswer {
+    /// Added on the left.
+    pub left: Vec<String>,
+    /// Added on the right.
+    pub right: Vec<String>,
+    /// The balanced equation.
+    pub equation: String,
+}
+
+/// What an equation leaves open that balances in several ways.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FreedomAnswer {
+    /// Reactions with the fewest species, every one on its side: the others are mixtures of them.
+    pub extreme_reactions: Vec<Vec<(String, f64)>>,
+    /// The same as equations.
+    pub extreme_equations: Vec<String>,
+    /// Species whose amounts relative to each other, once measured, fix the rest.
+    pub deciding: Vec<String>,
+    /// That fact in words.
+    pub would_decide: String,
 }
 
 /// One way to read a label.

@@ -10,11 +10,12 @@ use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
 
-const GOOD: [&str; 4] = [
+const GOOD: [&str; 5] = [
     include_str!("../../examples/bluestone.toml"),
     include_str!("../../examples/bluestone-soda-ash-mistake.toml"),
     include_str!("suite/good-small.toml"),
-    include_str!("files/epsom-salt.toml"),
+    include_str!("../../examples/epsom-magnesia.toml"),
+    include_str!("../../examples/zinc-lozenges.toml"),
 ];
 
 /// One change of a file.
@@ -239,6 +240,12 @@ fn account_is_sound(account: &Account) -> Result<(), TestCaseError> {
     }
     for step in account.yields.iter().flat_map(|y| &y.steps) {
         is_number(&step.cumulative, &step.name)?;
+    }
+    for cause in account.findings.iter().flat_map(|f| &f.causes) {
+        if let Some(needs) = &cause.needs {
+            is_number(needs, &cause.cause)?;
+        }
+        prop_assert!(cause.predicts.iter().all(|(_, figure)| figure.value.is_finite()), "{cause:?}");
     }
     Ok(())
 }

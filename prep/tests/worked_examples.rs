@@ -10,7 +10,7 @@ use std::sync::OnceLock;
 
 const BLUESTONE: &str = include_str!("../../examples/bluestone.toml");
 const SODA_MISTAKE: &str = include_str!("../../examples/bluestone-soda-ash-mistake.toml");
-const EPSOM: &str = include_str!("files/epsom-salt.toml");
+const EPSOM: &str = include_str!("../../examples/epsom-magnesia.toml");
 
 #[track_caller]
 fn read(text: &str) -> Preparation {

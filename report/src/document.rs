@@ -15,6 +15,7 @@ mod standing;
 
 pub use account::account_document;
 pub use dry::dry_document;
+pub use findings::cause_words;
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use replicates::replicates_document;

@@ -75,11 +75,13 @@ fn findings(findings: &[Finding]) -> Vec<Value> {
 }
 
 fn cause(cause: &Cause) -> Value {
+    let predicts: Map<String, Value> =
+        cause.predicts.iter().map(|(test, figure)| ((*test).to_owned(), quantity(figure))).collect();
     json!({
         "cause": cause.cause,
         "needs": cause.needs.as_ref().map(interval),
         "probability": cause.probability,
-        "predicts": {},
+        "predicts": predicts,
     })
 }
 

@@ -38,7 +38,7 @@ fn a_finding_has_its_keys() {
     has(finding, &["code", "severity", "message", "line", "column", "hints", "causes"]);
     assert_eq!(finding["severity"], "warning");
     has(&finding["causes"][0], &["cause", "needs", "probability", "predicts"]);
-    assert_eq!(finding["causes"][0]["predicts"], json!({}));
+    has(&finding["causes"][0]["predicts"]["loss_on_heating"], &["value", "unit", "basis", "status"]);
 }
 
 #[test]
@@ -89,9 +89,14 @@ fn a_formula_has_its_keys() {
         charge: 0,
         elements: vec![("Cu".to_owned(), 1.0, 0.7989), ("O".to_owned(), 1.0, 0.2011)],
         water_fraction: None,
+        oxidation_states: vec![invented::oxidation("Cu", 2.0)],
+        no_oxidation_states: None,
     };
     let json = report::json::formula(&answer);
-    has(&json, &["formula", "molar_mass", "charge", "elements"]);
+    has(&json, &["formula", "molar_mass", "charge", "elements", "oxidation_states", "no_oxidation_states"]);
+    let mixed = report::json::formula(&invented::oxide());
+    has(&mixed["oxidation_states"][0]["split"], &["lower", "upper", "upper_share"]);
+    has(&json["oxidation_states"][0], &["element", "count", "state", "mean", "split", "rule", "text"]);
     has(&json["elements"]["Cu"], &["count", "mass_fraction"]);
     let order: Vec<&String> = json["elements"].as_object().into_iter().flatten().map(|(symbol, _)| symbol).collect();
     assert_eq!(order, ["Cu", "O"], "keys keep the order of the outcome");
@@ -105,10 +110,13 @@ fn a_reaction_has_its_keys() {
         solutions: 1,
         coefficients: Some(pairs.clone()),
         basis_reactions: Vec::new(),
+        closures: Vec::new(),
+        freedom: None,
         findings: Vec::new(),
     };
     let json = report::json::reaction(&answer);
-    has(&json, &["equation", "solutions", "coefficients", "basis_reactions"]);
+    has(&json, &["equation", "solutions", "coefficients", "basis_reactions", "missing", "extreme_reactions"]);
+    has(&json, &["extreme_equations", "deciding", "would_decide"]);
     for key in ["enthalpy", "entropy", "gibbs_energy", "log10_k", "heat_per_gram", "gas_volume"] {
         assert_eq!(json.get(key), Some(&Value::Null), "{key} is present and null");
     }
@@ -119,6 +127,11 @@ fn a_reaction_has_its_keys() {
     let json = report::json::reaction(&answer);
     assert_eq!(json["coefficients"], Value::Null);
     assert_eq!(json["basis_reactions"][1]["B"], json!(2.0));
+    answer = invented::open_reaction();
+    let json = report::json::reaction(&answer);
+    has(&json["missing"][0], &["left", "right", "equation"]);
+    assert_eq!(json["extreme_reactions"][0]["B"], json!(2.0));
+    assert_eq!(json["deciding"], json!(["B", "C"]));
 }
 
 #[test]

@@ -353,7 +353,13 @@ fn the_demonstration_writes_its_folder_and_keeps_edits() {
     assert_eq!(code(&output), 0, "{}", stderr(&output));
     assert!(stdout(&output).contains("tarebook-demo"));
     let folder = here.path().join("tarebook-demo");
-    for name in ["bluestone.toml", "bluestone-plan.txt", "bluestone-plan.json", "bluestone-account.txt"] {
+    for name in [
+        "bluestone.toml",
+        "bluestone-plan.txt",
+        "bluestone-plan.json",
+        "bluestone-account.txt",
+        "epsom-magnesia-account.txt",
+    ] {
         assert!(folder.join(name).is_file(), "{name}");
     }
     let account = std::fs::read_to_string(folder.join("bluestone-account.json")).unwrap();

@@ -221,6 +221,9 @@ const NO_MEASURES: &[&str] = &[
     "splash",
 ];
 
+/// Words for equivalents.
+const EQUIVALENTS: &[&str] = &["eq", "meq", "equiv", "val", "mval"];
+
 /// The unit with this symbol.
 pub(super) fn known_symbol(text: &str) -> Option<Symbol> {
     // The Greek mu and the masculine ordinal sign look like micro and degree.
@@ -233,6 +236,9 @@ pub(super) fn unknown(word: &str) -> Kind {
     let lower = word.to_lowercase();
     if NO_MEASURES.contains(&lower.as_str()) {
         return Kind::NoMeasure(word.to_owned());
+    }
+    if EQUIVALENTS.contains(&lower.as_str()) {
+        return Kind::Equivalents(word.to_owned());
     }
     let synonym = SYNONYMS.iter().find(|(text, _)| *text == lower).map(|(_, symbol)| *symbol);
     let suggestion = synonym.or_else(|| nearest_symbol(word)).map(str::to_owned);

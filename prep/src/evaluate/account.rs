@@ -110,9 +110,10 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
         let feed = label_feed(preparation, &main.everything, element);
-        list.extend(findings::impossible(preparation, &feed, element));
+        list.extend(findings::above_label(preparation, &table, &main.everything, &feed, element));
         Yields { element: element.symbol().to_owned(), quoted: quoted(preparation, &feed, element), overall, steps }
     });
+    list.extend(element.into_iter().flat_map(|e| findings::open_oxides(preparation, e)));
     list.extend(findings::heavier_residues(preparation, &table, &main.everything));
     list.extend(main.findings);
     Account {

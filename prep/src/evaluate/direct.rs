@@ -124,31 +124,74 @@ pub(crate) struct LabelFeed {
     pub mean: f64,
     pub standard_uncertainty: f64,
     pub most: f64,
-    /// The richest reading of the supplies that bring it, in words.
-    pub richest: String,
+    /// The least that is possible.
+    pub least: f64,
+    /// What the labels state, where goods are known to scatter about it.
+    pub stated: f64,
+    /// What each charge brings.
+    pub parts: Vec<FeedPart>,
+}
+
+impl LabelFeed {
+    /// The richest reading of the supplies that bring the element, in words.
+    pub fn richest(&self, element: Element) -> String {
+        let words = |part: &FeedPart| match part.unit {
+            Some(unit) => {
+                let each = part.best * unit * part.richest_content * 1e6;
+                format!("{} with up to {each:.1} mg {} each", part.supply, element.symbol())
+            }
+            None => format!("{} as {:.0} % {}", part.supply, part.best * 100.0, part.richest),
+        };
+        self.parts.iter().map(words).collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// What one charge brings of an element by its label, at the richest reading.
+pub(crate) struct FeedPart {
+    /// Supply.
+    pub supply: String,
+    /// The richest substance it may hold.
+    pub richest: Species,
+    /// Mass fraction of the element in that substance.
+    pub richest_content: f64,
+    /// Largest mass fraction of that substance in the supply.
+    pub best: f64,
+    /// Mass of one unit, kg, where the supply is counted.
+    pub unit: Option<f64>,
+    /// Element it brings at most, kg.
+    pub most: f64,
+    /// What is found in such goods as a share of the label, if the file says.
+    pub of_label: Option<Knowledge>,
 }
 
 /// What the labels say was charged of an element. An unknown mix is taken with equal shares (flat Dirichlet).
 pub(crate) fn label_feed(preparation: &Preparation, compiled: &Compiled, element: Element) -> LabelFeed {
-    let (mut mean, mut variance, mut most, mut richest) = (0.0, 0.0, 0.0, Vec::new());
+    let (mut mean, mut variance, mut most, mut least, mut stated) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    let mut parts = Vec::new();
     for charge in &compiled.charges {
         let Some(supply) = compiled.supplies[charge.supply].and_then(|i| preparation.supplies.get(i)) else { continue };
         let contents: Vec<f64> = supply.holds.iter().map(|s| fraction(&s.value, element)).collect();
-        let richest_part = contents.iter().copied().fold(0.0, f64::max);
-        if richest_part == 0.0 {
-            continue;
-        }
+        let richest =
+            supply.holds.iter().max_by(|a, b| fraction(&a.value, element).total_cmp(&fraction(&b.value, element)));
+        let Some(richest) = richest.map(|s| &s.value).filter(|s| fraction(s, element) > 0.0) else { continue };
+        let richest_content = fraction(richest, element);
+        let poorest_content = contents.iter().copied().fold(richest_content, f64::min);
         let count = contents.len() as f64;
         let middle = contents.iter().sum::<f64>() / count;
         let spread = (contents.iter().map(|c| (c - middle).powi(2)).sum::<f64>() / (count * (count + 1.0))).sqrt();
-        let (assay, u_assay, best) = moments(supply.assay);
+        let (assay, u_assay, worst, best) = moments(supply.assay);
         let kept: f64 = supply.took_up.iter().map(|(_, fraction)| 1.0 - fraction.central()).product();
         let uptake = supply.took_up.iter().map(|(_, fraction)| moments(*fraction).1.powi(2)).sum::<f64>().sqrt();
         let (assay, u_assay) = (assay * kept, (u_assay * kept).hypot(assay * uptake));
+        let kept_at_least: f64 = supply.took_up.iter().map(|(_, fraction)| 1.0 - fraction.bounds().1).product();
+        let worst = worst * kept_at_least;
         // A lot of another preparation brings its content and not a mix.
-        let (middle, spread, richest_part) = match &supply.brought {
-            Some(brought) => brought.fraction(element).into(),
-            None => (middle, spread, richest_part),
+        let (middle, spread, richest_content, poorest_content) = match &supply.brought {
+            Some(brought) => {
+                let [mean, u, high] = brought.fraction(element);
+                (mean, u, high, (mean - 2.0 * u).max(0.0))
+            }
+            None => (middle, spread, richest_content, poorest_content),
         };
         let step = &preparation.steps[charge.step];
         let taken = step.take.iter().find(|t| t.source.value == charge.name).map(|t| t.amount.value);
@@ -162,14 +205,21 @@ pub(crate) fn label_feed(preparation: &Preparation, compiled: &Compiled, element
         mean += mass * assay * middle;
         variance +=
             (mass * u_assay * middle).powi(2) + (mass * assay * spread).powi(2) + (u_mass * assay * middle).powi(2);
-        most += mass * best * richest_part;
-        if let Some(part) =
-            supply.holds.iter().max_by(|a, b| fraction(&a.value, element).total_cmp(&fraction(&b.value, element)))
-        {
-            richest.push(format!("{} as {:.0} % {}", charge.name, best * 100.0, part.value));
-        }
+        most += mass * best * richest_content;
+        least += mass * worst * poorest_content;
+        stated += mass * assay * middle / supply.of_label.map_or(1.0, Knowledge::central);
+        parts.push(FeedPart {
+            supply: charge.name.clone(),
+            richest: richest.clone(),
+            richest_content,
+            best,
+            // A content by the unit is what the label counts; a mass fraction needs no unit.
+            unit: supply.measure.unit.filter(|_| supply.by_unit).map(Knowledge::central),
+            most: mass * best * richest_content,
+            of_label: supply.of_label,
+        });
     }
-    LabelFeed { mean, standard_uncertainty: variance.sqrt(), most, richest: richest.join(", ") }
+    LabelFeed { mean, standard_uncertainty: variance.sqrt(), most, least, stated, parts }
 }
 
 /// The mass at which a charge was recorded, kg, without the vessel it was weighed in.
@@ -184,16 +234,17 @@ fn recorded_charge(preparation: &Preparation, step: &Step, name: &str) -> Option
     Some(reading.weigh.as_ref()?.value - tare)
 }
 
-/// Mean, standard deviation and upper end of what is known of a fraction.
-fn moments(knowledge: Knowledge) -> (f64, f64, f64) {
+/// Mean, standard deviation, lower and upper end of what is known of a fraction.
+fn moments(knowledge: Knowledge) -> (f64, f64, f64, f64) {
     match knowledge {
-        Knowledge::Exact(value) => (value, 0.0, value),
-        Knowledge::About(mean) => (mean, mean, 1.0),
+        Knowledge::Exact(value) => (value, 0.0, value, value),
+        Knowledge::About(mean) => (mean, mean, 0.0, 1.0),
         Knowledge::Normal { value, standard_uncertainty } => {
-            (value, standard_uncertainty, (value + 2.0 * standard_uncertainty).min(1.0))
+            let reach = 2.0 * standard_uncertainty;
+            (value, standard_uncertainty, (value - reach).max(0.0), (value + reach).min(1.0))
         }
-        Knowledge::Between { low, high } => (0.5 * (low + high), (high - low) / 12f64.sqrt(), high),
-        Knowledge::Usually { low, high } => ((low * high).sqrt(), 0.25 * (high - low), high.min(1.0)),
+        Knowledge::Between { low, high } => (0.5 * (low + high), (high - low) / 12f64.sqrt(), low, high),
+        Knowledge::Usually { low, high } => ((low * high).sqrt(), 0.25 * (high - low), low, high.min(1.0)),
     }
 }
 
@@ -242,7 +293,7 @@ fn quote(
     element: Element,
     status: Status,
 ) -> QuotedYield {
-    let whole = gravimetric::Figure { value: feed.mean, standard_uncertainty: feed.standard_uncertainty };
+    let whole = gravimetric::Figure { value: feed.stated, standard_uncertainty: feed.standard_uncertainty };
     let share = gravimetric::quotient(mass, whole);
     let basis = Some(format!("element {}", element.symbol()));
     QuotedYield {
@@ -303,7 +354,7 @@ pub(crate) fn levels(preparation: &Preparation, element: Element) -> Vec<LossLev
 }
 
 /// Pure members of a pattern: the species, or a family at its ends and its middle.
-fn members(pattern: &SpeciesPattern) -> Vec<(String, Species)> {
+pub(crate) fn members(pattern: &SpeciesPattern) -> Vec<(String, Species)> {
     match pattern {
         SpeciesPattern::One(species) => vec![(species.to_string(), species.clone())],
         SpeciesPattern::Family { anhydrous, low, high, .. } => [*low, 0.5 * (low + high), *high]

@@ -6,6 +6,7 @@
 mod account;
 mod alternatives;
 mod books;
+mod causes;
 mod compile;
 mod direct;
 mod findings;

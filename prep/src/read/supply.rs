@@ -3,8 +3,9 @@
 //! A label gives the content of a solid (`assay`), the strength of a solution (`strength`, with `density` unless it is
 //! a mass fraction), or the content of one unit (`content`, with `unit_mass`). All become the mass fraction of what
 //! the supply `holds`; the rest is water for a solution, foreign matter otherwise. What the file leaves out is taken
-//! from the text of the label. `took_up` is what came in on the shelf: water, carbonate. Tap water gives its `hardness`,
-//! which is counted as dissolved calcium carbonate.
+//! from the text of the label. Where goods are known to scatter about their label, `of_label` says within what; the
+//! label's figure then counts as it is printed, without its rounding. `took_up` is what came in on the shelf: water,
+//! carbonate. Tap water gives its `hardness`, which is counted as dissolved calcium carbonate.
 //!
 //! Source: definitions of mass fraction, mass and amount concentration, molality (IUPAC Green Book); hardness as calcium
 //! carbonate is common practice of water analysis.
@@ -13,6 +14,7 @@ use super::{foreign_kind, fraction, knowledge, label, mass, origin, species};
 use crate::model::{Knowledge, Measure, Spanned, Supply, WATER_DENSITY};
 use crate::syntax::Fields;
 use chem::{Dimension, Element, Formula, Quantity, Species, Value as Number};
+use engine::solution::{from_concentration, from_mass_concentration, from_molality, molality_sensitivity};
 
 pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
     let name = fields.needed_text("name", "\"bluestone\"");
@@ -42,22 +44,34 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         _ => {}
     }
     let first = holds.first().map(|h| &h.value);
-    let assay = fields.item("assay").and_then(|_| fraction(fields, "assay"));
+    let scatter = of_label(fields);
+    let assay = fields.item("assay").and_then(|_| fraction(fields, "assay")).map(|known| scattered(known, scatter));
     let strength = fields.text("strength").and_then(|text| strength(fields, &text, first, measure.density));
-    let content = content(fields, first, measure.unit);
+    let strength = strength.map(|known| scattered(known, scatter));
+    let by_unit = fields.item("content").is_some();
+    let content = content(fields, first, measure.unit, scatter);
     let stated = [&assay, &strength, &content].iter().filter(|s| s.is_some()).count();
     if stated > 1 {
         let message = format!("{} states its content more than once", fields.what());
         let hint = "give one of `assay`, `strength` and `content`";
         fields.findings().error("content-stated-twice", &fields.span, message, hint);
     }
-    let from_label = read.as_ref().and_then(|r| r.content);
+    let from_label = read.as_ref().and_then(|r| r.content).map(|known| match scatter {
+        // With a stated scatter the label counts as printed, without its rounding.
+        Some(_) => scattered(Knowledge::Exact(known.central()), scatter),
+        None => known,
+    });
     let solution = fields.item("strength").is_some() || hardness.is_some() || read.is_some_and(|r| r.solution);
     let mut took_up = took_up(fields);
     if solution && !took_up.is_empty() {
         let message = format!("{} is a solution and has a `took_up`", fields.what());
         fields.findings().error("took-up-solution", &fields.span, message, "give the strength that it has now");
         took_up.clear();
+    }
+    if scatter.is_some() && stated == 0 && from_label.is_none() {
+        let message = format!("`of_label` of {} has nothing to be a share of", fields.what());
+        let hint = "state what the label says: `content`, `assay` or `strength`";
+        fields.findings().error("bad-content", &fields.span, message, hint);
     }
     fields.finish();
     // A slip in a formula is reported once; the supply is known all the same.
@@ -73,6 +87,8 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         origin,
         brought: None,
         hard: hardness.is_some(),
+        by_unit,
+        of_label: scatter,
         measure,
     })
 }
@@ -134,6 +150,32 @@ fn hardness(fields: &Fields<'_>, holds: &mut Vec<Spanned<Species>>) -> Option<Kn
     Some(fraction)
 }
 
+/// What is found in such goods, as a share of the label.
+fn of_label(fields: &Fields<'_>) -> Option<Knowledge> {
+    let quantity = fields.quantity("of_label", Dimension::DIMENSIONLESS)?;
+    let known = knowledge(fields, "of_label", &quantity.value, &quantity.span, f64::INFINITY)?;
+    if known.central() > 0.0 && known.central() < MOST_OF_LABEL {
+        return Some(known);
+    }
+    let message = format!("`of_label` of {} is `{}`", fields.what(), quantity.value.text);
+    let hint = "give what is found as a share of the label, `of_label = \"98 .. 108 %\"`";
+    fields.findings().error("out-of-range", &quantity.span, message, hint);
+    None
+}
+
+/// Share of a label above which it is no label any more.
+const MOST_OF_LABEL: f64 = 10.0;
+
+/// A mass fraction as printed, with the scatter of such goods; no more than all of it.
+fn scattered(printed: Knowledge, scatter: Option<Knowledge>) -> Knowledge {
+    let Some(scatter) = scatter else { return printed };
+    match printed.times(scatter) {
+        Knowledge::Between { low, high } if high > 1.0 => Knowledge::Between { low: low.min(1.0), high: 1.0 },
+        Knowledge::Exact(value) => Knowledge::Exact(value.min(1.0)),
+        other => other,
+    }
+}
+
 /// A figure without uncertainty is good to half its last digit.
 fn rounded(quantity: &Quantity, known: Knowledge) -> Knowledge {
     match known {
@@ -175,25 +217,24 @@ fn strength(
         let message = format!("`strength` of {} is counted by volume, but its `density` is not given", fields.what());
         refuse(message, "add `density = \"1.05 g/mL\"`, or give the strength by mass")
     };
-    let inverse = |density: Knowledge| Knowledge::Exact(1.0 / density.central()).times(relative_of(density));
+    // The mass fraction for the figures as they stand, with the uncertainties of both.
+    let by_volume = |w: &dyn Fn(f64) -> f64, density: Knowledge| {
+        let unit = known.central();
+        let scale = if unit > 0.0 { w(density.central()) / unit } else { 0.0 };
+        known.times(Knowledge::Exact(scale)).times(relative_of(density))
+    };
+    let figure = known.central();
     let w = match quantity.dimension() {
-        // 10 % w/v is 10 g in 100 mL.
-        Dimension::DIMENSIONLESS if per_volume => match density {
-            Some(density) => known.times(Knowledge::Exact(1000.0)).times(inverse(density)),
-            None => return needs_density(),
-        },
-        Dimension::DIMENSIONLESS => known,
-        Dimension::DENSITY => match density {
-            Some(density) => known.times(inverse(density)),
-            None => return needs_density(),
-        },
-        Dimension::CONCENTRATION => match density {
-            Some(density) => known.times(Knowledge::Exact(molar_mass)).times(inverse(density)),
-            None => return needs_density(),
-        },
-        Dimension::MOLALITY => {
-            let b = known.central();
-            known.times(Knowledge::Exact(molar_mass / (1.0 + b * molar_mass)))
+        Dimension::DIMENSIONLESS if !per_volume => known,
+        Dimension::MOLALITY => molal(known, molar_mass),
+        Dimension::DIMENSIONLESS | Dimension::DENSITY | Dimension::CONCENTRATION => {
+            let Some(density) = density else { return needs_density() };
+            match quantity.dimension() {
+                // 10 % w/v is 10 g in 100 mL.
+                Dimension::DIMENSIONLESS => by_volume(&|d| from_mass_concentration(figure * 1000.0, d), density),
+                Dimension::DENSITY => by_volume(&|d| from_mass_concentration(figure, d), density),
+                _ => by_volume(&|d| from_concentration(figure, molar_mass, d), density),
+            }
         }
         _ => {
             let message = format!("`strength` of {} is `{}`", fields.what(), text.value);
@@ -207,16 +248,38 @@ fn strength(
     Some(w)
 }
 
+/// Mass fraction of a molality with its uncertainty; a strong solution takes on less of it.
+fn molal(known: Knowledge, molar_mass: f64) -> Knowledge {
+    let w = |b: f64| from_molality(b, molar_mass);
+    match known {
+        Knowledge::Normal { value, standard_uncertainty } if value > 0.0 => {
+            let relative = standard_uncertainty / value * molality_sensitivity(value, molar_mass);
+            Knowledge::Normal { value: w(value), standard_uncertainty: w(value) * relative }
+        }
+        Knowledge::Between { low, high } => Knowledge::Between { low: w(low), high: w(high) },
+        other => Knowledge::Exact(w(other.central())),
+    }
+}
+
 /// One with the relative uncertainty of a density.
 fn relative_of(density: Knowledge) -> Knowledge {
     Knowledge::Exact(1.0 / density.central()).times(density)
 }
 
 /// Content of one unit as a mass fraction of what the supply holds.
-fn content(fields: &Fields<'_>, held: Option<&Species>, unit: Option<Knowledge>) -> Option<Knowledge> {
+fn content(
+    fields: &Fields<'_>,
+    held: Option<&Species>,
+    unit: Option<Knowledge>,
+    scatter: Option<Knowledge>,
+) -> Option<Knowledge> {
     let of = fields.text("content_of");
     let quantity = fields.quantity("content", Dimension::MASS)?;
-    let known = rounded(&quantity.value, knowledge(fields, "content", &quantity.value, &quantity.span, f64::INFINITY)?);
+    let known = knowledge(fields, "content", &quantity.value, &quantity.span, f64::INFINITY)?;
+    let known = match scatter {
+        Some(scatter) => Knowledge::Exact(known.central()).times(scatter),
+        None => rounded(&quantity.value, known),
+    };
     let Some(unit) = unit.filter(|u| u.central() > 0.0) else {
         let message =
             format!("`content` of {} is counted by the unit, but its `unit_mass` is not given", fields.what());

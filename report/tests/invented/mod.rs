@@ -2,9 +2,9 @@
 
 use chem::quantity::Status;
 use prep::outcome::{
-    Account, Cause, ElementContent, Expectation, Feed, Figure, Finding, Hypothesis, Interval, Limiting, LossLevel,
-    LotAccount, Method, Plan, PlannedStep, Pooling, QuotedYield, Replicates, Severity, StepYield, Stream, Supposition,
-    Water, WeighOut, Yields,
+    Account, Cause, ClosureAnswer, ElementContent, Expectation, Feed, Figure, Finding, FormulaAnswer, FreedomAnswer,
+    Hypothesis, Interval, Limiting, LossLevel, LotAccount, Method, OxidationAnswer, Plan, PlannedStep, Pooling,
+    QuotedYield, ReactionAnswer, Replicates, Severity, StepYield, Stream, Supposition, Water, WeighOut, Yields,
 };
 
 pub fn interval(mean: f64, uncertainty: f64, unit: &'static str) -> Interval {
@@ -46,7 +46,58 @@ pub fn finding() -> Finding {
             cause: "soluble salt left by the wash".to_owned(),
             needs: Some(interval(1.28, 0.05, "g")),
             probability: Some(0.6),
+            predicts: vec![("loss_on_heating", figure(0.0, 0.1, "%")), ("loss_on_leaching", figure(6.11, 0.1, "%"))],
         }],
+    }
+}
+
+pub fn oxidation(element: &str, state: f64) -> OxidationAnswer {
+    OxidationAnswer {
+        element: element.to_owned(),
+        count: 1.0,
+        state,
+        text: format!("{element} {state:+}"),
+        is_mean: false,
+        split: None,
+        rule: "the states add up to the charge".to_owned(),
+    }
+}
+
+/// A reaction with everything a page may show: nobody would get all of it at once.
+pub fn open_reaction() -> ReactionAnswer {
+    let extreme = vec![("A".to_owned(), -1.0), ("B".to_owned(), 2.0)];
+    ReactionAnswer {
+        equation: "A -> B + C".to_owned(),
+        solutions: 2,
+        coefficients: None,
+        basis_reactions: vec![extreme.clone()],
+        closures: vec![ClosureAnswer {
+            left: vec!["O2".to_owned()],
+            right: vec!["H2O".to_owned(), "CO2".to_owned()],
+            equation: "A + O2 -> B + C + H2O + CO2".to_owned(),
+        }],
+        freedom: Some(FreedomAnswer {
+            extreme_reactions: vec![extreme],
+            extreme_equations: vec!["A -> 2 B".to_owned()],
+            deciding: vec!["B".to_owned(), "C".to_owned()],
+            would_decide: "the ratio of B to C, measured, would decide".to_owned(),
+        }),
+        findings: Vec::new(),
+    }
+}
+
+/// A formula with a mean oxidation state.
+pub fn oxide() -> FormulaAnswer {
+    let mut iron = oxidation("Fe", 2.5);
+    (iron.is_mean, iron.split) = (true, Some((2, 3, 0.5)));
+    FormulaAnswer {
+        formula: "Fe4O5".to_owned(),
+        molar_mass: figure(303.375, 0.005, "g/mol"),
+        charge: 0,
+        elements: vec![("Fe".to_owned(), 4.0, 0.7363), ("O".to_owned(), 5.0, 0.2637)],
+        water_fraction: None,
+        oxidation_states: vec![iron, oxidation("O", -2.0)],
+        no_oxidation_states: None,
     }
 }
 
