@@ -60,6 +60,13 @@ impl<'a> Checker<'a> {
                 }
                 Some(_) => {}
             }
+            let bounds: f64 = supposition.trace.iter().map(|t| t.bound).sum();
+            if let Some(first) = supposition.trace.first()
+                && bounds >= 1.0
+            {
+                let message = format!("{place}: the bounds of its traces add up to {:.0} %", bounds * 100.0);
+                self.error("out-of-range", &first.species.span, message, "together they stay below 100 %");
+            }
             for trace in &supposition.trace {
                 self.kept(&trace.species.value, &trace.species.span, &place);
             }

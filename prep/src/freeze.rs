@@ -22,6 +22,8 @@ pub struct Record {
     pub frozen_at: String,
     /// The planned fields (path, value).
     pub fields: Vec<(String, String)>,
+    /// Readings that were already there when it was frozen.
+    pub readings: usize,
 }
 
 /// What a frozen plan says of the present file.
@@ -101,7 +103,8 @@ fn hash_of(fields: &[(String, String)]) -> String {
 /// What to write when the plan is frozen at the time `at`.
 #[must_use]
 pub fn record(preparation: &Preparation, at: &str) -> Record {
-    Record { hash: planned_hash(preparation), frozen_at: at.to_owned(), fields: preparation.planned.clone() }
+    let readings = preparation.steps.iter().flat_map(|s| &s.readings).filter(|r| r.weigh.is_some()).count();
+    Record { hash: planned_hash(preparation), frozen_at: at.to_owned(), fields: preparation.planned.clone(), readings }
 }
 
 /// Compares the present file with its frozen plan.
@@ -113,6 +116,16 @@ pub fn compare(preparation: &Preparation, frozen: &Record) -> Frozen {
             "plan-damaged",
             "the frozen plan does not match its own hash: it was altered after it was written".to_owned(),
             "restore it from a backup; do not freeze anew over a finished run",
+        ));
+    }
+    if frozen.readings > 0 {
+        findings.push(finding(
+            "plan-frozen-late",
+            format!(
+                "the plan was frozen on {} with {} readings already taken: its expectations are no predictions for them",
+                frozen.frozen_at, frozen.readings
+            ),
+            "freeze the plan before the first weighing; say in the report that it was not",
         ));
     }
     if planned_hash(preparation) != frozen.hash {

@@ -280,6 +280,10 @@ pub struct QuotedYield {
     pub element_mass: Figure,
     /// Yield against the label, %.
     pub percent: Figure,
+    /// Why the figure cannot be true, if it cannot.
+    pub doubt: Option<String>,
+    /// Readings it stands on, where they are a test of a portion.
+    pub readings: Vec<String>,
 }
 
 /// A yield as accounted.
@@ -338,6 +342,8 @@ pub struct LossLevel {
     pub observed: Figure,
     /// Pure substances with their calculated loss, % , and their distance in standard uncertainties.
     pub levels: Vec<(String, f64, f64)>,
+    /// Readings it stands on.
+    pub readings: Vec<String>,
 }
 
 /// What would follow if the file allowed something else.

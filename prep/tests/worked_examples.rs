@@ -373,7 +373,7 @@ fn where_nothing_fits_figures_are_still_numbers() {
 #[test]
 fn a_frozen_plan_ignores_what_is_no_plan() {
     let preparation = read(BLUESTONE);
-    let record = prep::freeze::record(&preparation, "2026-05-01T08:00:00");
+    let record = frozen_in_time(&preparation, "2026-05-01T08:00:00");
     assert_eq!(record.hash.len(), 64);
     let same = [
         format!("# a remark\n{}", BLUESTONE.replace("take    = ", "take=    ").replace('\n', "\n\n")),
@@ -389,9 +389,14 @@ fn a_frozen_plan_ignores_what_is_no_plan() {
     }
 }
 
+/// The record of a plan frozen before the first weighing, though the file has its readings by now.
+fn frozen_in_time(preparation: &Preparation, at: &str) -> prep::freeze::Record {
+    prep::freeze::Record { readings: 0, ..prep::freeze::record(preparation, at) }
+}
+
 #[test]
 fn a_changed_plan_is_named() {
-    let record = prep::freeze::record(&read(BLUESTONE), "2026-05-01T08:00:00");
+    let record = frozen_in_time(&read(BLUESTONE), "2026-05-01T08:00:00");
     for (from, into, named) in [
         ("\"126 g\"", "\"131 g\"", "`step[precipitate].take.washing soda` was \"126 g\", is \"131 g\""),
         ("by          = \"suction\"\n", "", "`step[filter].by` was \"suction\", is nothing"),

@@ -21,6 +21,35 @@ pub(crate) struct PortionTest<'a> {
     pub step: &'a Step,
     /// The three weighings.
     pub weighings: PortionWeighings,
+    /// Readings they are: empty, with the portion, with the residue.
+    pub readings: [String; 3],
+}
+
+impl PortionTest<'_> {
+    /// Why its figures cannot be true by themselves, if they cannot.
+    pub fn doubt(&self) -> Option<String> {
+        let [empty, with_portion, with_residue] = &self.readings;
+        let w = &self.weighings;
+        let below = |figure: gravimetric::Figure| figure.value <= w.empty.value;
+        if below(w.with_portion) {
+            Some(format!("`{with_portion}` is no more than the empty vessel, `{empty}`"))
+        } else if below(w.with_residue) {
+            Some(format!("`{with_residue}` is no more than the empty vessel, `{empty}`"))
+        } else {
+            None
+        }
+    }
+}
+
+/// Net mass of a lot as it was weighed, and the reading it stands on.
+pub(crate) fn net_mass<'a>(preparation: &'a Preparation, lot: &str) -> Option<(gravimetric::Figure, &'a Reading)> {
+    let (_, reading) =
+        standing(preparation).find(|(_, r)| r.weigh.is_some() && r.of.as_ref().is_some_and(|of| of.value == lot))?;
+    let figure = figure_of(preparation, reading)?;
+    let Some(vessel) = &reading.vessel else { return Some((figure, reading)) };
+    let empty = empty_readings(preparation, &vessel.value).last().and_then(|r| figure_of(preparation, r))?;
+    let standard_uncertainty = figure.standard_uncertainty.hypot(empty.standard_uncertainty);
+    Some((gravimetric::Figure { value: figure.value - empty.value, standard_uncertainty }, reading))
 }
 
 /// Readings that stand: not corrected by a later one.
@@ -94,6 +123,7 @@ pub(crate) fn portion_tests(preparation: &Preparation) -> Vec<PortionTest<'_>> {
             .filter(|r| place(&r.id.value) < place(&before.id.value))
             .last()
             .or_else(|| empty_readings(preparation, vessel).next());
+        let empty_id = empty.map_or_else(String::new, |r| r.id.value.clone());
         let figures = (
             empty.and_then(|r| figure_of(preparation, r)),
             figure_of(preparation, before),
@@ -101,7 +131,8 @@ pub(crate) fn portion_tests(preparation: &Preparation) -> Vec<PortionTest<'_>> {
         );
         if let (Some(empty), Some(with_portion), Some(with_residue)) = figures {
             let weighings = PortionWeighings { empty, with_portion, with_residue };
-            tests.push(PortionTest { bulk: &bulk.source.value, step, weighings });
+            let readings = [empty_id.as_str(), &before.id.value, &after.id.value].map(str::to_owned);
+            tests.push(PortionTest { bulk: &bulk.source.value, step, weighings, readings });
         }
     }
     tests
@@ -279,7 +310,13 @@ pub(crate) fn quoted(preparation: &Preparation, feed: &LabelFeed, element: Eleme
         };
         let mass = gravimetric::element_in_bulk(bulk, slope, r, fraction(residue, element));
         let method = "ignition of a portion, residue taken for pure";
-        list.push(quote(test.bulk, residue.to_string(), method, mass, feed, element, Status::Derived));
+        let mut told = quote(test.bulk, residue.to_string(), method, mass, feed, element, Status::Derived);
+        told.doubt = test.doubt().or_else(|| {
+            let most = feed.most + 2.0 * mass.standard_uncertainty;
+            (mass.value > most).then(|| format!("at most {:.2} g {} were charged", feed.most * 1e3, element.symbol()))
+        });
+        told.readings = test.readings.to_vec();
+        list.push(told);
     }
     list
 }
@@ -316,13 +353,15 @@ fn quote(
             status,
             sources: vec!["readings".to_owned(), "label".to_owned()],
         },
+        doubt: None,
+        readings: Vec::new(),
     }
 }
 
 /// Losses on heating beside those of pure substances.
 pub(crate) fn levels(preparation: &Preparation, element: Element) -> Vec<LossLevel> {
     let mut list = Vec::new();
-    for test in portion_tests(preparation) {
+    for test in portion_tests(preparation).into_iter().filter(|test| test.doubt().is_none()) {
         let (Some(residue), Some(r)) = (residue_species(test.step, element), test.weighings.residue_fraction()) else {
             continue;
         };
@@ -348,6 +387,7 @@ pub(crate) fn levels(preparation: &Preparation, element: Element) -> Vec<LossLev
                 sources: vec!["readings".to_owned()],
             },
             levels,
+            readings: test.readings.to_vec(),
         });
     }
     list

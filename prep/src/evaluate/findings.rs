@@ -178,18 +178,34 @@ pub(crate) fn open_oxides(preparation: &Preparation, element: Element) -> Vec<Fi
 /// A residue heavier than its portion where nothing listed gains mass.
 pub(crate) fn heavier_residues(preparation: &Preparation, table: &SpeciesTable, compiled: &Compiled) -> Vec<Finding> {
     let mut list = Vec::new();
-    for test in direct::portion_tests(preparation) {
-        let w = test.weighings;
-        let gain = w.with_residue.value - w.with_portion.value;
-        let u = w.with_residue.standard_uncertainty.hypot(w.with_portion.standard_uncertainty);
-        if gain > 2.0 * u && !direct::may_gain(preparation, table, compiled, test.step) {
+    let mut below: Vec<&str> = Vec::new();
+    for step in preparation.steps.iter().filter(|s| s.action.value.heats() && s.take.len() == 1) {
+        let (Some(take), Some(give)) = (step.take.first(), step.gives.first()) else { continue };
+        let nets = [&take.source.value, &give.lot.value].map(|lot| direct::net_mass(preparation, lot));
+        for (net, reading) in nets.iter().flatten().filter(|(net, _)| net.value <= 0.0) {
+            if below.contains(&reading.id.value.as_str()) {
+                continue;
+            }
+            below.push(&reading.id.value);
             let message = format!(
-                "the residue of `{}` is {:.3} g heavier than the portion it came from, and nothing under `may_hold` gains mass",
-                test.step.name.value,
+                "reading `{}` leaves {:.3} g for what was weighed: no more than its empty vessel",
+                reading.id.value,
+                net.value * 1e3
+            );
+            let hint = "check the empty vessel and this figure for a slip, and which vessel it was";
+            list.push(finding("mass-below-nothing", Severity::Warning, Some(&reading.id.span), message, hint));
+        }
+        let [Some((before, _)), Some((after, reading))] = nets else { continue };
+        let gain = after.value - before.value;
+        let u = after.standard_uncertainty.hypot(before.standard_uncertainty);
+        if before.value > 0.0 && gain > 2.0 * u && !direct::may_gain(preparation, table, compiled, step) {
+            let message = format!(
+                "the residue of `{}` is {:.3} g heavier than what was heated, and nothing under `may_hold` gains mass",
+                step.name.value,
                 gain * 1e3
             );
             let hint = "check the figures for a slip; if it took up oxygen or carbon dioxide, list what it became";
-            list.push(finding("residue-heavier", Severity::Warning, Some(&test.step.name.span), message, hint));
+            list.push(finding("residue-heavier", Severity::Warning, Some(&reading.id.span), message, hint));
         }
     }
     list

@@ -59,7 +59,7 @@ fn read_at(bytes: &[u8], world: &dyn World, within: &[&str]) -> Reading {
         Err(error) => {
             let span = error.span().unwrap_or(0..text.len().min(1));
             let message = format!("the file is not valid TOML here: {}", error.message().trim());
-            let hint = "text goes in \"quotes\"; a list is [a, b]; a table begins with [name] or [[name]]";
+            let hint = "text goes in \"quotes\"; a list is [a, b]; a table begins with [name] or [[name]]; other slips are looked for once this is mended";
             findings.error("toml-syntax", &span, message, hint);
             None
         }
@@ -181,6 +181,16 @@ fn target(fields: &Fields<'_>) -> Option<Target> {
     let inner = Fields::new(table, span.clone(), "the target", fields.findings());
     let substance = inner.needed_text("substance", "\"CuO(s)\"").and_then(|t| species(&inner, "substance", &t));
     let amount = mass(&inner, "amount");
+    if let Some(amount) = amount
+        && amount.central() <= 0.0
+    {
+        fields.findings().error(
+            "out-of-range",
+            &span,
+            "`amount` of the target is zero",
+            "leave it out, or give a mass",
+        );
+    }
     inner.finish();
     Some(Target { substance: substance?, amount: amount.map(Knowledge::central), span })
 }

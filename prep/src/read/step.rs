@@ -172,6 +172,9 @@ fn measured(fields: &Fields<'_>, key: &str, text: &Spanned<String>, measure: Mea
     charged_mass(fields, key, text)
 }
 
+/// Least charge, kg or m³: a nanogram.
+const LEAST_CHARGE: f64 = 1e-12;
+
 /// A charged mass; water may be given by volume. A figure without uncertainty is good to half its last digit.
 fn charged_mass(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Knowledge> {
     let quantity = parse_mass_or_water(fields, key, text)?;
@@ -179,6 +182,11 @@ fn charged_mass(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Optio
     if known.central() <= 0.0 {
         let message = format!("`{key}` of {} is zero", fields.what());
         fields.findings().error("out-of-range", &text.span, message, "leave it out, or give the mass");
+        return None;
+    }
+    if known.central() < LEAST_CHARGE {
+        let message = format!("`{key}` of {} is `{}`: no balance shows that", fields.what(), text.value);
+        fields.findings().error("out-of-range", &text.span, message, "check the exponent and the unit");
         return None;
     }
     let density = if quantity.dimension() == Dimension::VOLUME { WATER_DENSITY } else { 1.0 };

@@ -45,7 +45,7 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
     }
     let first = holds.first().map(|h| &h.value);
     let scatter = of_label(fields);
-    let assay = fields.item("assay").and_then(|_| fraction(fields, "assay")).map(|known| scattered(known, scatter));
+    let assay = assay(fields).map(|known| scattered(known, scatter));
     let strength = fields.text("strength").and_then(|text| strength(fields, &text, first, measure.density));
     let strength = strength.map(|known| scattered(known, scatter));
     let by_unit = fields.item("content").is_some();
@@ -91,6 +91,19 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         of_label: scatter,
         measure,
     })
+}
+
+/// The content of a solid; a bound that leaves nothing certain says too little.
+fn assay(fields: &Fields<'_>) -> Option<Knowledge> {
+    fields.item("assay")?;
+    let known = fraction(fields, "assay")?;
+    if known.central() <= 0.0 || matches!(known, Knowledge::Between { low, .. } if low <= 0.0) {
+        let text = fields.text("assay")?;
+        let message = format!("`assay` of {} is `{}`: it may hold none of it at all", fields.what(), text.value);
+        let hint = "give a range or a lower bound, `90 .. 98 %` or `>= 95 %`";
+        fields.findings().error("out-of-range", &text.span, message, hint);
+    }
+    Some(known)
 }
 
 /// What the supply took up since it was filled: fractions of the bottle as it is now.

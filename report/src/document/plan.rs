@@ -169,12 +169,24 @@ fn readings(expects: &[Expectation]) -> Table {
             Cell::text(expectation.reading.clone()),
             Cell::text(expectation.what.clone()),
             Cell::text(expected),
-            Cell::text(found),
+            Cell::text(found_cell(expectation, found)),
             expectation.interval.as_ref().map_or_else(Cell::blank, |interval| strip(interval, expectation.found)),
             Cell::text(verdict(expectation)),
         ]);
     }
     table
+}
+
+/// The figure as written, and what it is above the empty vessel where that is expected.
+fn found_cell(expectation: &Expectation, written: String) -> String {
+    let above = expectation.interval.as_ref().and_then(|i| i.basis.as_deref()).is_some_and(|b| b.starts_with("above"));
+    match (expectation.found, above) {
+        (Some(net), true) => {
+            let decimals = written.split('.').nth(1).map_or(0, str::len);
+            number::fixed(net, i32::try_from(decimals).unwrap_or(3))
+        }
+        _ => written,
+    }
 }
 
 fn strip(interval: &Interval, found: Option<f64>) -> Cell {

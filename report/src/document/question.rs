@@ -71,6 +71,12 @@ fn signed(charge: i32) -> String {
 pub fn reaction_document(answer: &ReactionAnswer) -> Document {
     let verdict = match (answer.solutions, &answer.coefficients) {
         (0, _) => "No set of coefficients balances this reaction.".to_owned(),
+        (1, Some(_))
+            if answer.findings.iter().any(|f| f.code == "unbalanced")
+                && answer.coefficients.as_ref().is_some_and(|c| c.iter().any(|(_, n)| *n == 0.0)) =>
+        {
+            "It balances only without one of the species written.".to_owned()
+        }
         (1, Some(_)) => "Balanced: one solution, and one only.".to_owned(),
         (1, None) => "One solution, but not with the species on the sides written.".to_owned(),
         (count, _) => format!(

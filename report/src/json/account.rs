@@ -73,6 +73,7 @@ fn quoted(quoted: &QuotedYield) -> Value {
         "method": quoted.method,
         "element_mass": quantity(&quoted.element_mass),
         "percent": quantity(&quoted.percent),
+        "doubt": quoted.doubt,
     })
 }
 
@@ -84,7 +85,8 @@ fn hypothesis(hypothesis: &Hypothesis) -> Value {
     json!({
         "id": hypothesis.id,
         "text": hypothesis.text,
-        "probability": hypothesis.probability,
+        // What fits less well without being excluded was not weighed against the others.
+        "probability": (hypothesis.fits || hypothesis.decided).then_some(hypothesis.probability),
         "decided": hypothesis.decided,
         "fits": hypothesis.fits,
         "chi_squared": hypothesis.chi_squared,

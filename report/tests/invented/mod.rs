@@ -143,6 +143,8 @@ fn step(name: &str, own: f64, cumulative: f64) -> StepYield {
 
 fn quoted(formula: &str, method: &str, mass: f64, percent: f64) -> QuotedYield {
     QuotedYield {
+        doubt: None,
+        readings: Vec::new(),
         lot: "precipitate".to_owned(),
         as_formula: formula.to_owned(),
         method: method.to_owned(),
@@ -189,6 +191,7 @@ pub fn account() -> Account {
         }),
         hypotheses: hypotheses.clone(),
         levels: vec![LossLevel {
+            readings: Vec::new(),
             lot: "precipitate".to_owned(),
             residue: "CuO(s)".to_owned(),
             observed: figure(30.40, 0.13, "%"),

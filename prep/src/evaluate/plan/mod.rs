@@ -4,6 +4,7 @@
 //! scatter of their balance on top. The feed for a wanted product is found by scaling all charges together:
 //! fractions scale, films do not.
 
+mod extremes;
 mod feed;
 mod reagents;
 
@@ -40,6 +41,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
     let mut findings = reagent_findings(preparation, &table, &everything);
     findings.extend(absent_reagents(preparation, &table, &everything));
     findings.extend(assumptions(preparation, &everything).into_iter().filter(|f| f.code != "charge-not-recorded"));
+    findings.extend(extremes::extremes(preparation, &everything, &forecast.masses));
     Plan {
         title: preparation.title.clone(),
         limiting: forecast.limiting(),
