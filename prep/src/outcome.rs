@@ -3,6 +3,10 @@
 //! An outcome holds plain values: no type of the engine, nothing to compute. Masses are in grams, amounts in
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
+mod resources;
+
+pub use resources::*;
+
 use chem::quantity::Status;
 
 /// A single figure with what a reader must know of it.
@@ -152,6 +156,8 @@ pub struct PlannedStep {
     pub gives: Vec<(String, Interval)>,
     /// Gases that leave, g each.
     pub vents: Vec<(String, Interval)>,
+    /// Vessel it is done in, and how full that is.
+    pub vessel: Option<FilledVessel>,
 }
 
 /// One line of the weighing list.
@@ -210,6 +216,12 @@ pub struct Plan {
     pub steps: Vec<PlannedStep>,
     /// Weighing list.
     pub weigh_out: Vec<WeighOut>,
+    /// What the charges cost; none where nothing has a price.
+    pub cost: Option<Cost>,
+    /// What remains of supplies whose stock is stated.
+    pub stock: Vec<StockLine>,
+    /// When each step can start; none where no step has a duration.
+    pub timeline: Option<Timeline>,
     /// Findings.
     pub findings: Vec<Finding>,
 }
@@ -377,6 +389,12 @@ pub struct Account {
     pub levels: Vec<LossLevel>,
     /// Variants asked for in the file.
     pub suppositions: Vec<Supposition>,
+    /// What it cost; none where nothing has a price.
+    pub cost: Option<AccountCost>,
+    /// What remains of supplies whose stock is stated.
+    pub stock: Vec<StockLine>,
+    /// Times between readings beside the plan.
+    pub timing: Vec<Timing>,
     /// Findings.
     pub findings: Vec<Finding>,
     /// How it was computed.

@@ -9,6 +9,7 @@ mod evidence_words;
 mod findings;
 mod plan;
 mod question;
+mod resources;
 mod standing;
 
 pub use account::account_document;

@@ -7,6 +7,7 @@
 mod account;
 mod plan;
 mod question;
+mod resources;
 
 pub use account::account;
 pub use plan::plan;

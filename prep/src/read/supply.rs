@@ -6,10 +6,12 @@
 //!
 //! Source: definitions of mass fraction, mass and amount concentration, molality (IUPAC Green Book).
 
+use super::amount::{Of, amount, rounded};
+use super::price::price;
 use super::{foreign_kind, fraction, knowledge, mass, species};
-use crate::model::{Knowledge, Measure, Spanned, Supply};
+use crate::model::{Amount, Knowledge, Measure, Spanned, Supply, WATER};
 use crate::syntax::Fields;
-use chem::{Dimension, Element, Quantity, Species, Value as Number};
+use chem::{Dimension, Element, Quantity, Species};
 
 pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
     let name = fields.needed_text("name", "\"bluestone\"");
@@ -23,7 +25,7 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         .filter_map(|t| species(fields, "holds", t).map(|value| Spanned { value, span: t.span.clone() }))
         .collect();
     let rest = fields.text("rest").and_then(|text| foreign_kind(fields, &text));
-    let measure = Measure { density: density(fields), unit: mass(fields, "unit_mass") };
+    let measure = Measure { density: density(fields), unit: unit_mass(fields) };
     let first = holds.first().map(|h| &h.value);
     let assay = fields.item("assay").and_then(|_| fraction(fields, "assay"));
     let strength = fields.text("strength").and_then(|text| strength(fields, &text, first, measure.density));
@@ -35,6 +37,9 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         fields.findings().error("content-stated-twice", &fields.span, message, hint);
     }
     let solution = fields.item("strength").is_some();
+    let known = name.as_ref().map_or("", |name| name.value.as_str());
+    let price = price(fields, known, measure);
+    let left = left(fields, known, measure);
     fields.finish();
     // A slip in a formula is reported once; the supply is known all the same.
     Some(Supply {
@@ -46,17 +51,29 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         rest,
         solution,
         measure,
+        price,
+        left,
     })
 }
 
-/// A figure without uncertainty is good to half its last digit.
-fn rounded(quantity: &Quantity, known: Knowledge) -> Knowledge {
-    match known {
-        Knowledge::Exact(value) => {
-            Knowledge::Normal { value, standard_uncertainty: quantity.si_last_place() / 12f64.sqrt() }
-        }
-        other => other,
+/// Mean mass of one unit, kg.
+fn unit_mass(fields: &Fields<'_>) -> Option<Knowledge> {
+    let unit = mass(fields, "unit_mass")?;
+    if unit.central() <= 0.0 {
+        let span = fields.item("unit_mass").map_or_else(|| fields.span.clone(), |item| fields.span_of(item));
+        let message = format!("`unit_mass` of {} is zero", fields.what());
+        let hint = "weigh 10 to 20 units together and give the mean, `unit_mass = \"1.25 ± 0.01 g\"`";
+        fields.findings().error("out-of-range", &span, message, hint);
+        return None;
     }
+    Some(unit)
+}
+
+/// What was in the bottle before this preparation; it may have been empty.
+fn left(fields: &Fields<'_>, supply: &str, measure: Measure) -> Option<Spanned<Amount>> {
+    let text = fields.text("left")?;
+    let of = Of { measure, water: supply == WATER, may_be_nothing: true };
+    amount(fields, "left", &text, of).map(|value| Spanned { value, span: text.span })
 }
 
 fn density(fields: &Fields<'_>) -> Option<Knowledge> {
@@ -166,12 +183,4 @@ fn content(fields: &Fields<'_>, held: Option<&Species>, unit: Option<Knowledge>)
         return None;
     }
     Some(w)
-}
-
-/// The figure of a number (not a range) for reading counts.
-pub(super) fn point(quantity: &Quantity) -> Option<f64> {
-    match quantity.value {
-        Number::Point { value, .. } => Some(value),
-        _ => None,
-    }
 }
