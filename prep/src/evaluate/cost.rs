@@ -51,6 +51,7 @@ pub(crate) fn cost(spent: &Spent<'_>) -> Option<Cost> {
         supplies,
         total: interval(&total, spent.weights, currency, Some(basis)),
         unpriced: unpriced(spent, |_| true),
+        free_water: spent.charges.iter().any(|charge| charge.supply.is_none()),
     })
 }
 

@@ -4,6 +4,9 @@ use crate::model::Knowledge;
 use engine::account::hypercube::latin_hypercube;
 use engine::ledger::{Prior, Unknown};
 
+/// Quantiles in a table of a number.
+const QUANTILES: usize = 4096;
+
 /// The prior of a non-negative number; a number itself where nothing is open.
 pub(crate) fn prior_of(knowledge: Knowledge) -> Result<Prior, f64> {
     Ok(match knowledge {
@@ -30,6 +33,28 @@ pub(crate) fn draws(knowledge: Knowledge, count: usize, seed: u64) -> Vec<f64> {
             latin_hypercube(count, 1, seed).into_iter().map(|z| unknown.image(z)).collect()
         }
     }
+}
+
+/// Draws of a non-negative number beside others that have weights, independent of them. Quantiles go by cumulated
+/// weight in a shuffled order, so that the weighted draws have the distribution of the number however few they are.
+pub(crate) fn draws_beside(knowledge: Knowledge, weights: &[f64], seed: u64) -> Vec<f64> {
+    let mut quantiles = draws(knowledge, QUANTILES, seed);
+    quantiles.sort_by(f64::total_cmp);
+    let shuffled = latin_hypercube(weights.len(), 1, seed);
+    let mut order: Vec<usize> = (0..weights.len()).collect();
+    order.sort_by(|a, b| shuffled[*a].total_cmp(&shuffled[*b]));
+    let whole: f64 = weights.iter().sum();
+    let mut values = vec![knowledge.central(); weights.len()];
+    let mut below = 0.0;
+    for i in order {
+        let middle = (below + 0.5 * weights[i]) / whole;
+        below += weights[i];
+        let place = (middle * QUANTILES as f64).clamp(0.0, QUANTILES as f64 - 1.0);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the table")]
+        let place = place as usize;
+        values[i] = quantiles.get(place).copied().unwrap_or(values[i]);
+    }
+    values
 }
 
 /// What is needed at least, for a message: rounded up to two significant digits.
@@ -64,6 +89,20 @@ mod tests {
     #[test]
     fn needs_are_rounded_up() {
         assert_eq!([131.8, 140.0, 459.5, 0.0121].map(at_least).to_vec(), ["140", "140", "460", "0.013"]);
+    }
+
+    /// The middle 90 % of a normal distribution is 1.645 deviations to both sides, whatever the weights.
+    #[test]
+    fn weights_do_not_bend_a_number() {
+        let weights: Vec<f64> = (0..300).map(|i| if i % 3 == 0 { 0.009 } else { 0.0005 }).collect();
+        let values = draws_beside(Knowledge::Normal { value: 10.0, standard_uncertainty: 0.5 }, &weights, 7);
+        let spread = engine::account::summary::spread(&values, &weights);
+        assert!(
+            (spread.mean - 10.0).abs() < 0.01 && (spread.low - 9.178).abs() < 0.03,
+            "{} {}",
+            spread.mean,
+            spread.low
+        );
     }
 
     #[test]

@@ -4,7 +4,7 @@
 //! weighed. What remains is an interval, nothing at the least. A supply runs out where the chance of that is above 95 %;
 //! above 5 % it may. Neglected: what is spilt from the bottle and what is charged and not in the file; both take more.
 
-use super::draws::{at_least, draws, figure};
+use super::draws::{at_least, draws_beside, figure};
 use super::findings::finding;
 use super::interval;
 use super::spent::{Charge, Spent};
@@ -20,7 +20,7 @@ pub(crate) fn stock(spent: &Spent<'_>) -> (Vec<StockLine>, Vec<Finding>) {
     for (i, supply) in spent.preparation.supplies.iter().enumerate() {
         let Some(left) = &supply.left else { continue };
         let (factor, unit) = shown_in(left.value.by);
-        let before = draws(left.value.figure, spent.weights.len(), i as u64 + 1);
+        let before = draws_beside(left.value.figure, spent.weights, i as u64 + 1);
         let used = spent.used(i, left.value.by);
         let told = |column: &[f64], basis: &str| -> Interval {
             let shown: Vec<f64> = column.iter().map(|x| x * factor).collect();

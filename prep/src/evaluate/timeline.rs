@@ -19,7 +19,8 @@ use crate::outcome::{Finding, Interval, Severity, TimedStep, Timeline, Timing};
 const DRAWS: usize = 1000;
 /// Seconds in a minute.
 const MINUTE: f64 = 60.0;
-/// Share of a planned time, and minutes, by which a run may differ from it without a word; estimated.
+/// Share of a planned time, and minutes, by which a run may be shorter without a word; estimated. Longer is no fault: it
+/// may be a break.
 const LEEWAY: (f64, f64) = (0.1, 5.0);
 
 /// Columns of one value per draw, s; one column for each step.
@@ -145,20 +146,14 @@ pub(crate) fn timing(preparation: &Preparation) -> (Vec<Timing>, Vec<Finding>) {
         let between: Vec<f64> = schedule.end[*j].iter().zip(&schedule.end[*i]).map(|(b, a)| b - a).collect();
         let planned = schedule.told(&between);
         let found = (to - from) / MINUTE;
-        let leeway = LEEWAY.1.max(LEEWAY.0 * planned.mean.abs());
-        let word = match found {
-            found if found > planned.high + leeway => Some("more"),
-            found if found < planned.low - leeway => Some("less"),
-            _ => None,
-        };
         let (from, to) = (steps[*i].name.value.clone(), steps[*j].name.value.clone());
-        if let Some(word) = word {
+        if found < planned.low - LEEWAY.1.max(LEEWAY.0 * planned.mean.abs()) {
             let message = format!(
-                "between the last readings of `{from}` and `{to}` {} went by, {word} than the {} planned",
+                "between the last readings of `{from}` and `{to}` only {} went by, of {} planned",
                 hours(found),
                 hours(planned.median)
             );
-            let hint = "a step cut short may not have run to its end; a break is none of the plan's business";
+            let hint = "a step cut short may not have run to its end; if it did, shorten its `duration` the next time";
             findings.push(finding("time-off-plan", Severity::Note, Some(&steps[*j].name.span), message, hint));
         }
         list.push(Timing { from, to, found, planned });
@@ -174,7 +169,10 @@ fn hours(minutes: f64) -> String {
     }
     let minutes = minutes.round();
     let whole = (minutes / 60.0).floor();
-    format!("{sign}{whole} h {} min", minutes - 60.0 * whole)
+    match minutes - 60.0 * whole {
+        0.0 => format!("{sign}{whole} h"),
+        rest => format!("{sign}{whole} h {rest} min"),
+    }
 }
 
 /// The time of the last standing reading of a step, s since a fixed day.

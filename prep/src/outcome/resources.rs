@@ -31,6 +31,8 @@ pub struct Cost {
     pub total: Interval,
     /// Supplies that are charged and have no price.
     pub unpriced: Vec<String>,
+    /// Whether water is charged that is not listed: it counts as free.
+    pub free_water: bool,
 }
 
 /// Money in the part of the element that is not in the product.

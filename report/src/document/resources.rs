@@ -39,7 +39,11 @@ pub(super) fn cost(cost: Option<&Cost>) -> Vec<Block> {
     table.total = true;
     blocks.push(Block::Table(table));
     if !cost.unpriced.is_empty() {
-        blocks.push(Block::Paragraph(format!("At least: {} without a price.", listed(&cost.unpriced))));
+        let verb = if cost.unpriced.len() == 1 { "has" } else { "have" };
+        blocks.push(Block::Paragraph(format!("At least: {} {verb} no price.", listed(&cost.unpriced))));
+    }
+    if cost.free_water {
+        blocks.push(Block::Paragraph("Water that is not listed as a supply counts as free.".to_owned()));
     }
     blocks
 }
@@ -52,7 +56,7 @@ pub(super) fn account_cost(cost: Option<&AccountCost>) -> Vec<Block> {
     if let (Some(per_gram), Some(product)) = (&cost.per_gram, &cost.product) {
         blocks.push(Block::Paragraph(format!(
             "A gram of {product} cost {at_least}{} ({}).",
-            number::mean(per_gram),
+            number::unit(&number::significant(per_gram.median, 3), per_gram.unit),
             number::interval(per_gram)
         )));
     }
@@ -69,15 +73,16 @@ fn lost(lost: &LostCost) -> Block {
         .filter(|(_, cost)| cost.mean > 0.005 * lost.charged.mean)
         .map(|(name, cost)| format!("{name} {}", number::unit(&number::significant(cost.mean, 2), cost.unit)))
         .collect();
-    let of = if parts.is_empty() { String::new() } else { format!(" (in {})", parts.join(", ")) };
+    let of = if parts.is_empty() { String::new() } else { format!(": {}", parts.join(", ")) };
     let at_least = if lost.unpriced.is_empty() {
         String::new()
     } else {
         format!(" At least: {} also brings {element} and has no price.", listed(&lost.unpriced))
     };
     Block::Paragraph(format!(
-        "Not in the product: {}{of}. That is the cost of {}, which brings the {element}, times the share of the {element} charged that is not in the product; other reagents are not counted in it.{at_least}",
-        number::mean(&lost.not_in_product),
+        "Not in the product: {} ({}){of}. That is the cost of {}, which brings the {element}, times the share of the {element} charged that is not in the product; other reagents are not counted in it.{at_least}",
+        number::unit(&number::significant(lost.not_in_product.median, 3), lost.not_in_product.unit),
+        number::interval(&lost.not_in_product),
         listed(&lost.supplies),
     ))
 }

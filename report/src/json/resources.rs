@@ -24,6 +24,7 @@ pub(super) fn cost(cost: &Cost) -> Value {
         "total": interval(&cost.total),
         "at_least": !cost.unpriced.is_empty(),
         "without_price": cost.unpriced,
+        "water_counts_as_free": cost.free_water,
     })
 }
 

@@ -111,7 +111,8 @@ fn cost() -> Cost {
             cost: interval(0.79, 0.0002, "EUR"),
         }],
         total: interval(0.79, 0.0002, "EUR"),
-        unpriced: vec!["water".to_owned()],
+        unpriced: vec!["soda".to_owned(), "water".to_owned()],
+        free_water: false,
     }
 }
 
