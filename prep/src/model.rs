@@ -181,6 +181,15 @@ pub struct Amount {
     pub text: String,
 }
 
+/// A currency of the table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Currency {
+    /// Alphabetic code, or a sign that stands for several.
+    pub code: &'static str,
+    /// Decimals of its smaller unit.
+    pub decimals: u8,
+}
+
 /// What is bought: a pack and its price.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Price {
@@ -188,8 +197,8 @@ pub struct Price {
     pub pack: Amount,
     /// Price of a pack, in the currency.
     pub amount: f64,
-    /// Alphabetic code of the currency, or a sign that stands for several.
-    pub currency: &'static str,
+    /// Its currency.
+    pub currency: Currency,
     /// As written.
     pub text: Spanned<String>,
 }
@@ -205,12 +214,14 @@ pub enum Attended {
 }
 
 /// How long a step takes.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Time {
     /// Duration, s.
     pub duration: Knowledge,
     /// How much of it needs hands.
     pub attended: Attended,
+    /// Duration as written.
+    pub text: String,
 }
 
 /// How a supply may be measured other than by mass.

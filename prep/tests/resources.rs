@@ -207,3 +207,12 @@ fn a_vessel_is_filled_by_what_is_taken() {
         "{filled:?}"
     );
 }
+
+/// A price that changes is no change of plan; a duration is.
+#[test]
+fn prices_are_no_part_of_a_frozen_plan() {
+    let hash = |text: &str| prep::freeze::planned_hash(&read(text));
+    let other = [("7.20 EUR", "7.90 EUR"), ("60 tablets", "30 tablets"), ("350 mL", "300 mL")];
+    assert!(other.iter().all(|(from, into)| hash(&changed(TABLETS, from, into)) == hash(TABLETS)));
+    assert_ne!(hash(&changed(TABLETS, "\"3 h\"", "\"4 h\"")), hash(TABLETS));
+}

@@ -36,7 +36,7 @@ fn files() -> Vec<PathBuf> {
                 if name != "target" && name != ".git" {
                     folders.push(path);
                 }
-            } else if name != "Cargo.lock" {
+            } else if name != "Cargo.lock" && name != ".git" {
                 found.push(path);
             }
         }

@@ -26,7 +26,8 @@ impl Checker<'_> {
         let mut prices = self.preparation.supplies.iter().filter_map(|s| s.price.as_ref());
         let Some(first) = prices.next() else { return };
         for other in prices.filter(|price| price.currency != first.currency) {
-            let message = format!("prices in {} and in {}: nothing here converts them", first.currency, other.currency);
+            let message =
+                format!("prices in {} and in {}: nothing here converts them", first.currency.code, other.currency.code);
             let hint = "state all prices of a file in one currency, at the rate that was paid";
             self.error("several-currencies", &other.text.span, message, hint);
         }

@@ -28,7 +28,8 @@ pub(crate) struct Product<'a> {
 /// Cost of the charges; none where nothing has a price.
 pub(crate) fn cost(spent: &Spent<'_>) -> Option<Cost> {
     let priced = priced(spent, |_| true);
-    let currency = spent.preparation.supplies.iter().find_map(|s| s.price.as_ref())?.currency;
+    let of = spent.preparation.supplies.iter().find_map(|s| s.price.as_ref())?.currency;
+    let currency = of.code;
     let basis = if spent.weighed { "charged" } else { "as planned" };
     let supplies = priced
         .iter()
@@ -48,6 +49,7 @@ pub(crate) fn cost(spent: &Spent<'_>) -> Option<Cost> {
     let total = sum(spent, &priced);
     Some(Cost {
         currency,
+        decimals: of.decimals,
         supplies,
         total: interval(&total, spent.weights, currency, Some(basis)),
         unpriced: unpriced(spent, |_| true),

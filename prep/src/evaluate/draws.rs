@@ -82,8 +82,8 @@ mod tests {
 
     #[test]
     fn figures_are_short() {
-        let told: Vec<String> = [0.0, 12.0, 3.14159, 1234.56, 0.012_345_6].map(figure).to_vec();
-        assert_eq!(told, ["0", "12", "3.142", "1235", "0.01235"]);
+        let told: Vec<String> = [0.0, 12.0, 2.34567, 1234.56, 0.012_345_6].map(figure).to_vec();
+        assert_eq!(told, ["0", "12", "2.346", "1235", "0.01235"]);
     }
 
     #[test]

@@ -78,14 +78,16 @@ fn schedule(preparation: &Preparation) -> Option<Schedule> {
     }
     let open = |known: Knowledge| !matches!(known, Knowledge::Exact(_));
     let is_open = |step: &Step| {
-        step.time.is_some_and(|t| open(t.duration) || matches!(t.attended, Attended::For(hands) if open(hands)))
+        step.time
+            .as_ref()
+            .is_some_and(|t| open(t.duration) || matches!(t.attended, Attended::For(hands) if open(hands)))
     };
     let count = if steps.iter().any(is_open) { DRAWS } else { 1 };
     let (mut lasts, mut hands) = (Vec::new(), Vec::new());
     for (i, step) in steps.iter().enumerate() {
         let seed = 2 * i as u64 + 1;
-        let duration = draws(step.time.map_or(Knowledge::Exact(0.0), |t| t.duration), count, seed);
-        let attended = match step.time.map(|t| t.attended) {
+        let duration = draws(step.time.as_ref().map_or(Knowledge::Exact(0.0), |t| t.duration), count, seed);
+        let attended = match step.time.as_ref().map(|t| t.attended) {
             Some(Attended::For(known)) => {
                 let own = draws(known, count, seed + 1);
                 own.iter().zip(&duration).map(|(own, whole)| own.min(*whole)).collect()

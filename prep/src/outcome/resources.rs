@@ -25,6 +25,8 @@ pub struct SupplyCost {
 pub struct Cost {
     /// Currency of the file.
     pub currency: &'static str,
+    /// Decimals of its smaller unit.
+    pub decimals: u8,
     /// Supplies with a price.
     pub supplies: Vec<SupplyCost>,
     /// All of them together; at least this much where some have no price.

@@ -6,7 +6,7 @@
 //! Source of the codes: ISO 4217, list one (`data/currencies.tsv`).
 
 use super::amount::{Of, amount};
-use crate::model::{Measure, Price, Spanned, WATER};
+use crate::model::{Currency, Measure, Price, Spanned, WATER};
 use crate::syntax::{Fields, suggest};
 use chem::{Dimension, Quantity, Value as Number};
 use std::sync::LazyLock;
@@ -16,9 +16,15 @@ const CURRENCIES: &str = include_str!("../../../data/currencies.tsv");
 /// Largest price that is taken for meant.
 const LARGEST_PRICE: f64 = 1e9;
 
-/// Codes and the signs that stand for one of them alone.
-static KNOWN: LazyLock<Vec<(&'static str, &'static str)>> =
-    LazyLock::new(|| chem::table::rows(CURRENCIES).iter().map(|row| (row.cell("code"), row.cell("sign"))).collect());
+/// Currencies with the signs that stand for one of them alone.
+static KNOWN: LazyLock<Vec<(Currency, &'static str)>> = LazyLock::new(|| {
+    let rows = chem::table::rows(CURRENCIES);
+    let currency = |row: &chem::table::Row<'static>| {
+        let decimals = row.cell("decimals").parse().unwrap_or(2);
+        (Currency { code: row.cell("code"), decimals }, row.cell("sign"))
+    };
+    rows.iter().map(currency).collect()
+});
 
 pub(super) fn price(fields: &Fields<'_>, supply: &str, measure: Measure) -> Option<Price> {
     let of = Of { measure, water: supply == WATER, may_be_nothing: false };
@@ -34,7 +40,7 @@ pub(super) fn price(fields: &Fields<'_>, supply: &str, measure: Measure) -> Opti
 }
 
 /// An amount of money and its currency.
-fn money(fields: &Fields<'_>, text: &Spanned<String>) -> Option<(f64, &'static str)> {
+fn money(fields: &Fields<'_>, text: &Spanned<String>) -> Option<(f64, Currency)> {
     let refuse = |code: &'static str, why: String, hint: String| {
         fields.findings().error(code, &text.span, format!("`price` of {}: {why}", fields.what()), hint);
         None
@@ -59,13 +65,15 @@ fn money(fields: &Fields<'_>, text: &Spanned<String>) -> Option<(f64, &'static s
         Err(error) => return refuse("bad-price", error.to_string(), example()),
     };
     let upper = word.to_uppercase();
-    if let Some((code, _)) = KNOWN.iter().find(|(code, sign)| *code == upper || (*sign == word && !sign.is_empty())) {
-        return Some((amount, *code));
+    if let Some((currency, _)) =
+        KNOWN.iter().find(|(known, sign)| known.code == upper || (*sign == word && !sign.is_empty()))
+    {
+        return Some((amount, *currency));
     }
     if word.chars().any(|c| c == '/' || c.is_ascii_digit()) {
         return refuse("bad-price", format!("`{whole}` is no price of a pack"), example());
     }
-    let codes: Vec<&str> = KNOWN.iter().map(|(code, _)| *code).collect();
+    let codes: Vec<&str> = KNOWN.iter().map(|(known, _)| known.code).collect();
     let hint = match crate::syntax::nearest(&upper, codes.iter().copied()) {
         Some(_) => suggest(&upper, &codes),
         None => "write the three letters of the currency, `4.90 EUR`".to_owned(),
@@ -80,9 +88,11 @@ mod tests {
     /// ISO 4217, list one: "EUR 978", "JPY 392", "CHF 756" are entries; "BTC" is none.
     #[test]
     fn the_table_holds_the_standard() {
-        let has = |code: &str| KNOWN.iter().any(|(known, _)| *known == code);
+        let has = |code: &str| KNOWN.iter().any(|(known, _)| known.code == code);
         assert!(["EUR", "USD", "GBP", "JPY", "CHF", "CNY", "INR", "BRL", "ZAR"].into_iter().all(has));
         assert!(!has("BTC") && KNOWN.len() > 150);
+        let decimals = |code: &str| KNOWN.iter().find(|(known, _)| known.code == code).map(|(known, _)| known.decimals);
+        assert_eq!(["EUR", "JPY", "KWD"].map(decimals), [Some(2), Some(0), Some(3)]);
         let rows = chem::table::rows(CURRENCIES);
         assert!(rows.iter().all(|row| chem::SourceKey::from_text(row.cell("source")).is_some()));
     }

@@ -7,6 +7,7 @@ use chem::Dimension;
 
 pub(super) fn time(fields: &Fields<'_>) -> Option<Time> {
     let stated = fields.item("duration").is_some();
+    let text = fields.item("duration").and_then(toml_edit::Item::as_str).unwrap_or_default().trim().to_owned();
     let duration = seconds(fields, "duration");
     let word = fields.item("attended").and_then(toml_edit::Item::as_str).map(str::trim);
     let attended = match word {
@@ -39,7 +40,7 @@ pub(super) fn time(fields: &Fields<'_>) -> Option<Time> {
         let hint = "`attended` is a part of `duration`; write `attended = \"all\"` for all of it";
         fields.findings().error("attended-too-long", span, message, hint);
     }
-    Some(Time { duration, attended })
+    Some(Time { duration, attended, text })
 }
 
 fn seconds(fields: &Fields<'_>, key: &'static str) -> Option<Knowledge> {

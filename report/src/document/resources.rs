@@ -25,7 +25,7 @@ pub(super) fn cost(cost: Option<&Cost>) -> Vec<Block> {
             Cell::text(number::significant(line.charged.mean, 4)),
             Cell::text(line.pack.clone()),
             Cell::text(line.price.clone()),
-            Cell::text(money_bare(&line.cost)),
+            Cell::text(money_bare(&line.cost, cost.decimals)),
         ]);
     }
     let word = if cost.unpriced.is_empty() { "together" } else { "together, at least" };
@@ -34,7 +34,7 @@ pub(super) fn cost(cost: Option<&Cost>) -> Vec<Block> {
         Cell::blank(),
         Cell::blank(),
         Cell::blank(),
-        Cell::text(money_bare(&cost.total)),
+        Cell::text(money_bare(&cost.total, cost.decimals)),
     ]);
     table.total = true;
     blocks.push(Block::Table(table));
@@ -87,9 +87,14 @@ fn lost(lost: &LostCost) -> Block {
     ))
 }
 
-/// Money with as many digits as it is known to, two decimals where it is exact.
-fn money_bare(money: &Interval) -> String {
-    if money.standard_uncertainty < 0.005 { number::fixed(money.mean, 2) } else { number::mean_bare(money) }
+/// Money with as many digits as it is known to; where it is known to its smaller unit, to that or to two digits.
+fn money_bare(money: &Interval, decimals: u8) -> String {
+    let unit = 10f64.powi(-i32::from(decimals));
+    match money.mean {
+        _ if money.standard_uncertainty >= 0.5 * unit => number::mean_bare(money),
+        mean if mean.abs() < 10.0 * unit => number::significant(mean, 2),
+        mean => number::fixed(mean, i32::from(decimals)),
+    }
 }
 
 /// What remains of the supplies.
@@ -209,6 +214,27 @@ fn offset(minutes: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn money_keeps_its_smaller_unit() {
+        let money = |mean: f64, decimals: u8| {
+            let exact = Interval {
+                median: mean,
+                mean,
+                standard_uncertainty: 0.0,
+                low: mean,
+                high: mean,
+                level: 0.9,
+                lower_quartile: mean,
+                upper_quartile: mean,
+                unit: "EUR",
+                basis: None,
+            };
+            money_bare(&exact, decimals)
+        };
+        let told = [money(24.0, 2), money(0.352_8, 2), money(0.004_9, 2), money(1200.4, 0), money(0.352, 0)];
+        assert_eq!(told, ["24.00", "0.35", "0.0049", "1200", "0.35"]);
+    }
 
     #[test]
     fn minutes_become_hours() {

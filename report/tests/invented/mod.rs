@@ -103,6 +103,7 @@ fn quoted(formula: &str, method: &str, mass: f64, percent: f64) -> QuotedYield {
 fn cost() -> Cost {
     Cost {
         currency: "EUR",
+        decimals: 2,
         supplies: vec![SupplyCost {
             supply: "bluestone".to_owned(),
             charged: interval(100.0, 0.03, "g"),
