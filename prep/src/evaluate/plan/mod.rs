@@ -370,10 +370,10 @@ fn instruction(step: &Step) -> String {
     if let Some(atmosphere) = &step.atmosphere_text {
         text.push_str(&format!(" in {atmosphere}"));
     }
-    if let Some(time) = &step.time {
-        text.push_str(&format!(" for {}", time.text));
-    }
     text.push('.');
+    if let Some(time) = &step.time {
+        text.push_str(&format!(" Takes {}.", time.text));
+    }
     let gives: Vec<String> = step
         .gives
         .iter()
