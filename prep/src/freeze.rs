@@ -1,6 +1,6 @@
 //! Was the plan changed after it was frozen?
 //!
-//! Planned is everything but readings, notes and suppositions. The planned fields are listed as (path, value)
+//! Planned is everything but readings, notes, suppositions, and what a supply costs and how much of it there was. The planned fields are listed as (path, value)
 //! in the order of the file, comments and layout left out, and hashed with BLAKE3. A frozen plan keeps the
 //! list, so that a later change is named and not just noticed.
 
@@ -12,6 +12,8 @@ use toml_edit::{Item, TableLike, Value};
 
 /// Keys that are no part of the plan.
 const RECORDED: [&str; 3] = ["reading", "note", "suppose"];
+/// Keys of a supply that are none.
+const BOUGHT: [&str; 3] = ["pack", "price", "left"];
 
 /// What is written beside the file when a plan is frozen.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,7 +51,8 @@ pub(crate) fn planned_fields(root: &dyn TableLike) -> Vec<(String, String)> {
 }
 
 fn walk_table(table: &dyn TableLike, path: &str, fields: &mut Vec<(String, String)>) {
-    for (key, item) in table.iter().filter(|(key, _)| !RECORDED.contains(key)) {
+    let bought = |key: &str| path.starts_with("supply[") && BOUGHT.contains(&key);
+    for (key, item) in table.iter().filter(|(key, _)| !RECORDED.contains(key) && !bought(key)) {
         let path = if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
         match item {
             Item::ArrayOfTables(array) => {

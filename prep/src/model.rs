@@ -175,6 +175,77 @@ pub struct Supply {
     pub of_label: Option<Knowledge>,
     /// How it may be measured other than by mass.
     pub measure: Measure,
+    /// What it costs.
+    pub price: Option<Price>,
+    /// What was in the bottle before this preparation.
+    pub left: Option<Spanned<Amount>>,
+}
+
+/// How an amount was stated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum By {
+    /// By mass, kg.
+    Mass,
+    /// By volume, m³.
+    Volume,
+    /// By counting units.
+    Count,
+}
+
+/// An amount of a supply as stated, with its mass.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Amount {
+    /// How it was stated.
+    pub by: By,
+    /// The figure in the unit of `by`.
+    pub figure: Knowledge,
+    /// Its mass, kg.
+    pub mass: Knowledge,
+    /// As written.
+    pub text: String,
+}
+
+/// A currency of the table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Currency {
+    /// Alphabetic code, or a sign that stands for several.
+    pub code: &'static str,
+    /// Decimals of its smaller unit.
+    pub decimals: u8,
+}
+
+/// What is bought: a pack and its price.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Price {
+    /// What the price is for.
+    pub pack: Amount,
+    /// Price of a pack, in the currency.
+    pub amount: f64,
+    /// Its currency.
+    pub currency: Currency,
+    /// As written.
+    pub text: Spanned<String>,
+}
+
+/// How long a step keeps hands busy, from its beginning.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Attended {
+    /// As long as it lasts.
+    #[default]
+    All,
+    /// This long, s.
+    For(Knowledge),
+}
+
+/// How long a step takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Time {
+    /// Duration, s.
+    pub duration: Knowledge,
+    /// How much of it needs hands.
+    pub attended: Attended,
+    /// Duration as written.
+    pub text: String,
 }
 
 /// A lot of another preparation.
@@ -219,8 +290,10 @@ pub struct Instrument {
 pub struct Vessel {
     /// Name.
     pub name: Spanned<String>,
-    /// Mass, kg, if known beforehand.
-    pub mass: Option<Knowledge>,
+    /// Mass when empty, kg, if known from earlier.
+    pub tare: Option<Spanned<Knowledge>>,
+    /// Volume up to the brim or its highest mark, m³.
+    pub capacity: Option<f64>,
 }
 
 /// How much is taken.
@@ -239,6 +312,8 @@ pub struct Take {
     pub source: Spanned<String>,
     /// How much.
     pub amount: Spanned<TakeAmount>,
+    /// The same with the figure as stated, for stock and money.
+    pub stated: Option<Amount>,
     /// As written, for the procedure.
     pub text: String,
 }
@@ -359,6 +434,10 @@ pub struct Step {
     pub loss: Loss,
     /// Foreign matter that comes in.
     pub pick_up: Vec<(ForeignKind, Knowledge)>,
+    /// Vessel it is done in.
+    pub vessel: Option<Spanned<String>>,
+    /// How long it takes.
+    pub time: Option<Time>,
     /// Temperature as written.
     pub temperature: Option<String>,
     /// What the lot is heated in.

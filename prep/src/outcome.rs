@@ -5,9 +5,11 @@
 
 mod dry;
 mod replicates;
+mod resources;
 
 pub use dry::DryAnswer;
 pub use replicates::{Pooling, Replicates};
+pub use resources::*;
 
 use chem::quantity::Status;
 
@@ -160,6 +162,8 @@ pub struct PlannedStep {
     pub gives: Vec<(String, Interval)>,
     /// Gases that leave, g each.
     pub vents: Vec<(String, Interval)>,
+    /// Vessel it is done in, and how full that is.
+    pub vessel: Option<FilledVessel>,
 }
 
 /// One line of the weighing list.
@@ -218,6 +222,12 @@ pub struct Plan {
     pub steps: Vec<PlannedStep>,
     /// Weighing list.
     pub weigh_out: Vec<WeighOut>,
+    /// What the charges cost; none where nothing has a price.
+    pub cost: Option<Cost>,
+    /// What remains of supplies whose stock is stated.
+    pub stock: Vec<StockLine>,
+    /// When each step can start; none where no step has a duration.
+    pub timeline: Option<Timeline>,
     /// Findings.
     pub findings: Vec<Finding>,
 }
@@ -391,6 +401,12 @@ pub struct Account {
     pub levels: Vec<LossLevel>,
     /// Variants asked for in the file.
     pub suppositions: Vec<Supposition>,
+    /// What it cost; none where nothing has a price.
+    pub cost: Option<AccountCost>,
+    /// What remains of supplies whose stock is stated.
+    pub stock: Vec<StockLine>,
+    /// Times between readings beside the plan.
+    pub timing: Vec<Timing>,
     /// Findings.
     pub findings: Vec<Finding>,
     /// How it was computed.

@@ -11,6 +11,7 @@ mod findings;
 mod plan;
 mod question;
 mod replicates;
+mod resources;
 mod standing;
 
 pub use account::account_document;

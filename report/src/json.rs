@@ -9,6 +9,7 @@ mod dry;
 mod plan;
 mod question;
 mod replicates;
+mod resources;
 
 pub use account::account;
 pub use dry::dry;

@@ -59,6 +59,27 @@ fn an_account_has_its_keys() {
 }
 
 #[test]
+fn resources_have_their_keys() {
+    let plan = report::json::plan(&invented::plan());
+    has(&plan, &["cost", "stock", "timeline"]);
+    has(&plan["cost"], &["currency", "supplies", "total", "at_least", "without_price"]);
+    has(&plan["cost"]["supplies"][0], &["supply", "charged", "pack", "price", "cost"]);
+    assert_eq!((&plan["cost"]["total"]["unit"], &plan["cost"]["at_least"]), (&json!("EUR"), &json!(true)));
+    has(&plan["stock"][0], &["supply", "stated", "before", "used", "remains", "runs_out"]);
+    has(&plan["timeline"], &["steps", "elapsed", "hands", "without_duration"]);
+    has(&plan["timeline"]["steps"][0], &["step", "start", "end", "hands", "hands_until", "after"]);
+    has(&plan["steps"][0]["vessel"], &["name", "volume", "capacity", "may_be_filled", "because", "source"]);
+    let account = report::json::account(&invented::account());
+    has(&account["cost"], &["total", "product", "per_gram", "not_in_product"]);
+    has(&account["cost"]["not_in_product"], &["element", "supplies", "charged", "cost", "streams", "at_least"]);
+    has(&account["timing"][0], &["from", "to", "found", "unit", "planned"]);
+    let (mut plan, mut account) = (invented::plan(), invented::account());
+    (plan.cost, plan.timeline, account.cost) = (None, None, None);
+    assert_eq!(report::json::plan(&plan)["timeline"], Value::Null);
+    assert_eq!(report::json::account(&account)["cost"], Value::Null);
+}
+
+#[test]
 fn an_account_without_yields_says_null() {
     let mut account = invented::account();
     account.yields = None;

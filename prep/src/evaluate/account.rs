@@ -9,11 +9,15 @@
 use super::alternatives::{Candidate, Candidates, EXCLUDED, SOMETHING_ELSE, candidates, everything, of_step, words};
 use super::books::{Books, Cloud};
 use super::compile::{Alternative, Compiled, ReadingPlace, Variation, compile};
+use super::cost::{Product, account_cost};
 use super::direct::{label_feed, levels, quoted};
+use super::spent::Spent;
+use super::stock::stock;
 use super::table::SpeciesTable;
-use super::{findings, placed};
+use super::timeline::timing;
+use super::{findings, placed, vessels};
 use crate::model::{Preparation, Supposition};
-use crate::outcome::{Account, Finding, Hypothesis, LotAccount, Method, StepYield, Yields};
+use crate::outcome::{Account, AccountCost, Finding, Hypothesis, LotAccount, Method, StepYield, StockLine, Yields};
 use engine::account::Evidence;
 use engine::account::fit::{Count, FitSettings, fit, fit_near};
 use engine::account::hypercube::latin_hypercube;
@@ -78,6 +82,8 @@ struct Variant {
     hypotheses: Vec<Hypothesis>,
     findings: Vec<Finding>,
     method: Method,
+    cost: Option<AccountCost>,
+    stock: Vec<StockLine>,
     everything: Compiled,
     /// Compositions that fit.
     alternatives: Vec<Alternative>,
@@ -106,6 +112,9 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
     let mut list = findings::assumptions(preparation, &main.everything);
     list.extend(findings::off_plan(preparation));
     list.extend(findings::corrected(preparation));
+    list.extend(vessels::changed(preparation));
+    let (timing, times) = timing(preparation);
+    list.extend(times);
     list.extend(findings::absent_reagents(preparation, &table, &main.everything));
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
@@ -126,6 +135,9 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
         hypotheses: main.hypotheses,
         levels: element.map_or_else(Vec::new, |e| levels(preparation, e)),
         suppositions: variants,
+        cost: main.cost,
+        stock: main.stock,
+        timing,
         findings: placed(preparation, list),
         method: main.method,
     }
@@ -314,6 +326,11 @@ fn tell(
             .filter(|_| main.case.probability > 0.5)
             .map(|place| findings::slip(preparation, place, main.case.probability)),
     );
+    let spent = Spent::new(preparation, &plain, &books.spent, &books.weights, true);
+    let (stock, short) = stock(&spent);
+    found.extend(short);
+    let element = preparation.account_for.first().copied();
+    let cost = account_cost(&Product { product: books.product(), element, shares: books.shares(), spent: &spent });
     let drawn: Vec<&Drawn> = worked.iter().flat_map(|w| &w.drawn).collect();
     let tail = drawn.iter().filter_map(|d| d.tail).reduce(f64::max);
     let kind = match instrument {
@@ -328,6 +345,8 @@ fn tell(
         feed: books.feed(),
         hypotheses: hypotheses(preparation, &books, worked, weights, order_holds),
         findings: found,
+        cost,
+        stock,
         method: Method { kind, runs: drawn.iter().map(|d| d.runs).sum(), tail },
         everything: plain,
         alternatives: main.candidates.list.iter().filter(|c| c.fits).map(|c| c.alternative.clone()).collect(),

@@ -66,11 +66,36 @@ pub(crate) fn standing(preparation: &Preparation) -> impl Iterator<Item = (&Step
         .filter(move |(_, r)| !corrected.contains(&r.id.value.as_str()))
 }
 
-/// The figure at which an empty vessel was read, kg, unless that reading is left out.
+/// The mass of an empty vessel, kg: as it was read, unless that reading is left out; else its tare from earlier.
 pub(crate) fn empty_figure(preparation: &Preparation, vessel: &str, left_out: Option<&str>) -> Option<f64> {
-    empty_readings(preparation, vessel)
-        .find(|r| Some(r.id.value.as_str()) != left_out)
+    empty_reading(preparation, vessel, left_out)
         .and_then(|r| r.weigh.as_ref().map(|w| w.value))
+        .or_else(|| tare(preparation, vessel).map(Knowledge::central))
+}
+
+/// The first standing reading of an empty vessel, unless it is left out.
+pub(crate) fn empty_reading<'a>(
+    preparation: &'a Preparation,
+    vessel: &'a str,
+    left_out: Option<&str>,
+) -> Option<&'a Reading> {
+    empty_readings(preparation, vessel).find(|r| Some(r.id.value.as_str()) != left_out)
+}
+
+/// What is known of the mass of an empty vessel from earlier, kg.
+pub(crate) fn tare(preparation: &Preparation, vessel: &str) -> Option<Knowledge> {
+    let vessel = preparation.vessels.iter().find(|v| v.name.value == vessel)?;
+    vessel.tare.as_ref().map(|tare| tare.value)
+}
+
+/// A tare as a figure of a weighing.
+fn tare_figure(preparation: &Preparation, vessel: &str) -> Option<gravimetric::Figure> {
+    let (value, standard_uncertainty) = match tare(preparation, vessel)? {
+        Knowledge::Normal { value, standard_uncertainty } => (value, standard_uncertainty),
+        Knowledge::Between { low, high } => (0.5 * (low + high), (high - low) / 12f64.sqrt()),
+        other => (other.central(), 0.0),
+    };
+    Some(gravimetric::Figure { value, standard_uncertainty })
 }
 
 /// Readings of an empty vessel that stand, in file order.
@@ -83,7 +108,8 @@ fn empty_readings<'a>(preparation: &'a Preparation, vessel: &'a str) -> impl Ite
     })
 }
 
-fn figure_of(preparation: &Preparation, reading: &Reading) -> Option<gravimetric::Figure> {
+/// A reading with the repeatability of its balance.
+pub(crate) fn figure_of(preparation: &Preparation, reading: &Reading) -> Option<gravimetric::Figure> {
     let balance = preparation.instruments.iter().find(|x| x.name.value == reading.with.value)?;
     Some(gravimetric::Figure { value: reading.weigh.as_ref()?.value, standard_uncertainty: balance.repeatability })
 }
@@ -125,7 +151,7 @@ pub(crate) fn portion_tests(preparation: &Preparation) -> Vec<PortionTest<'_>> {
             .or_else(|| empty_readings(preparation, vessel).next());
         let empty_id = empty.map_or_else(String::new, |r| r.id.value.clone());
         let figures = (
-            empty.and_then(|r| figure_of(preparation, r)),
+            empty.map_or_else(|| tare_figure(preparation, vessel), |r| figure_of(preparation, r)),
             figure_of(preparation, before),
             figure_of(preparation, after),
         );

@@ -39,6 +39,11 @@ impl Brought {
         self.contents.iter().filter(|(_, host)| host.is_none()).map(|(species, _)| species)
     }
 
+    /// Mass of the lot, kg: mean and standard uncertainty.
+    pub fn mass(&self) -> (f64, f64) {
+        self.mass
+    }
+
     /// Mass fraction of an element: mean, standard uncertainty, 95 % point.
     pub fn fraction(&self, element: Element) -> [f64; 3] {
         self.elements.iter().find(|(e, _)| *e == element).map_or([0.0; 3], |(_, told)| *told)

@@ -3,10 +3,13 @@
 //! The order is: bytes that are no text, TOML syntax, tables and fields ([`fields`](self)), steps
 //! ([`step`]), then [`crate::check`] for what only the whole file can tell.
 
+mod amount;
 mod label;
 mod origin;
+mod price;
 mod step;
 mod supply;
+mod time;
 
 use crate::check;
 use crate::losses;
@@ -391,9 +394,35 @@ fn slope(fields: &Fields<'_>) -> Option<f64> {
 
 fn vessel(fields: &Fields<'_>) -> Option<Vessel> {
     let name = fields.needed_text("name", "\"crucible 3\"");
-    let mass = mass(fields, "mass");
+    // `mass` is the same thing; both at once would be two truths.
+    let (tare, mass) = (empty_mass(fields, "tare"), empty_mass(fields, "mass"));
+    if let (Some(_), Some(mass)) = (&tare, &mass) {
+        let message = format!("{} states its mass twice, as `tare` and as `mass`", fields.what());
+        fields.findings().error("tare-stated-twice", &mass.span, message, "keep `tare`, the mass of the empty vessel");
+    }
+    let capacity = capacity(fields);
     fields.finish();
-    Some(Vessel { name: name?, mass })
+    Some(Vessel { name: name?, tare: tare.or(mass), capacity })
+}
+
+/// The mass of an empty vessel; a figure without uncertainty is good to half its last digit.
+fn empty_mass(fields: &Fields<'_>, key: &'static str) -> Option<Spanned<Knowledge>> {
+    let quantity = fields.quantity(key, Dimension::MASS)?;
+    let known = knowledge(fields, key, &quantity.value, &quantity.span, f64::INFINITY)?;
+    Some(Spanned { value: amount::rounded(&quantity.value, known), span: quantity.span })
+}
+
+/// A volume that is not nothing, m³.
+fn capacity(fields: &Fields<'_>) -> Option<f64> {
+    let quantity = fields.quantity("capacity", Dimension::VOLUME)?;
+    let known = knowledge(fields, "capacity", &quantity.value, &quantity.span, f64::INFINITY)?.central();
+    if known <= 0.0 {
+        let message = format!("`capacity` of {} is `{}`", fields.what(), quantity.value.text);
+        let hint = "give what it holds up to the brim or its highest mark, `600 mL`";
+        fields.findings().error("out-of-range", &quantity.span, message, hint);
+        return None;
+    }
+    Some(known)
 }
 
 fn supposition(fields: &Fields<'_>) -> Option<Supposition> {

@@ -4,7 +4,7 @@
 //! What the other preparation does not know, this one does not either.
 
 use crate::evaluate;
-use crate::model::{Origin, Spanned, Supply};
+use crate::model::{Amount, By, Knowledge, Origin, Spanned, Supply};
 use crate::outcome::Severity;
 use crate::syntax::{Fields, Findings, suggest};
 use crate::world::World;
@@ -106,5 +106,12 @@ pub(super) fn fetch(supply: &mut Supply, world: &dyn World, within: &[&str], fin
     };
     supply.holds =
         brought.species().map(|species| Spanned { value: species.clone(), span: origin.lot.span.clone() }).collect();
+    // What is left of the lot is what the other account leaves of it, unless the file says.
+    let (value, standard_uncertainty) = brought.mass();
+    let mass = Knowledge::Normal { value, standard_uncertainty };
+    supply.left.get_or_insert_with(|| Spanned {
+        value: Amount { by: By::Mass, figure: mass, mass, text: format!("{:.1} g", 1e3 * value) },
+        span: origin.lot.span.clone(),
+    });
     supply.brought = Some(Arc::new(brought));
 }

@@ -10,10 +10,12 @@
 //! Source: definitions of mass fraction, mass and amount concentration, molality (IUPAC Green Book); hardness as calcium
 //! carbonate is common practice of water analysis.
 
+use super::amount::{Of, amount, rounded};
+use super::price::price;
 use super::{foreign_kind, fraction, knowledge, label, mass, origin, species};
-use crate::model::{Knowledge, Measure, Spanned, Supply, WATER_DENSITY};
+use crate::model::{Amount, Knowledge, Measure, Spanned, Supply, WATER, WATER_DENSITY};
 use crate::syntax::Fields;
-use chem::{Dimension, Element, Formula, Quantity, Species, Value as Number};
+use chem::{Dimension, Element, Formula, Quantity, Species};
 use engine::solution::{from_concentration, from_mass_concentration, from_molality, molality_sensitivity};
 
 pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
@@ -25,24 +27,10 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         .filter_map(|t| species(fields, "holds", t).map(|value| Spanned { value, span: t.span.clone() }))
         .collect();
     let hardness = hardness(fields, &mut holds);
-    let states = ["assay", "strength", "content"].iter().any(|key| fields.item(key).is_some());
     let rest = fields.text("rest").and_then(|text| foreign_kind(fields, &text));
-    let measure = Measure { density: density(fields), unit: mass(fields, "unit_mass") };
+    let measure = Measure { density: density(fields), unit: unit_mass(fields) };
     let origin = origin::origin(fields);
-    let unsaid = fields.item("from").is_none()
-        && texts.is_empty()
-        && fields.item("holds").is_none()
-        && fields.item("hardness").is_none();
-    let mut read = None;
-    match &label {
-        Some(label) if unsaid => {
-            read = label::taken(fields, label, measure, states, fields.item("strength").is_some());
-            holds = read.as_mut().map_or_else(Vec::new, |r| std::mem::take(&mut r.holds));
-        }
-        Some(label) if hardness.is_none() && origin.is_none() => label::compare(fields, label, &holds),
-        None if unsaid => fields.missing("holds", "\"CuSO4·5H2O(s)\""),
-        _ => {}
-    }
+    let read = by_label(fields, label.as_ref(), measure, &mut holds);
     let first = holds.first().map(|h| &h.value);
     let scatter = of_label(fields);
     let assay = assay(fields).map(|known| scattered(known, scatter));
@@ -73,6 +61,9 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         let hint = "state what the label says: `content`, `assay` or `strength`";
         fields.findings().error("bad-content", &fields.span, message, hint);
     }
+    let known = name.as_ref().map_or("", |name| name.value.as_str());
+    let price = price(fields, known, measure);
+    let left = left(fields, known, measure);
     fields.finish();
     // A slip in a formula is reported once; the supply is known all the same.
     Some(Supply {
@@ -90,7 +81,37 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         by_unit,
         of_label: scatter,
         measure,
+        price,
+        left,
     })
+}
+
+/// What the label adds: all that a file without `holds` leaves to it, else no more than a word where it disagrees.
+fn by_label(
+    fields: &Fields<'_>,
+    label: Option<&Spanned<String>>,
+    measure: Measure,
+    holds: &mut Vec<Spanned<Species>>,
+) -> Option<label::FromLabel> {
+    let elsewhere = ["from", "hardness"].iter().any(|key| fields.item(key).is_some());
+    let unsaid = !elsewhere && fields.item("holds").is_none();
+    match label {
+        Some(label) if unsaid => {
+            let states = ["assay", "strength", "content"].iter().any(|key| fields.item(key).is_some());
+            let mut read = label::taken(fields, label, measure, states, fields.item("strength").is_some())?;
+            *holds = std::mem::take(&mut read.holds);
+            Some(read)
+        }
+        Some(label) if !elsewhere => {
+            label::compare(fields, label, holds);
+            None
+        }
+        None if unsaid => {
+            fields.missing("holds", "\"CuSO4·5H2O(s)\"");
+            None
+        }
+        _ => None,
+    }
 }
 
 /// The content of a solid; a bound that leaves nothing certain says too little.
@@ -189,14 +210,24 @@ fn scattered(printed: Knowledge, scatter: Option<Knowledge>) -> Knowledge {
     }
 }
 
-/// A figure without uncertainty is good to half its last digit.
-fn rounded(quantity: &Quantity, known: Knowledge) -> Knowledge {
-    match known {
-        Knowledge::Exact(value) => {
-            Knowledge::Normal { value, standard_uncertainty: quantity.si_last_place() / 12f64.sqrt() }
-        }
-        other => other,
+/// Mean mass of one unit, kg.
+fn unit_mass(fields: &Fields<'_>) -> Option<Knowledge> {
+    let unit = mass(fields, "unit_mass")?;
+    if unit.central() <= 0.0 {
+        let span = fields.item("unit_mass").map_or_else(|| fields.span.clone(), |item| fields.span_of(item));
+        let message = format!("`unit_mass` of {} is zero", fields.what());
+        let hint = "weigh 10 to 20 units together and give the mean, `unit_mass = \"1.25 ± 0.01 g\"`";
+        fields.findings().error("out-of-range", &span, message, hint);
+        return None;
     }
+    Some(unit)
+}
+
+/// What was in the bottle before this preparation; it may have been empty.
+fn left(fields: &Fields<'_>, supply: &str, measure: Measure) -> Option<Spanned<Amount>> {
+    let text = fields.text("left")?;
+    let of = Of { measure, water: supply == WATER, may_be_nothing: true };
+    amount(fields, "left", &text, of).map(|value| Spanned { value, span: text.span })
 }
 
 fn density(fields: &Fields<'_>) -> Option<Knowledge> {
@@ -327,12 +358,4 @@ fn content(
         return None;
     }
     Some(w)
-}
-
-/// The figure of a number (not a range) for reading counts.
-pub(super) fn point(quantity: &Quantity) -> Option<f64> {
-    match quantity.value {
-        Number::Point { value, .. } => Some(value),
-        _ => None,
-    }
 }

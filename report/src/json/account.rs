@@ -1,6 +1,6 @@
 //! The account as JSON.
 
-use super::{by_name, findings, interval, quantity};
+use super::{by_name, findings, interval, quantity, resources};
 use prep::outcome::{Account, Hypothesis, LossLevel, LotAccount, QuotedYield, StepYield, Stream, Supposition, Yields};
 use serde_json::{Map, Value, json};
 
@@ -19,6 +19,9 @@ pub fn account(account: &Account) -> Value {
         "loss_levels": account.levels.iter().map(loss_level).collect::<Vec<_>>(),
         "suppositions": account.suppositions.iter().map(supposition).collect::<Vec<_>>(),
         "findings": findings(&account.findings),
+        "cost": account.cost.as_ref().map(resources::account_cost),
+        "stock": resources::stock(&account.stock),
+        "timing": resources::timing(&account.timing),
         "budget": null,
         "next_tests": null,
         "method": { "kind": account.method.kind, "runs": account.method.runs, "tail": account.method.tail },

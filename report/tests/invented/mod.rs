@@ -2,9 +2,10 @@
 
 use chem::quantity::Status;
 use prep::outcome::{
-    Account, Cause, ClosureAnswer, ElementContent, Expectation, Feed, Figure, Finding, FormulaAnswer, FreedomAnswer,
-    Hypothesis, Interval, Limiting, LossLevel, LotAccount, Method, OxidationAnswer, Plan, PlannedStep, Pooling,
-    QuotedYield, ReactionAnswer, Replicates, Severity, StepYield, Stream, Supposition, Water, WeighOut, Yields,
+    Account, AccountCost, Cause, ClosureAnswer, Cost, ElementContent, Expectation, Feed, Figure, FilledVessel, Finding,
+    FormulaAnswer, FreedomAnswer, Hypothesis, Interval, Limiting, LossLevel, LostCost, LotAccount, Method,
+    OxidationAnswer, Plan, PlannedStep, Pooling, QuotedYield, ReactionAnswer, Replicates, Severity, StepYield,
+    StockLine, Stream, SupplyCost, Supposition, TimedStep, Timeline, Timing, Water, WeighOut, Yields,
 };
 
 pub fn interval(mean: f64, uncertainty: f64, unit: &'static str) -> Interval {
@@ -153,6 +154,60 @@ fn quoted(formula: &str, method: &str, mass: f64, percent: f64) -> QuotedYield {
     }
 }
 
+fn cost() -> Cost {
+    Cost {
+        currency: "EUR",
+        decimals: 2,
+        supplies: vec![SupplyCost {
+            supply: "bluestone".to_owned(),
+            charged: interval(100.0, 0.03, "g"),
+            pack: "1 kg".to_owned(),
+            price: "7.90 EUR".to_owned(),
+            cost: interval(0.79, 0.0002, "EUR"),
+        }],
+        total: interval(0.79, 0.0002, "EUR"),
+        unpriced: vec!["soda".to_owned(), "water".to_owned()],
+        free_water: false,
+    }
+}
+
+fn stock() -> Vec<StockLine> {
+    vec![StockLine {
+        supply: "bluestone".to_owned(),
+        stated: "350 ± 5 g".to_owned(),
+        before: interval(350.0, 5.0, "g"),
+        used: interval(100.0, 0.03, "g"),
+        remains: interval(250.0, 5.0, "g"),
+        runs_out: 0.0,
+    }]
+}
+
+fn timeline() -> Timeline {
+    Timeline {
+        steps: vec![
+            TimedStep {
+                step: "filter".to_owned(),
+                start: interval(0.0, 0.0, "min"),
+                end: interval(40.0, 0.0, "min"),
+                hands: interval(20.0, 0.0, "min"),
+                hands_until: interval(20.0, 0.0, "min"),
+                after: Vec::new(),
+            },
+            TimedStep {
+                step: "dry".to_owned(),
+                start: interval(40.0, 0.0, "min"),
+                end: interval(760.0, 20.0, "min"),
+                hands: interval(0.0, 0.0, "min"),
+                hands_until: interval(40.0, 0.0, "min"),
+                after: vec!["filter".to_owned()],
+            },
+        ],
+        elapsed: interval(760.0, 20.0, "min"),
+        hands: interval(20.0, 0.0, "min"),
+        untimed: vec!["divide".to_owned()],
+    }
+}
+
 pub fn account() -> Account {
     let hypotheses = vec![
         hypothesis("a1", "precipitate: Cu2CO3(OH)2·nH2O(s)", 0.47, 0.8),
@@ -202,6 +257,30 @@ pub fn account() -> Account {
             lots: vec![lot(43.90, 24.33, 0.066)],
             steps: vec![step("dry", 98.6, 96.6)],
             hypotheses,
+        }],
+        cost: Some(AccountCost {
+            charges: cost(),
+            product: Some("copper oxide".to_owned()),
+            per_gram: Some(interval(0.0492, 0.0003, "EUR")),
+            lost: Some(LostCost {
+                element: "Cu".to_owned(),
+                supplies: vec!["bluestone".to_owned()],
+                unpriced: Vec::new(),
+                charged: interval(0.79, 0.0, "EUR"),
+                not_in_product: interval(0.058, 0.005, "EUR"),
+                streams: vec![
+                    ("product", interval(0.732, 0.005, "EUR")),
+                    ("liquor", interval(0.014, 0.004, "EUR")),
+                    ("tests", interval(0.035, 0.001, "EUR")),
+                ],
+            }),
+        }),
+        stock: stock(),
+        timing: vec![Timing {
+            from: "dry".to_owned(),
+            to: "ignite".to_owned(),
+            found: 320.0,
+            planned: interval(245.0, 9.0, "min"),
         }],
         findings: vec![finding()],
         method: Method { kind: "sampled", runs: 65_000, tail: Some(0.31) },
@@ -255,6 +334,14 @@ pub fn plan() -> Plan {
             expects,
             gives: named(&[("precipitate", 44.3, 1.3)], "g"),
             vents: named(&[("H2O(g)", 60.0, 6.0)], "g"),
+            vessel: Some(FilledVessel {
+                vessel: "dish".to_owned(),
+                volume: interval(130.0, 12.0, "mL"),
+                capacity: Some(200.0),
+                situation: "room to stir",
+                fraction: 0.9,
+                source: "estimated",
+            }),
         }],
         weigh_out: vec![WeighOut {
             supply: "bluestone".to_owned(),
@@ -262,6 +349,9 @@ pub fn plan() -> Plan {
             step: "dissolve".to_owned(),
             amount: interval(100.0, 0.0, "g"),
         }],
+        cost: Some(cost()),
+        stock: stock(),
+        timeline: Some(timeline()),
         findings: Vec::new(),
     }
 }
