@@ -13,3 +13,4 @@ pub mod ledger;
 pub mod scalar;
 pub mod solution;
 pub mod stoichiometry;
+pub mod titration;

@@ -1,8 +1,10 @@
 //! Single questions: one function each, text in, outcome out.
 
 mod dry;
+mod titrate;
 
 pub use dry::{DryOptions, dry};
+pub use titrate::{Titration, titrate};
 
 use crate::outcome::{
     ClosureAnswer, Figure, Finding, FormulaAnswer, FreedomAnswer, LabelAnswer, LabelContent, LabelExplanation,

@@ -6,10 +6,12 @@
 mod dry;
 mod replicates;
 mod resources;
+mod titrate;
 
 pub use dry::DryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
+pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;
 

@@ -13,6 +13,7 @@ mod question;
 mod replicates;
 mod resources;
 mod standing;
+mod titrate;
 
 pub use account::account_document;
 pub use dry::dry_document;
@@ -21,6 +22,7 @@ pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use replicates::replicates_document;
 pub use standing::STANDING_LINES;
+pub use titrate::titrate_document;
 
 use crate::strip::Strip;
 use prep::outcome::Severity;

@@ -10,12 +10,14 @@ mod plan;
 mod question;
 mod replicates;
 mod resources;
+mod titrate;
 
 pub use account::account;
 pub use dry::dry;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
 pub use replicates::replicates;
+pub use titrate::titrate;
 
 use prep::outcome::{Cause, Figure, Finding, Interval};
 use serde_json::{Map, Value, json};

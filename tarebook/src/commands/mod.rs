@@ -12,6 +12,7 @@ mod label;
 mod plan;
 mod reaction;
 mod replicates;
+mod titrate;
 
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
@@ -89,6 +90,8 @@ enum Command {
         #[arg(long, value_name = "FORMULA")]
         of: Option<String>,
     },
+    /// How strong a titrant is, or what a sample holds, from its titres
+    Titrate(titrate::Options),
     /// Molar mass and composition of a formula
     Formula {
         /// Formula, for instance CuSO4·5H2O (the dot may be typed . or *)
@@ -128,6 +131,7 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Dry { weighings, scatter, tolerance, of } => {
             dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
         }
+        Command::Titrate(options) => titrate::run(&options, parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
