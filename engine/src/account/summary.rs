@@ -30,6 +30,20 @@ pub const LEVEL: f64 = 0.9;
 /// | `weights` | 1    | ≥ 0, sum 1, as many as values |
 #[must_use]
 pub fn spread(values: &[f64], weights: &[f64]) -> Spread {
+    if let Some(&only) = values.first()
+        && values.iter().all(|value| *value == only)
+    {
+        // Known exactly, as what is not there: most columns of most accounts.
+        return Spread {
+            median: only,
+            mean: only,
+            standard_uncertainty: 0.0,
+            low: only,
+            high: only,
+            lower_quartile: only,
+            upper_quartile: only,
+        };
+    }
     let mean: f64 = values.iter().zip(weights).map(|(v, w)| v * w).sum();
     let variance: f64 = values.iter().zip(weights).map(|(v, w)| w * (v - mean).powi(2)).sum();
     // Values with their weights: sorting numbers of draws would look each one up again and again.
