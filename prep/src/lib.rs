@@ -7,14 +7,20 @@
 mod action;
 pub mod ask;
 mod check;
+pub mod edit;
 mod evaluate;
+pub mod fields;
 pub mod freeze;
+mod layout;
 mod losses;
 pub mod model;
 pub mod outcome;
 mod read;
+pub mod skeleton;
+mod spelling;
 mod syntax;
 
 pub use evaluate::{AccountSettings, Truth, account, live_account, plan, simulate};
+pub use layout::{Untidied, tidy};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read};

@@ -6,12 +6,14 @@
 
 mod account;
 mod evidence_words;
+mod fields;
 mod findings;
 mod plan;
 mod question;
 mod standing;
 
 pub use account::account_document;
+pub use fields::fields_document;
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use standing::STANDING_LINES;

@@ -10,7 +10,7 @@ mod compile;
 mod direct;
 mod findings;
 #[cfg(test)]
-mod laws;
+pub(crate) mod laws;
 mod plan;
 mod simulate;
 mod table;

@@ -6,8 +6,11 @@
 mod account;
 mod check;
 mod demo;
+mod fields;
 mod formula;
 mod label;
+mod manual;
+mod new;
 mod plan;
 mod reaction;
 
@@ -42,10 +45,15 @@ enum Command {
         #[arg(long)]
         no_serve: bool,
     },
+    /// Begin a preparation file, from options or by question and answer
+    New(new::Options),
     /// List every finding of a preparation file
     Check {
         /// Preparation file
         file: PathBuf,
+        /// Write the file in its tidy layout, keeping every remark; a file with errors is left as it is
+        #[arg(long)]
+        tidy: bool,
     },
     /// What to weigh out, what limits, and what every reading should show
     Plan {
@@ -63,6 +71,8 @@ enum Command {
         #[arg(long)]
         live: bool,
     },
+    /// All fields of a preparation file, with an example of each; with --json its JSON Schema, for editors
+    Fields,
     /// Molar mass and composition of a formula
     Formula {
         /// Formula, for instance CuSO4·5H2O (the dot may be typed . or *)
@@ -77,6 +87,12 @@ enum Command {
     Reaction {
         /// Reaction, for instance "Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)"
         reaction: String,
+    },
+    /// Write the manual pages, the completions of the shells and the schema of the file into a folder
+    Manual {
+        /// Folder to write into
+        #[arg(long, value_name = "DIR")]
+        to: PathBuf,
     },
 }
 
@@ -95,12 +111,15 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
     };
     let result = match command {
         Command::Demo { to, no_serve } => demo::run(to.as_deref(), no_serve, parsed.json),
-        Command::Check { file } => check::run(&file, parsed.json),
+        Command::New(options) => new::run(&options, parsed.json),
+        Command::Check { file, tidy } => check::run(&file, tidy, parsed.json),
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
         Command::Account { file, live } => account::run(&file, live, parsed.json),
+        Command::Fields => fields::run(parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
+        Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
 }
