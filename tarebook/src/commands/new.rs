@@ -60,7 +60,10 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
     }
     let mut draft = match draft(options) {
         Ok(draft) => draft,
-        Err(finding) => return refuse(&[finding], ""),
+        Err(text) => {
+            let form = format!("Write {SUPPLY_FORM}, for instance \"bluestone, CuSO4·5H2O(s), >= 98 %\".");
+            return refuse(&[finding("bad-supply", format!("`{text}` is not understood."), &[&form])], "");
+        }
     };
     let faults = draft.faults();
     if !faults.is_empty() {
@@ -99,17 +102,10 @@ fn of_options(findings: Vec<Finding>) -> Vec<Finding> {
     findings.into_iter().map(|finding| Finding { line: 0, column: 0, span: None, ..finding }).collect()
 }
 
-fn draft(options: &Options) -> Result<Draft, Finding> {
-    let mut supplies = Vec::new();
-    for text in &options.supply {
-        match DraftSupply::parse(text) {
-            Some(supply) => supplies.push(supply),
-            None => {
-                let form = format!("Write {SUPPLY_FORM}, for instance \"bluestone, CuSO4·5H2O(s), >= 98 %\".");
-                return Err(finding("bad-supply", format!("`{text}` is not understood."), &[&form]));
-            }
-        }
-    }
+/// The draft of the options, or the supply that is not understood.
+fn draft(options: &Options) -> Result<Draft, &str> {
+    let supplies = options.supply.iter().map(|text| DraftSupply::parse(text).ok_or(text.as_str()));
+    let supplies = supplies.collect::<Result<_, _>>()?;
     Ok(Draft {
         title: options.title.clone(),
         target: options.target.clone(),
