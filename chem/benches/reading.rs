@@ -7,6 +7,9 @@ use divan::black_box;
 /// The longest balanced equation of the worked examples.
 const HEXACYANOFERRATE: &str = "K4[Fe(CN)6] + KMnO4 + H2SO4 -> KHSO4 + Fe2(SO4)3 + MnSO4 + HNO3 + CO2 + H2O";
 
+/// The largest coefficients in print, 1399 among them; balanced in under a millisecond.
+const UREA_COMPLEX: &str = "[Cr(N2H4CO)6]4[Cr(CN)6]3 + KMnO4 + H2SO4 -> K2Cr2O7 + MnSO4 + CO2 + KNO3 + K2SO4 + H2O";
+
 fn main() {
     divan::main();
 }
@@ -27,7 +30,7 @@ fn equation(text: &str) -> Equation {
     Equation::parse(black_box(text)).unwrap()
 }
 
-#[divan::bench(args = [HEXACYANOFERRATE])]
+#[divan::bench(args = [HEXACYANOFERRATE, UREA_COMPLEX])]
 fn balanced(bencher: divan::Bencher, text: &str) {
     let equation = Equation::parse(text).unwrap();
     assert!(matches!(equation.balance(), Balance::One(_)));

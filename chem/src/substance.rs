@@ -159,6 +159,11 @@ impl Substance {
         self.uses == [Use::Reckoning]
     }
 
+    /// Whether the goods of this name are a solution in water, so that a percentage on them is a strength.
+    pub fn sold_in_water(&self) -> bool {
+        self.comment.starts_with("sold in water")
+    }
+
     /// Name and synonyms.
     pub fn names(&self) -> impl Iterator<Item = &'static str> {
         std::iter::once(self.name).chain(self.synonyms.iter().copied())

@@ -165,6 +165,9 @@ fn quantities() {
     quantity_error("25 C", "C", "did you mean `°C`?");
     quantity_error("5 drops", "drops", "a drop is no measure; weigh it, or give mL");
     quantity_error("2 spoons", "spoons", "weigh it");
+    quantity_error("1 tsp", "tsp", "weigh it");
+    quantity_error("10 mEq", "mEq", "divide by the charge of the ion and give mmol");
+    quantity_error("4 mEq/mL", "mEq", "give mmol");
     quantity_error("1,000 g", "1,000", "may hold a thousands separator; write `1000`");
     quantity_error("1.000,5 g", "1.000,5", "thousands");
     quantity_error("1 000 g", "1 000", "thousands");
@@ -204,6 +207,13 @@ fn quantities_as_people_write_them() {
         ("≥98%", ">= 98 %", 1.0),
         ("<= 0.5 %", "<= 0.5 %", 0.1),
         ("1,5 L", "1.5 L", 0.1),
+        ("1,5 l", "1.5 l", 0.1),
+        ("24,41 +/- 0,06 g", "24.41 ± 0.06 g", 0.01),
+        ("24,41(6) g", "24.41 ± 0.06 g", 0.01),
+        ("68 °F", "68 °F", 1.0),
+        ("298.15 K", "298.15 K", 0.01),
+        ("745 mmHg", "745 mmHg", 1.0),
+        ("12 ppm", "12 ppm", 1.0),
         ("0,125 g", "0.125 g", 0.001),
         ("1e-3 mol", "0.001 mol", 0.001),
         ("1.2e4 g", "1.2e4 g", 1000.0),

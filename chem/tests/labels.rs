@@ -29,6 +29,11 @@ fn predicted(label: &str, formula: &str) -> f64 {
     form.predicted.map_or(f64::NAN, |amount| amount.value)
 }
 
+/// Mass fraction of an element in a form that no reading lists.
+fn share(formula: &str, symbol: &str) -> f64 {
+    chem::Formula::parse(formula).expect(formula).mass_fraction(Element::from_symbol(symbol).expect(symbol))
+}
+
 fn best(label: &str) -> Explanation {
     let reading = label::read(label);
     reading.readings.first().unwrap_or_else(|| panic!("{label}: {:?}", reading.findings)).clone()
@@ -206,6 +211,7 @@ fn dried_ferrous_sulfate_is_judged_by_its_assay() {
     close(predicted(label, "FeSO4"), 73.53, 0.1);
     close(predicted(label, "FeSO4·H2O"), 65.73, 0.1);
     close(predicted(label, "FeSO4·7H2O"), 40.18, 0.1);
+    close(200.0 * share("FeSO4·1.5H2O", "Fe"), 62.42, 0.1);
     // A label that does not speak of the article is held to its digits; the same form stays first.
     let plain = label::read("elemental iron 65 mg (ferrous sulfate 200 mg)");
     assert_eq!(plain.readings[0].substance.to_string(), "FeSO4·H2O");
@@ -241,6 +247,7 @@ fn magnesium_oxide_tablets() {
     close(predicted(label, "MgO"), 241.22, 0.1);
     close(predicted(label, "Mg(OH)2"), 166.7, 0.1);
     close(predicted(label, "MgCO3"), 115.31, 0.1);
+    close(400.0 * share("MgSO4·7H2O", "Mg"), 39.45, 0.1);
 }
 
 /// Cupric Chloride Injection USP, product description: 1.07 mg cupric chloride, dihydrate, 0.4 mg copper per mL.
@@ -262,6 +269,7 @@ fn zinc_chloride_injection() {
     assert_eq!(best(label).substance.to_string(), "ZnCl2");
     close(predicted(label, "ZnCl2"), 1.002_672, 0.003);
     close(predicted(label, "ZnCl2·4H2O"), 0.655_871, 0.002);
+    close(2.09 * share("ZnCl2·1.5H2O", "Zn"), 0.836_755, 0.0025);
     assert!(has(&label::read(label), |kind| matches!(kind, FindingKind::SeveralFit { count } if *count > 3)));
 }
 
@@ -624,5 +632,21 @@ proptest! {
             let ratio = explanation.substance.mass_fraction(element);
             prop_assert_eq!(explanation.plausible, low <= ratio && ratio <= high, "{}", explanation.substance);
         }
+    }
+
+    /// A label means the same in grams and milligrams, in percent and in mg/g, to the same last digit.
+    #[test]
+    fn a_label_does_not_hang_on_its_units(salt in 50..900_u32, zinc in 1..400_u32) {
+        let told = |text: String| -> Vec<(String, bool, Option<f64>)> {
+            let round = |off: f64| (off * 1e6).round() / 1e6;
+            let readings = label::read(&text).readings;
+            readings.into_iter().map(|r| (r.substance.to_string(), r.plausible, r.deviation_percent.map(round))).collect()
+        };
+        let milligrams = told(format!("zinc sulfate {salt} mg = {zinc} mg zinc"));
+        let grams = |mg: u32| format!("{}.{:03} g", mg / 1000, mg % 1000);
+        prop_assert_eq!(&milligrams, &told(format!("zinc sulfate {} = {} zinc", grams(salt), grams(zinc))));
+        prop_assert_eq!(&milligrams, &told(format!("zinc sulfate {} = {zinc} mg zinc", grams(salt))));
+        let percent = told(format!("zinc sulfate, zinc {}.{} %", zinc / 10, zinc % 10));
+        prop_assert_eq!(percent, told(format!("zinc sulfate, zinc {zinc} mg/g")));
     }
 }

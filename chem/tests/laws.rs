@@ -332,6 +332,40 @@ proptest! {
         }
     }
 
+    /// The balance does not hang on the order in which species are written, nor on coefficients already there.
+    #[test]
+    fn a_balance_does_not_hang_on_order_or_scale(
+        left in prop::collection::vec(bench_species(), 1..5),
+        right in prop::collection::vec(bench_species(), 1..5),
+        turn in 0_usize..5,
+        scale in 1_i64..50,
+    ) {
+        let sides = |left: &[&str], right: &[&str]| {
+            Equation::parse(&format!("{} -> {}", left.join(" + "), right.join(" + "))).unwrap()
+        };
+        let turned = |side: &[&'static str]| {
+            let mut side = side.to_vec();
+            let places = turn % side.len();
+            side.rotate_left(places);
+            side.reverse();
+            side
+        };
+        let named = |equation: &Equation| {
+            let balance = equation.balance();
+            let terms = balance.coefficients().and_then(|numbers| equation.named(numbers));
+            let terms = terms.map(|terms| terms.into_iter().collect::<std::collections::BTreeMap<_, _>>());
+            (balance.solutions(), terms)
+        };
+        let (equation, other) = (sides(&left, &right), sides(&turned(&left), &turned(&right)));
+        prop_assert_eq!(named(&equation), named(&other));
+        if let Balance::One(numbers) = equation.balance() {
+            let times = numbers.iter().map(|number| number * scale).collect::<Vec<_>>();
+            let scaled = equation.with_coefficients(&times).unwrap();
+            prop_assert_eq!(scaled.balance(), Balance::One(numbers));
+            prop_assert!(left == right || Reaction::new(&scaled).is_ok());
+        }
+    }
+
     #[test]
     fn quantities_round_trip(
         digits in -999_999_i64..999_999,

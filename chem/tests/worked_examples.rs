@@ -370,6 +370,10 @@ fn units_in_si() {
     close(si("105 °C"), 378.15, 1e-9);
     close(si("−5 °C"), 268.15, 1e-9);
     close(si("212 °F"), 373.15, 1e-9);
+    close(si("68 °F"), 293.15, 1e-9);
+    close(si("298.15 K"), 298.15, 0.0);
+    close(si("12 ppm"), 12e-6, 1e-18);
+    close(si("1,5 l"), 0.0015, 1e-15);
     close(si("760 mmHg"), 101_325.0, 1.0);
     close(si("760 Torr"), 101_325.0, 1e-9);
     close(si("1 kcal"), 4184.0, 0.0);

@@ -42,8 +42,8 @@ fn thirty_steps() -> Ledger {
     ledger.state[VAPOUR] = State::Gas;
     let assay = unknown(&mut ledger, Prior::Uniform { low: 0.98, high: 1.0 });
     let (one, zero) = (Value::Constant(1.0), Value::Constant(0.0));
-    ledger.supplies.push(Supply { assay, parts: vec![(SALT, one)], rest: [one; FOREIGN_KINDS] });
-    ledger.supplies.push(Supply { assay: one, parts: vec![(WATER, one)], rest: [zero; FOREIGN_KINDS] });
+    ledger.supplies.push(Supply { assay, parts: vec![(SALT, one)], rest: [one; FOREIGN_KINDS], analysed: None });
+    ledger.supplies.push(Supply { assay: one, parts: vec![(WATER, one)], rest: [zero; FOREIGN_KINDS], analysed: None });
     let mass = unknown(&mut ledger, Prior::Normal { mean: 0.1, deviation: 1e-5 });
     let (drawn, mut lot) = (0, 1);
     ledger.lots = 2;

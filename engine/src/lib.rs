@@ -7,6 +7,9 @@
 //! Units throughout: kg, mol, kg/mol, K; fractions are numbers from 0 to 1.
 
 pub mod account;
+pub mod aqueous;
+pub mod dry;
 pub mod ledger;
 pub mod scalar;
+pub mod solution;
 pub mod stoichiometry;

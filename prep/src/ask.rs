@@ -1,7 +1,12 @@
 //! Single questions: one function each, text in, outcome out.
 
+mod dry;
+
+pub use dry::{DryOptions, dry};
+
 use crate::outcome::{
-    Figure, Finding, FormulaAnswer, LabelAnswer, LabelContent, LabelExplanation, ReactionAnswer, Severity,
+    ClosureAnswer, Figure, Finding, FormulaAnswer, FreedomAnswer, LabelAnswer, LabelContent, LabelExplanation,
+    OxidationAnswer, ReactionAnswer, Severity,
 };
 use chem::formula::to_f64 as ratio;
 use chem::quantity::Status;
@@ -35,6 +40,10 @@ pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
             }
             list
         });
+    let (oxidation_states, no_oxidation_states) = match formula.oxidation_states() {
+        Ok(states) => (states.iter().map(oxidation).collect(), None),
+        Err(refusal) => (Vec::new(), Some(refusal.to_string())),
+    };
     let water = ratio(formula.hydrate_water());
     let water_mass = Formula::water().molar_mass().map_err(point)?.value;
     Ok(FormulaAnswer {
@@ -53,7 +62,21 @@ pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
             .map(|(element, count)| (element.symbol().to_owned(), count, formula.mass_fraction(element)))
             .collect(),
         water_fraction: (water > 0.0).then(|| water * water_mass * units(&formula) / mass.value),
+        oxidation_states,
+        no_oxidation_states,
     })
+}
+
+fn oxidation(state: &chem::OxidationState) -> OxidationAnswer {
+    OxidationAnswer {
+        element: state.element.symbol().to_owned(),
+        count: ratio(state.count),
+        state: ratio(state.state),
+        text: state.to_string(),
+        is_mean: state.is_mean,
+        split: state.split().map(|(lower, upper, share)| (lower, upper, ratio(share))),
+        rule: state.rule.to_string(),
+    }
 }
 
 /// How often the unit that carries the hydrate water stands in the formula, by mass balance.
@@ -90,6 +113,8 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
         solutions: balance.solutions(),
         coefficients: None,
         basis_reactions: Vec::new(),
+        closures: Vec::new(),
+        freedom: None,
         findings: Vec::new(),
     };
     match &balance {
@@ -117,17 +142,21 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
         }
         Balance::Several { basis } => {
             answer.basis_reactions = basis.iter().filter_map(|b| named(b)).collect();
+            answer.freedom = equation.freedom().map(|freedom| freedom_answer(&equation, &freedom));
+            let decides = answer.freedom.as_ref().map(|f| f.would_decide.clone()).unwrap_or_default();
             findings.push(whole(
                 format!("{} independent reactions fit these species; none is picked", balance.solutions()),
-                "split the equation, or fix the ratio of two species by a measured fact",
+                &format!("split the equation; {decides}"),
             ));
         }
         Balance::None { unclosed } => {
             let names: Vec<String> = unclosed.iter().map(ToString::to_string).collect();
-            findings.push(whole(
-                format!("no coefficients balance it: {} cannot close", names.join(", ")),
-                "a species is missing, or stands on the wrong side",
-            ));
+            answer.closures = equation.closures().iter().map(closure_answer).collect();
+            let hint = match answer.closures.first() {
+                Some(first) => format!("a species is missing; it would balance as {}", first.equation),
+                None => "a species is missing, or stands on the wrong side".to_owned(),
+            };
+            findings.push(whole(format!("no coefficients balance it: {} cannot close", names.join(", ")), &hint));
         }
         Balance::OutOfRange => {
             findings.push(whole(
@@ -185,6 +214,30 @@ pub fn label(text: &str) -> LabelAnswer {
             })
             .collect(),
         text: reading.text,
+    }
+}
+
+fn closure_answer(closure: &chem::Closure) -> ClosureAnswer {
+    let names = |species: &[Species]| species.iter().map(Species::to_string).collect();
+    ClosureAnswer { left: names(&closure.left), right: names(&closure.right), equation: closure.balanced.to_string() }
+}
+
+fn freedom_answer(equation: &Equation, freedom: &chem::Freedom) -> FreedomAnswer {
+    let named = |numbers: &Vec<i64>| {
+        let terms = equation.named(numbers)?;
+        Some(terms.into_iter().filter(|(_, n)| ratio(*n) != 0.0).map(|(s, n)| (s, ratio(n))).collect())
+    };
+    let place = |at: &usize| equation.terms().nth(*at).map(|term| term.species.to_string());
+    FreedomAnswer {
+        extreme_reactions: freedom.extremes.iter().filter_map(named).collect(),
+        extreme_equations: freedom
+            .extremes
+            .iter()
+            .filter_map(|numbers| equation.with_coefficients(numbers))
+            .map(|balanced| balanced.to_string())
+            .collect(),
+        deciding: freedom.deciding.iter().filter_map(place).collect(),
+        would_decide: freedom.to_string(),
     }
 }
 

@@ -3,6 +3,8 @@
 //! Names that are used and not defined, lots used twice or before they exist, readings of nothing, phases
 //! that the ledger needs. Every finding names the field and what would be right.
 
+mod resources;
+
 use crate::action::Parting;
 use crate::losses;
 use crate::model::{Action, Part, Preparation, Span, Step, TakeAmount, WATER};
@@ -30,6 +32,7 @@ impl<'a> Checker<'a> {
         self.unique_names();
         self.elements();
         self.substances();
+        self.currencies();
         for (i, step) in self.preparation.steps.iter().enumerate() {
             self.takes(i, step);
             self.gives(i, step);
@@ -37,6 +40,7 @@ impl<'a> Checker<'a> {
                 self.chemistry(step);
                 self.manner(step);
             }
+            self.vessel(step.vessel.as_ref(), &format!("step `{}`", step.name.value));
             self.readings(i, step);
         }
         self.corrections();
@@ -59,6 +63,13 @@ impl<'a> Checker<'a> {
                     self.error("trace-here", span, message, "suppose it of the step that dries or ignites");
                 }
                 Some(_) => {}
+            }
+            let bounds: f64 = supposition.trace.iter().map(|t| t.bound).sum();
+            if let Some(first) = supposition.trace.first()
+                && bounds >= 1.0
+            {
+                let message = format!("{place}: the bounds of its traces add up to {:.0} %", bounds * 100.0);
+                self.error("out-of-range", &first.species.span, message, "together they stay below 100 %");
             }
             for trace in &supposition.trace {
                 self.kept(&trace.species.value, &trace.species.span, &place);
@@ -404,22 +415,7 @@ impl<'a> Checker<'a> {
                     suggest(&charge.value, &names),
                 );
             }
-            if let Some(vessel) = &reading.vessel
-                && !p.vessels.iter().any(|v| v.name.value == vessel.value)
-            {
-                let names: Vec<&str> = p.vessels.iter().map(|v| v.name.value.as_str()).collect();
-                let hint = if names.is_empty() {
-                    format!("add `[[vessel]]` with `name = \"{}\"`", vessel.value)
-                } else {
-                    suggest(&vessel.value, &names)
-                };
-                self.error(
-                    "unknown-vessel",
-                    &vessel.span,
-                    format!("reading `{id}` is made in `{}`, which is no vessel", vessel.value),
-                    hint,
-                );
-            }
+            self.vessel(reading.vessel.as_ref(), &format!("reading `{id}`"));
             if reading.of.is_none() && reading.vessel.is_none() && reading.charge.is_none() {
                 self.error(
                     "reading-of-nothing",

@@ -22,10 +22,16 @@ pub enum Kind {
     Elements,
     /// A quantity of this dimension.
     Quantity(Dimension),
-    /// A quantity of this dimension, or `none`.
-    QuantityOrNone(Dimension),
+    /// A quantity of this dimension, or one of some words, such as `none`.
+    QuantityOrWord(Dimension, &'static [&'static str]),
     /// A quantity of water or of mass.
     Charge,
+    /// A mass, a volume or a count.
+    Amount,
+    /// Money: a figure and a currency.
+    Price,
+    /// Hardness of water.
+    Hardness,
     /// Strength of a solution: a quantity, perhaps followed by `w/w` or `w/v`.
     Strength,
     /// A number of portions of a quantity, `4 x 100 g`.
@@ -46,6 +52,8 @@ pub enum Kind {
     Foreign,
     /// Species with their largest fraction.
     Traces,
+    /// Species with their fraction.
+    Shares,
     /// A date and time, or text.
     Time,
     /// A table in one line.
@@ -63,6 +71,8 @@ pub struct Field {
     pub kind: Kind,
     /// Whether it has to be there.
     pub needed: bool,
+    /// Fields that may stand in its place.
+    pub instead: &'static [&'static str],
     /// A value as it stands in a file; empty for tables in double brackets.
     pub example: &'static str,
     /// What it says, in one line.
@@ -98,11 +108,22 @@ impl Table {
 }
 
 const fn needed(key: &'static str, kind: Kind, example: &'static str, about: &'static str) -> Field {
-    Field { key, kind, needed: true, example, about }
+    Field { key, kind, needed: true, instead: &[], example, about }
 }
 
 const fn may(key: &'static str, kind: Kind, example: &'static str, about: &'static str) -> Field {
-    Field { key, kind, needed: false, example, about }
+    Field { key, kind, needed: false, instead: &[], example, about }
+}
+
+/// A field that has to be there unless another one is.
+const fn needed_unless(
+    key: &'static str,
+    kind: Kind,
+    instead: &'static [&'static str],
+    example: &'static str,
+    about: &'static str,
+) -> Field {
+    Field { key, kind, needed: true, instead, example, about }
 }
 
 fn actions() -> Vec<&'static str> {
@@ -118,6 +139,9 @@ fn atmospheres() -> Vec<&'static str> {
 pub fn foreign_kinds() -> Vec<&'static str> {
     ForeignKind::ALL.iter().map(|(_, word)| *word).collect()
 }
+
+/// The word for nothing.
+const NONE: &[&str] = &["none"];
 
 /// What a lot may be as part of a step's result, beside a mass.
 pub const PART_WORDS: [&str; 4] = ["all", "solids", "solution", "rest"];
@@ -163,14 +187,47 @@ pub static SUPPLY: Table = Table {
     fields: &[
         needed("name", Kind::Text, r#""bluestone""#, "what the steps call it"),
         may("label", Kind::Text, r#""copper sulfate pentahydrate, 98 % min""#, "what the label says, word for word"),
-        needed("holds", Kind::SpeciesList, r#""CuSO4·5H2O(s)""#, "what it holds; list every hydrate that it may be"),
+        needed_unless(
+            "holds",
+            Kind::SpeciesList,
+            &["label", "from", "hardness"],
+            r#""CuSO4·5H2O(s)""#,
+            "what it holds; list every hydrate that it may be",
+        ),
         may("assay", Kind::Quantity(Dimension::DIMENSIONLESS), r#"">= 98 %""#, "mass fraction of what it holds"),
         may("strength", Kind::Strength, r#""36 % w/w""#, "strength of a solution, instead of an assay"),
         may("density", Kind::Quantity(Dimension::DENSITY), r#""1.18 g/mL""#, "density of a solution; allows volumes"),
         may("content", Kind::Quantity(Dimension::MASS), r#""50 mg""#, "content of one tablet, instead of an assay"),
         may("content_of", Kind::Text, r#""Cu""#, "the element that `content` counts, where it is not the salt"),
         may("unit_mass", Kind::Quantity(Dimension::MASS), r#""0.62 ± 0.01 g""#, "mean mass of one tablet"),
+        may(
+            "of_label",
+            Kind::Quantity(Dimension::DIMENSIONLESS),
+            r#""98 .. 108 %""#,
+            "what is found in such goods, as a share of the label",
+        ),
         may("rest", Kind::Word(foreign_kinds), r#""insoluble""#, "what the rest is, as far as it is known"),
+        may("took_up", Kind::Shares, r#"{ "H2O(l)" = "<= 8 %" }"#, "what it drew on the shelf: water, carbonate"),
+        may("hardness", Kind::Hardness, r#""16 °dH""#, "hardness of tap water"),
+        may(
+            "from",
+            Kind::Inline(&FROM),
+            r#"{ file = "bluestone.toml", lot = "copper oxide" }"#,
+            "a lot of another preparation, which brings its composition",
+        ),
+        may("pack", Kind::Amount, r#""1 kg""#, "what is bought at once: a mass, a volume or a count"),
+        may("price", Kind::Price, r#""4.90 EUR""#, "what one pack costs"),
+        may("left", Kind::Amount, r#""350 ± 5 g""#, "what is there before this preparation"),
+    ],
+};
+
+/// Where a supply comes from.
+pub static FROM: Table = Table {
+    key: "from",
+    about: "A lot of another preparation as a supply.",
+    fields: &[
+        needed("file", Kind::Text, r#""bluestone.toml""#, "file of the other preparation, beside this one"),
+        needed("lot", Kind::Text, r#""copper oxide""#, "the lot that it gives"),
     ],
 };
 
@@ -184,7 +241,12 @@ pub static INSTRUMENT: Table = Table {
         needed("resolution", Kind::Quantity(Dimension::MASS), r#""0.01 g""#, "step of the display"),
         may("repeatability", Kind::Quantity(Dimension::MASS), r#""0.015 g""#, "standard deviation of repeated figures"),
         may("slope", Kind::Quantity(Dimension::DIMENSIONLESS), r#""0 ± 0.02 %""#, "what remains unknown of its slope"),
-        may("curvature", Kind::QuantityOrNone(Dimension::MASS), r#""0.005 g""#, "deviation at half load, or `none`"),
+        may(
+            "curvature",
+            Kind::QuantityOrWord(Dimension::MASS, NONE),
+            r#""0.005 g""#,
+            "deviation at half load, or `none`",
+        ),
         may("capacity", Kind::Quantity(Dimension::MASS), r#""200 g""#, "largest load"),
     ],
 };
@@ -195,7 +257,9 @@ pub static VESSEL: Table = Table {
     about: "A crucible, dish or bottle that is weighed with its contents.",
     fields: &[
         needed("name", Kind::Text, r#""crucible 3""#, "what the readings call it"),
-        may("mass", Kind::Quantity(Dimension::MASS), r#""25.130 ± 0.002 g""#, "its mass, if it is known beforehand"),
+        may("tare", Kind::Quantity(Dimension::MASS), r#""25.130 ± 0.002 g""#, "its empty mass, if known beforehand"),
+        may("mass", Kind::Quantity(Dimension::MASS), r#""25.130 ± 0.002 g""#, "the same as `tare`"),
+        may("capacity", Kind::Quantity(Dimension::VOLUME), r#""600 mL""#, "what it holds up to the brim"),
     ],
 };
 
@@ -226,17 +290,25 @@ pub static STEP: Table = Table {
         may("removes", Kind::Charge, r#""300 g""#, "water that is evaporated"),
         may(
             "held_liquor",
-            Kind::QuantityOrNone(Dimension::MASS),
+            Kind::QuantityOrWord(Dimension::MASS, NONE),
             r#""63 ± 10 g""#,
             "liquor that the solids hold back before they are washed",
         ),
         may(
             "passes",
-            Kind::QuantityOrNone(Dimension::DIMENSIONLESS),
+            Kind::QuantityOrWord(Dimension::DIMENSIONLESS, NONE),
             r#""<= 1 %""#,
             "share of the solids that runs through",
         ),
         may("wash", Kind::Portions, r#""4 x 100 g""#, "portions of water through the solids"),
+        may("in", Kind::Text, r#""beaker""#, "the vessel in which it is done"),
+        may("duration", Kind::Quantity(Dimension::TIME), r#""2 h""#, "how long it takes"),
+        may(
+            "attended",
+            Kind::QuantityOrWord(Dimension::TIME, &["all", "none"]),
+            r#""20 min""#,
+            "how long hands are needed, or `all` or `none`",
+        ),
         may(
             "temperature",
             Kind::Quantity(Dimension::TEMPERATURE),
@@ -259,13 +331,13 @@ pub static STEP: Table = Table {
         ),
         may(
             "film",
-            Kind::QuantityOrNone(Dimension::MASS),
+            Kind::QuantityOrWord(Dimension::MASS, NONE),
             r#""0.02 .. 0.10 g""#,
             "what stays in the old vessel, or `none`",
         ),
         may(
             "loss",
-            Kind::QuantityOrNone(Dimension::DIMENSIONLESS),
+            Kind::QuantityOrWord(Dimension::DIMENSIONLESS, NONE),
             r#""0.5 .. 1.0 %""#,
             "share that is lost, or `none`",
         ),
@@ -312,12 +384,12 @@ pub static SUPPOSE: Table = Table {
 };
 
 /// All tables, the file itself first.
-pub static TABLES: [&Table; 8] = [&FILE, &TARGET, &SUPPLY, &INSTRUMENT, &VESSEL, &STEP, &READING, &SUPPOSE];
+pub static TABLES: [&Table; 9] = [&FILE, &TARGET, &SUPPLY, &FROM, &INSTRUMENT, &VESSEL, &STEP, &READING, &SUPPOSE];
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::outcome::Finding;
+    use crate::outcome::{Finding, Severity};
     use std::collections::BTreeSet;
 
     /// A file whose only field is one of a table.
@@ -325,6 +397,7 @@ mod tests {
         match table.key {
             "" => format!("{field}\n"),
             "target" => format!("[target]\n{field}\n"),
+            "from" => format!("[[supply]]\nname = \"s\"\n[supply.from]\n{field}\n"),
             "reading" => format!("[[step]]\nname = \"s\"\n[[step.reading]]\n{field}\n"),
             key => format!("[[{key}]]\n{field}\n"),
         }
@@ -337,7 +410,7 @@ mod tests {
     /// The fields that the reader of a table asks for: it lists them for a key that is like none of them.
     fn asked(table: &Table) -> BTreeSet<String> {
         let odd = "zzzzzzzzzzzzzzzzzzzz";
-        let told = findings(&file_with(table, &format!("{odd} = 1")));
+        let told = findings(&file_with(table, &format!("{odd} = \"1\"")));
         let finding = told.iter().find(|f| f.code == "unknown-key" && f.message.contains(odd)).expect("an unknown key");
         finding.hints.concat().split('`').skip(1).step_by(2).map(str::to_owned).collect()
     }
@@ -353,7 +426,8 @@ mod tests {
 
     #[test]
     fn needed_is_what_the_readers_miss() {
-        for table in TABLES {
+        // What `from` lacks is told in one sentence.
+        for table in TABLES.into_iter().filter(|table| table.key != FROM.key) {
             let told = findings(&file_with(table, "zzzzzzzzzzzzzzzzzzzz = 1"));
             for field in table.fields.iter().filter(|field| field.key != "step" && field.key != "name") {
                 let missed = told.iter().any(|f| {
@@ -381,8 +455,16 @@ mod tests {
                 let told = findings(&text);
                 // That names exist elsewhere is for the whole file; a content needs its unit.
                 let other = ["unknown-source", "unknown-lot", "bad-content", "unknown-charge", "unknown-vessel"];
-                let more = ["unknown-instrument", "unknown-reading", "unknown-step", "corrections-in-a-ring"];
-                let here = told.iter().filter(|f| f.span.as_ref().is_some_and(|s| s.start >= from));
+                let more = [
+                    "unknown-instrument",
+                    "unknown-reading",
+                    "unknown-step",
+                    "corrections-in-a-ring",
+                    "price-without-pack",
+                    "attended-without-duration",
+                ];
+                let errors = told.iter().filter(|f| f.severity == Severity::Error);
+                let here = errors.filter(|f| f.span.as_ref().is_some_and(|s| s.start >= from));
                 let complaints: Vec<_> = here.filter(|f| !other.contains(&f.code) && !more.contains(&f.code)).collect();
                 assert!(complaints.is_empty(), "`{}` of `{}`: {complaints:?}", field.key, table.key);
             }
@@ -398,7 +480,7 @@ mod tests {
                     Kind::Texts | Kind::Elements | Kind::SpeciesList | Kind::Patterns | Kind::Reactions => {
                         (false, true, false)
                     }
-                    Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Inline(_) => {
+                    Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Shares | Kind::Inline(_) => {
                         (false, false, true)
                     }
                     // Tables are a list of tables; an empty list is none.

@@ -1,8 +1,8 @@
 //! Was the plan changed after it was frozen?
 //!
-//! Planned is everything but readings, notes and suppositions. The planned fields are listed as (path, value)
-//! in one order and spelling, comments and layout left out, and hashed with BLAKE3. A frozen plan keeps the
-//! list, so that a later change is named and not just noticed.
+//! Planned is everything but readings, notes, suppositions, and what a supply costs and how much of it there was. The
+//! planned fields are listed as (path, value) in one order and spelling, comments and layout left out, and hashed
+//! with BLAKE3. A frozen plan keeps the list, so that a later change is named and not just noticed.
 
 use crate::fields::{FILE, Field, Kind, Table};
 use crate::model::Preparation;
@@ -14,6 +14,8 @@ use toml_edit::{Item, TableLike, Value};
 
 /// Keys that are no part of the plan.
 const RECORDED: [&str; 3] = ["reading", "note", "suppose"];
+/// Keys of a supply that are none.
+const BOUGHT: [&str; 3] = ["pack", "price", "left"];
 
 /// What is written beside the file when a plan is frozen.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,6 +26,8 @@ pub struct Record {
     pub frozen_at: String,
     /// The planned fields (path, value).
     pub fields: Vec<(String, String)>,
+    /// Readings that were already there when it was frozen.
+    pub readings: usize,
 }
 
 /// What a frozen plan says of the present file.
@@ -43,21 +47,21 @@ pub fn frozen_path(file: &Path) -> PathBuf {
 
 /// Planned fields of a file in order.
 pub(crate) fn planned_fields(root: &dyn TableLike) -> Vec<(String, String)> {
-    stated_fields(root, |key| !RECORDED.contains(&key))
+    stated_fields(root, |table, key| !RECORDED.contains(&key) && (table != "supply" || !BOUGHT.contains(&key)))
 }
 
-/// All fields of a file in order, as far as `keep` wants their keys; one spelling for each meaning.
+/// All fields of a file in order, as far as `keep` wants the keys of each kind of table; one spelling for each meaning.
 pub(crate) fn stated_fields(root: &dyn TableLike, keep: Keep) -> Vec<(String, String)> {
     let mut fields = Vec::new();
     walk_table(root, Some(&FILE), "", keep, &mut fields);
     fields
 }
 
-/// Which keys are wanted.
-type Keep = fn(&str) -> bool;
+/// Whether a key of a kind of table is wanted.
+type Keep = fn(&str, &str) -> bool;
 
 fn walk_table(table: &dyn TableLike, of: Option<&Table>, path: &str, keep: Keep, fields: &mut Vec<(String, String)>) {
-    let mut keys: Vec<(&str, &Item)> = table.iter().filter(|(key, _)| keep(key)).collect();
+    let mut keys: Vec<(&str, &Item)> = table.iter().filter(|(key, _)| keep(of.map_or("", |of| of.key), key)).collect();
     if let Some(of) = of {
         // The order of the tables of a file means nothing, that of the tables of one kind does.
         keys.sort_by_key(|(key, _)| {
@@ -148,7 +152,8 @@ fn hash_of(fields: &[(String, String)]) -> String {
 /// What to write when the plan is frozen at the time `at`.
 #[must_use]
 pub fn record(preparation: &Preparation, at: &str) -> Record {
-    Record { hash: planned_hash(preparation), frozen_at: at.to_owned(), fields: preparation.planned.clone() }
+    let readings = preparation.steps.iter().flat_map(|s| &s.readings).filter(|r| r.weigh.is_some()).count();
+    Record { hash: planned_hash(preparation), frozen_at: at.to_owned(), fields: preparation.planned.clone(), readings }
 }
 
 /// Compares the present file with its frozen plan.
@@ -160,6 +165,16 @@ pub fn compare(preparation: &Preparation, frozen: &Record) -> Frozen {
             "plan-damaged",
             "the frozen plan does not match its own hash: it was altered after it was written".to_owned(),
             "restore it from a backup; do not freeze anew over a finished run",
+        ));
+    }
+    if frozen.readings > 0 {
+        findings.push(finding(
+            "plan-frozen-late",
+            format!(
+                "the plan was frozen on {} with {} readings already taken: its expectations are no predictions for them",
+                frozen.frozen_at, frozen.readings
+            ),
+            "freeze the plan before the first weighing; say in the report that it was not",
         ));
     }
     if planned_hash(preparation) != frozen.hash {

@@ -19,8 +19,10 @@ mod read;
 pub mod skeleton;
 mod spelling;
 mod syntax;
+mod world;
 
-pub use evaluate::{AccountSettings, Truth, account, live_account, plan, simulate};
-pub use layout::{Untidied, tidy};
+pub use evaluate::{AccountSettings, Truth, account, live_account, plan, replicates, simulate};
+pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
-pub use read::{LARGEST_FILE, Reading, read};
+pub use read::{LARGEST_FILE, Reading, read, read_beside};
+pub use world::{Nowhere, World};

@@ -7,6 +7,7 @@ pub use crate::action::{Action, Atmosphere};
 use chem::reaction::Reaction;
 use chem::{Element, Species, SpeciesPattern};
 use std::ops::Range;
+use std::sync::Arc;
 
 /// Place in the file, bytes.
 pub type Span = Range<usize>;
@@ -81,6 +82,17 @@ impl Knowledge {
         if self.central() == 0.0 { 0.0 } else { u / self.central().abs() }
     }
 
+    /// Bounds: of a range, or two standard uncertainties about a value.
+    #[must_use]
+    pub fn bounds(self) -> (f64, f64) {
+        match self {
+            Self::Exact(value) => (value, value),
+            Self::Normal { value, standard_uncertainty: u } => (value - 2.0 * u, value + 2.0 * u),
+            Self::Between { low, high } | Self::Usually { low, high } => (low, high),
+            Self::About(mean) => (0.0, 3.0 * mean),
+        }
+    }
+
     /// A representative value.
     #[must_use]
     pub fn central(self) -> f64 {
@@ -149,8 +161,100 @@ pub struct Supply {
     pub rest: Option<ForeignKind>,
     /// Whether it is a solution: the rest is water.
     pub solution: bool,
+    /// What it took up on the shelf, each as a fraction of what is left beside the ones before.
+    pub took_up: Vec<(Spanned<Species>, Knowledge)>,
+    /// The lot of another preparation that it is.
+    pub origin: Option<Origin>,
+    /// What that lot brings along.
+    pub brought: Option<Arc<crate::evaluate::Brought>>,
+    /// Whether it is water whose hardness is stated; it then holds that as dissolved calcium carbonate.
+    pub hard: bool,
+    /// Whether the label counts its content by the unit.
+    pub by_unit: bool,
+    /// What is found in such goods as a share of what the label states; `assay` includes it.
+    pub of_label: Option<Knowledge>,
     /// How it may be measured other than by mass.
     pub measure: Measure,
+    /// What it costs.
+    pub price: Option<Price>,
+    /// What was in the bottle before this preparation.
+    pub left: Option<Spanned<Amount>>,
+}
+
+/// How an amount was stated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum By {
+    /// By mass, kg.
+    Mass,
+    /// By volume, m³.
+    Volume,
+    /// By counting units.
+    Count,
+}
+
+/// An amount of a supply as stated, with its mass.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Amount {
+    /// How it was stated.
+    pub by: By,
+    /// The figure in the unit of `by`.
+    pub figure: Knowledge,
+    /// Its mass, kg.
+    pub mass: Knowledge,
+    /// As written.
+    pub text: String,
+}
+
+/// A currency of the table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Currency {
+    /// Alphabetic code, or a sign that stands for several.
+    pub code: &'static str,
+    /// Decimals of its smaller unit.
+    pub decimals: u8,
+}
+
+/// What is bought: a pack and its price.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Price {
+    /// What the price is for.
+    pub pack: Amount,
+    /// Price of a pack, in the currency.
+    pub amount: f64,
+    /// Its currency.
+    pub currency: Currency,
+    /// As written.
+    pub text: Spanned<String>,
+}
+
+/// How long a step keeps hands busy, from its beginning.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Attended {
+    /// As long as it lasts.
+    #[default]
+    All,
+    /// This long, s.
+    For(Knowledge),
+}
+
+/// How long a step takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Time {
+    /// Duration, s.
+    pub duration: Knowledge,
+    /// How much of it needs hands.
+    pub attended: Attended,
+    /// Duration as written.
+    pub text: String,
+}
+
+/// A lot of another preparation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Origin {
+    /// File of that preparation, as seen from this one.
+    pub file: Spanned<String>,
+    /// Lot.
+    pub lot: Spanned<String>,
 }
 
 /// How a supply may be measured other than by mass.
@@ -186,8 +290,10 @@ pub struct Instrument {
 pub struct Vessel {
     /// Name.
     pub name: Spanned<String>,
-    /// Mass, kg, if known beforehand.
-    pub mass: Option<Knowledge>,
+    /// Mass when empty, kg, if known from earlier.
+    pub tare: Option<Spanned<Knowledge>>,
+    /// Volume up to the brim or its highest mark, m³.
+    pub capacity: Option<f64>,
 }
 
 /// How much is taken.
@@ -206,6 +312,8 @@ pub struct Take {
     pub source: Spanned<String>,
     /// How much.
     pub amount: Spanned<TakeAmount>,
+    /// The same with the figure as stated, for stock and money.
+    pub stated: Option<Amount>,
     /// As written, for the procedure.
     pub text: String,
 }
@@ -326,6 +434,10 @@ pub struct Step {
     pub loss: Loss,
     /// Foreign matter that comes in.
     pub pick_up: Vec<(ForeignKind, Knowledge)>,
+    /// Vessel it is done in.
+    pub vessel: Option<Spanned<String>>,
+    /// How long it takes.
+    pub time: Option<Time>,
     /// Temperature as written.
     pub temperature: Option<String>,
     /// What the lot is heated in.
@@ -404,3 +516,6 @@ impl Preparation {
 
 /// Name of the supply that need not be listed.
 pub const WATER: &str = "water";
+
+/// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
+pub const WATER_DENSITY: f64 = 998.2;

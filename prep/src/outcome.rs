@@ -3,6 +3,14 @@
 //! An outcome holds plain values: no type of the engine, nothing to compute. Masses are in grams, amounts in
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
+mod dry;
+mod replicates;
+mod resources;
+
+pub use dry::DryAnswer;
+pub use replicates::{Pooling, Replicates};
+pub use resources::*;
+
 use chem::quantity::Status;
 
 /// A single figure with what a reader must know of it.
@@ -82,6 +90,8 @@ pub struct Cause {
     pub needs: Option<Interval>,
     /// Its probability among the causes named, if computed.
     pub probability: Option<f64>,
+    /// What it predicts for a test, by the name of the test.
+    pub predicts: Vec<(&'static str, Figure)>,
 }
 
 /// Something to tell the user about the file or the chemistry.
@@ -152,6 +162,8 @@ pub struct PlannedStep {
     pub gives: Vec<(String, Interval)>,
     /// Gases that leave, g each.
     pub vents: Vec<(String, Interval)>,
+    /// Vessel it is done in, and how full that is.
+    pub vessel: Option<FilledVessel>,
 }
 
 /// One line of the weighing list.
@@ -210,6 +222,12 @@ pub struct Plan {
     pub steps: Vec<PlannedStep>,
     /// Weighing list.
     pub weigh_out: Vec<WeighOut>,
+    /// What the charges cost; none where nothing has a price.
+    pub cost: Option<Cost>,
+    /// What remains of supplies whose stock is stated.
+    pub stock: Vec<StockLine>,
+    /// When each step can start; none where no step has a duration.
+    pub timeline: Option<Timeline>,
     /// Findings.
     pub findings: Vec<Finding>,
 }
@@ -272,6 +290,10 @@ pub struct QuotedYield {
     pub element_mass: Figure,
     /// Yield against the label, %.
     pub percent: Figure,
+    /// Why the figure cannot be true, if it cannot.
+    pub doubt: Option<String>,
+    /// Readings it stands on, where they are a test of a portion.
+    pub readings: Vec<String>,
 }
 
 /// A yield as accounted.
@@ -330,6 +352,8 @@ pub struct LossLevel {
     pub observed: Figure,
     /// Pure substances with their calculated loss, % , and their distance in standard uncertainties.
     pub levels: Vec<(String, f64, f64)>,
+    /// Readings it stands on.
+    pub readings: Vec<String>,
 }
 
 /// What would follow if the file allowed something else.
@@ -377,6 +401,12 @@ pub struct Account {
     pub levels: Vec<LossLevel>,
     /// Variants asked for in the file.
     pub suppositions: Vec<Supposition>,
+    /// What it cost; none where nothing has a price.
+    pub cost: Option<AccountCost>,
+    /// What remains of supplies whose stock is stated.
+    pub stock: Vec<StockLine>,
+    /// Times between readings beside the plan.
+    pub timing: Vec<Timing>,
     /// Findings.
     pub findings: Vec<Finding>,
     /// How it was computed.
@@ -396,6 +426,29 @@ pub struct FormulaAnswer {
     pub elements: Vec<(String, f64, f64)>,
     /// Mass fraction of hydrate water, if the formula has any.
     pub water_fraction: Option<f64>,
+    /// Oxidation states, where they follow from the formula.
+    pub oxidation_states: Vec<OxidationAnswer>,
+    /// Why they do not, where they do not.
+    pub no_oxidation_states: Option<String>,
+}
+
+/// The oxidation state of an element in a formula.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OxidationAnswer {
+    /// Symbol.
+    pub element: String,
+    /// Atoms of it in this state.
+    pub count: f64,
+    /// The state, or the mean over these atoms.
+    pub state: f64,
+    /// In words ("Fe +8/3 (mean)").
+    pub text: String,
+    /// Whether it is a mean over atoms that differ or may differ.
+    pub is_mean: bool,
+    /// Where a mean lies between two whole states: the lower, the upper, and the share of atoms in the upper.
+    pub split: Option<(i64, i64, f64)>,
+    /// The rule it follows from.
+    pub rule: String,
 }
 
 /// A reaction, balanced.
@@ -409,8 +462,36 @@ pub struct ReactionAnswer {
     pub coefficients: Option<Vec<(String, f64)>>,
     /// The independent solutions, where there are several.
     pub basis_reactions: Vec<Vec<(String, f64)>>,
+    /// Where none balances: simple species with which it would.
+    pub closures: Vec<ClosureAnswer>,
+    /// Where several balance: what is left open.
+    pub freedom: Option<FreedomAnswer>,
     /// Findings (what cannot close, a species on the wrong side).
     pub findings: Vec<Finding>,
+}
+
+/// Simple species that would close an equation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClosureAnswer {
+    /// Added on the left.
+    pub left: Vec<String>,
+    /// Added on the right.
+    pub right: Vec<String>,
+    /// The balanced equation.
+    pub equation: String,
+}
+
+/// What an equation leaves open that balances in several ways.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FreedomAnswer {
+    /// Reactions with the fewest species, every one on its side: the others are mixtures of them.
+    pub extreme_reactions: Vec<Vec<(String, f64)>>,
+    /// The same as equations.
+    pub extreme_equations: Vec<String>,
+    /// Species whose amounts relative to each other, once measured, fix the rest.
+    pub deciding: Vec<String>,
+    /// That fact in words.
+    pub would_decide: String,
 }
 
 /// One way to read a label.

@@ -13,13 +13,18 @@ use toml_edit::{Key, Value};
 /// The one spelling of the text of a field.
 pub(crate) fn spelled<'a>(kind: Kind, text: &'a str) -> Cow<'a, str> {
     let found = match kind {
-        Kind::Text | Kind::Texts | Kind::Time | Kind::Inline(_) | Kind::Tables(_) => None,
+        Kind::Text | Kind::Texts | Kind::Time | Kind::Price | Kind::Inline(_) | Kind::Tables(_) => None,
         Kind::Word(words) => words().into_iter().find(|word| word.eq_ignore_ascii_case(text.trim())).map(str::to_owned),
         Kind::Elements => Some(text.trim().to_owned()),
-        Kind::Quantity(_) | Kind::QuantityOrNone(_) | Kind::Charge | Kind::Parts | Kind::Foreign | Kind::Traces => {
-            Some(quantity(text))
-        }
-        Kind::Amounts => Some(amount(text)),
+        Kind::Quantity(_)
+        | Kind::QuantityOrWord(..)
+        | Kind::Charge
+        | Kind::Hardness
+        | Kind::Parts
+        | Kind::Foreign
+        | Kind::Traces
+        | Kind::Shares => Some(quantity(text)),
+        Kind::Amounts | Kind::Amount => Some(amount(text)),
         Kind::Strength => Some(strength(text)),
         Kind::Portions => portions(text),
         Kind::Species | Kind::SpeciesList => species(text),
@@ -32,7 +37,7 @@ pub(crate) fn spelled<'a>(kind: Kind, text: &'a str) -> Cow<'a, str> {
 /// The one spelling of a key within the table of a field.
 pub(crate) fn spelled_key(kind: Kind, key: &str) -> Cow<'_, str> {
     match kind {
-        Kind::Traces => species(key).map_or(Cow::Borrowed(key), Cow::Owned),
+        Kind::Traces | Kind::Shares => species(key).map_or(Cow::Borrowed(key), Cow::Owned),
         Kind::Foreign => Cow::Borrowed(key.trim()),
         _ => Cow::Borrowed(key),
     }
@@ -134,10 +139,12 @@ mod tests {
             (mass, "≥ 98.0 %", ">= 98.0 %"),
             (mass, "5.00e-20 g", "5.00e-20 g"),
             (mass, "no figure", "no figure"),
-            (Kind::QuantityOrNone(Dimension::MASS), " none ", "none"),
+            (Kind::QuantityOrWord(Dimension::MASS, &["none"]), " none ", "none"),
             (Kind::Amounts, "200tablets", "200 tablets"),
             (Kind::Amounts, "50mL", "50 mL"),
             (Kind::Amounts, " all", "all"),
+            (Kind::Amount, "60tablets", "60 tablets"),
+            (Kind::Price, "4,90 €", "4,90 €"),
             (Kind::Strength, "36% w/w", "36 % w/w"),
             (Kind::Strength, "2,0 mol/L", "2.0 mol/L"),
             (Kind::Portions, "4×100g", "4 x 100 g"),

@@ -4,17 +4,20 @@
 //! never panics and every finding has its place. What can still be read is planned and accounted for, and no figure of
 //! either is less than a number.
 
-use prep::outcome::{Account, Interval, Plan};
+use prep::outcome::{Account, Interval, Plan, StockLine};
 use prep::{Preparation, Reading};
 use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::{Index, select};
 
-const GOOD: [&str; 4] = [
+const GOOD: [&str; 7] = [
     include_str!("../../examples/bluestone.toml"),
     include_str!("../../examples/bluestone-soda-ash-mistake.toml"),
     include_str!("suite/good-small.toml"),
-    include_str!("files/epsom-salt.toml"),
+    include_str!("../../examples/epsom-magnesia.toml"),
+    include_str!("../../examples/zinc-lozenges.toml"),
+    include_str!("suite/plan-short.toml"),
+    include_str!("files/tablets.toml"),
 ];
 
 /// One change of a file.
@@ -73,6 +76,13 @@ fn changes() -> impl Strategy<Value = Change> {
         "r7",
         "portion",
         "hydrogen",
+        "4.90 EUR",
+        "0 EUR",
+        "2 h",
+        "1 .. 2 d",
+        "600 mL",
+        "20 tablets",
+        "beaker",
         "2 H2(g) + O2(g) -> 2 H2O(l)",
     ];
     prop_oneof![
@@ -217,9 +227,33 @@ fn plan_is_sound(plan: &Plan) -> Result<(), TestCaseError> {
         for expected in step.expects.iter().filter_map(|e| e.interval.as_ref()) {
             is_number(expected, &step.name)?;
         }
+        if let Some(filled) = &step.vessel {
+            is_number(&filled.volume, &filled.vessel)?;
+        }
         for (name, mass) in step.gives.iter().chain(&step.vents) {
             is_number(mass, name)?;
             prop_assert!(mass.low >= 0.0, "{name}: {mass:?}");
+        }
+    }
+    if let Some(timeline) = &plan.timeline {
+        is_number(&timeline.elapsed, "elapsed")?;
+        for step in &timeline.steps {
+            is_number(&step.end, &step.step)?;
+            prop_assert!(step.start.low >= 0.0 && step.start.mean <= step.end.mean + 1e-9, "{step:?}");
+        }
+        prop_assert!(timeline.hands.mean <= timeline.elapsed.mean + 1e-9, "two pairs of hands: {timeline:?}");
+    }
+    if let Some(cost) = &plan.cost {
+        is_number(&cost.total, "cost")?;
+    }
+    stock_is_sound(&plan.stock)
+}
+
+fn stock_is_sound(stock: &[StockLine]) -> Result<(), TestCaseError> {
+    for line in stock {
+        for interval in [&line.before, &line.used, &line.remains] {
+            is_number(interval, &line.supply)?;
+            prop_assert!(interval.low >= 0.0, "{}: {:?}", line.supply, interval);
         }
     }
     Ok(())
@@ -240,7 +274,19 @@ fn account_is_sound(account: &Account) -> Result<(), TestCaseError> {
     for step in account.yields.iter().flat_map(|y| &y.steps) {
         is_number(&step.cumulative, &step.name)?;
     }
-    Ok(())
+    for cause in account.findings.iter().flat_map(|f| &f.causes) {
+        if let Some(needs) = &cause.needs {
+            is_number(needs, &cause.cause)?;
+        }
+        prop_assert!(cause.predicts.iter().all(|(_, figure)| figure.value.is_finite()), "{cause:?}");
+    }
+    if let Some(cost) = &account.cost {
+        is_number(&cost.charges.total, "cost")?;
+        for interval in cost.per_gram.iter().chain(cost.lost.iter().map(|lost| &lost.not_in_product)) {
+            is_number(interval, "cost")?;
+        }
+    }
+    stock_is_sound(&account.stock)
 }
 
 fn evaluates(preparation: &Preparation) -> Result<(), TestCaseError> {

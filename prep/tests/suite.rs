@@ -9,10 +9,12 @@
 //! # expect account: nothing-fits no line: χ²
 //! # expect nothing
 //! # frozen as: frozen-plan.toml
+//! # run beside: good-small.toml
 //! ```
 //! `expect` is about reading the file; if it can be read, `plan` and `account` are about its plan and its live account.
 //! What follows the colon stands in the message or a hint. `frozen as` compares the file with the plan of another
-//! (`frozen as damaged`: with a record that was altered).
+//! (`frozen as damaged`: with a record that was altered); `run beside` takes it for a second run of another
+//! (`expect replicates`).
 //!
 //! With `TAREBOOK_REWRITE_SUITE=1` the comments are written anew: a text that still holds stays, another is replaced by the
 //! whole message. The change is to be read before it is kept. All files are invented.
@@ -26,7 +28,7 @@ const REWRITE: &str = "TAREBOOK_REWRITE_SUITE";
 /// A finding as the comment at the top of a file writes it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Expected {
-    /// "", "plan", "account" or "frozen".
+    /// "", "plan", "account", "frozen" or "replicates".
     of: String,
     code: String,
     line: usize,
@@ -92,6 +94,16 @@ fn files() -> Vec<PathBuf> {
     files
 }
 
+/// What lies beside the files of the suite.
+struct Suite;
+
+impl prep::World for Suite {
+    fn open(&self, file: &str) -> Result<(Vec<u8>, Box<dyn prep::World>), String> {
+        let bytes = std::fs::read(folder().join(file)).map_err(|_| "there is no such file".to_owned())?;
+        Ok((bytes, Box::new(Suite)))
+    }
+}
+
 fn text_of(path: &Path) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
@@ -102,7 +114,7 @@ fn is_expectation(line: &str) -> bool {
 
 /// All findings of a file: reading, frozen plan, plan and live account.
 fn findings(text: &str) -> Vec<(&'static str, Finding)> {
-    let reading = prep::read(text.as_bytes());
+    let reading = prep::read_beside(text.as_bytes(), &Suite);
     let mut all: Vec<(&str, Finding)> = reading.findings.into_iter().map(|f| ("", f)).collect();
     let Some(preparation) = reading.preparation else { return all };
     let directive = text.lines().find_map(|line| line.strip_prefix("# frozen as"));
@@ -113,6 +125,14 @@ fn findings(text: &str) -> Vec<(&'static str, Finding)> {
             record.fields.pop();
         }
         all.extend(prep::freeze::compare(&preparation, &record).findings.into_iter().map(|f| ("frozen", f)));
+    }
+    if let Some(name) = text.lines().find_map(|line| line.strip_prefix("# run beside:")) {
+        let name = name.trim().to_owned();
+        let other = prep::read(text_of(&folder().join(&name)).as_bytes()).preparation.expect("a good file");
+        let runs = [(name, other), ("this".to_owned(), preparation.clone())];
+        let compared = prep::replicates(&runs, None, &mut |_| {});
+        let list = compared.map_or_else(|findings| findings, |replicates| replicates.findings);
+        all.extend(list.into_iter().map(|f| ("replicates", f)));
     }
     for (of, list) in
         [("plan", prep::plan(&preparation).findings), ("account", prep::live_account(&preparation).findings)]
@@ -236,6 +256,7 @@ fn every_code_has_a_case() {
         .iter()
         .flat_map(|path| text_of(path).lines().filter_map(Expected::parse).map(|e| e.code).collect::<Vec<_>>())
         .chain(MADE_IN_TESTS.map(str::to_owned))
+        .chain(literals(include_str!("dry.rs")).filter(|word| is_code(word)).map(str::to_owned))
         .collect();
     let missing: Vec<&String> = codes.difference(&covered).collect();
     assert!(missing.is_empty(), "no case for {missing:?}");

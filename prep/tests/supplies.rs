@@ -141,3 +141,129 @@ fn missing_measures_are_named() {
     assert_eq!(codes("content = \"23 mg\"", "20 g"), [("bad-content", 5)]);
     assert_eq!(codes("assay = \"30 %\"\nstrength = \"30 %\"", "20 g"), [("content-stated-twice", 2)]);
 }
+
+/// A file whose supplies are known by their labels alone, and one that spells out what they mean.
+#[test]
+fn a_label_says_as_much_as_the_fields() {
+    let plan = |supplies: &str| {
+        prep::plan(&read(&format!(
+            r#"
+            title = "Malachite"
+            account_for = "Cu"
+            {supplies}
+            [[step]]
+            name = "precipitate"
+            action = "precipitate"
+            take = {{ bluestone = "25.00 g", soda = "30.0 g", water = "200 g" }}
+            reaction = "2 CuSO4(aq) + 2 Na2CO3(aq) + H2O(l) -> Cu2CO3(OH)2(s) + 2 Na2SO4(aq) + CO2(g)"
+            gives = {{ slurry = "all" }}
+            "#
+        )))
+    };
+    let by_label = plan(
+        "[[supply]]\nname = \"bluestone\"\nlabel = \"copper sulfate pentahydrate, 98 % min\"\n\
+         [[supply]]\nname = \"soda\"\nlabel = \"washing soda crystals\"\n",
+    );
+    let by_fields = plan(
+        "[[supply]]\nname = \"bluestone\"\nholds = \"CuSO4·5H2O(s)\"\nassay = \">= 98 %\"\n\
+         [[supply]]\nname = \"soda\"\nholds = [\"Na2CO3·H2O(s)\", \"Na2CO3·10H2O(s)\"]\n",
+    );
+    let gas = |plan: &Plan| plan.steps[0].vents.iter().find(|(name, _)| name == "CO2(g)").map(|(_, g)| g.clone());
+    assert!(gas(&by_label).is_some());
+    assert_eq!(gas(&by_label), gas(&by_fields));
+}
+
+/// The label counts zinc, whatever the hydrate: 100 lozenges of 23 mg hold 2.30 g of zinc (± 0.5 mg each by the rounding),
+/// which is 2.863 g of zinc oxide at most 2.925 g (81.379 g/mol, 65.38 g/mol; IUPAC 2021).
+#[test]
+fn an_element_on_the_label_keeps_its_figure() {
+    let reading = prep::read(
+        r#"
+        title = "Zinc"
+        account_for = "Zn"
+        [[supply]]
+        name = "lozenges"
+        label = "zinc 23 mg (as gluconate)"
+        unit_mass = "1.2500 ± 0.0001 g"
+        [[instrument]]
+        name = "pocket balance"
+        kind = "balance"
+        resolution = "0.01 g"
+        [[step]]
+        name = "ash"
+        action = "ignite"
+        take = { lozenges = "100 units" }
+        may_hold = "ZnO(s)"
+        quote_as = "ZnO(s)"
+        gives = { ash = "all" }
+          [[step.reading]]
+          id = "r1"
+          weigh = "3.00 g"
+          of = "ash"
+          with = "pocket balance"
+        "#
+        .as_bytes(),
+    );
+    let note = reading.findings.iter().find(|f| f.code == "taken-from-label").expect("said");
+    assert!(note.message.contains("Zn(C6H11O7)2(s), 12.5 to 13.1 %"), "{}", note.message);
+    let account = prep::live_account(&reading.preparation.expect("reads"));
+    let found = account.findings.iter().find(|f| f.code == "impossible-mass").expect("impossible");
+    assert!(found.message.contains("at most 2.92 g") || found.message.contains("at most 2.93 g"), "{}", found.message);
+}
+
+/// One German degree of hardness is 10 mg CaO in a litre (DIN 38409-6, from memory): 16 degrees in 2.00 kg of water are
+/// 16 · 10 mg · 100.086/56.077 · 2.0036 L = 0.572 g of calcium carbonate.
+#[test]
+fn hard_water_dries_to_its_hardness() {
+    let plan = |hardness: &str| {
+        prep::plan(&read(&format!(
+            r#"
+            title = "Kettle"
+            account_for = "Ca"
+            [[supply]]
+            name = "tap water"
+            label = "tap water"
+            hardness = "{hardness}"
+            [[step]]
+            name = "dry up"
+            action = "dry"
+            take = {{ "tap water" = "2000 ± 1 g" }}
+            loss = "none"
+            gives = {{ scale = "all" }}
+            "#
+        )))
+    };
+    for hardness in ["16.00 °dH", "2.853 mmol/L", "285.6 mg/L", "28.56 °fH", "20.03 °e"] {
+        let plan = plan(hardness);
+        close(plan.steps[0].gives[0].1.median, 0.572, 0.001);
+        assert!(plan.findings.iter().any(|f| f.code == "hard-water" && f.message.contains("0.57 g")));
+        assert!(plan.findings.iter().all(|f| f.severity == Severity::Note), "{:?}", plan.findings);
+    }
+}
+
+/// Caustic soda that drew water and carbonate: heated dry, 10.00 g keep between 9.2 and 10.0 g, 9.6 g in the middle.
+#[test]
+fn what_a_reagent_took_up_is_there() {
+    let plan = prep::plan(&read(
+        r#"
+        title = "Old caustic"
+        account_for = "Na"
+        [[supply]]
+        name = "caustic"
+        label = "sodium hydroxide"
+        holds = "NaOH(s)"
+        assay = "100 %"
+        took_up = { "H2O(l)" = "<= 8 %", "Na2CO3(s)" = "<= 3 %" }
+        [[step]]
+        name = "dry"
+        action = "dry"
+        take = { caustic = "10.000 ± 0.001 g" }
+        loss = "none"
+        gives = { dry = "all" }
+        "#,
+    ));
+    let dry = &plan.steps[0].gives[0].1;
+    close(dry.median, 9.6, 0.01);
+    close(dry.low, 9.24, 0.02);
+    close(dry.high, 9.96, 0.02);
+}

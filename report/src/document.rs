@@ -5,17 +5,23 @@
 //! verdict first, then the number, then the cause; "consistent with", never "identified"; "none", not a blank.
 
 mod account;
+mod dry;
 mod evidence_words;
 mod fields;
 mod findings;
 mod plan;
 mod question;
+mod replicates;
+mod resources;
 mod standing;
 
 pub use account::account_document;
+pub use dry::dry_document;
 pub use fields::fields_document;
+pub use findings::cause_words;
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
+pub use replicates::replicates_document;
 pub use standing::STANDING_LINES;
 
 use crate::strip::Strip;

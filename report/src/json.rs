@@ -5,12 +5,17 @@
 //! finite becomes null; JSON has no other honest way to say it.
 
 mod account;
+mod dry;
 mod plan;
 mod question;
+mod replicates;
+mod resources;
 
 pub use account::account;
+pub use dry::dry;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
+pub use replicates::replicates;
 
 use prep::outcome::{Cause, Figure, Finding, Interval};
 use serde_json::{Map, Value, json};
@@ -71,11 +76,13 @@ fn findings(findings: &[Finding]) -> Vec<Value> {
 }
 
 fn cause(cause: &Cause) -> Value {
+    let predicts: Map<String, Value> =
+        cause.predicts.iter().map(|(test, figure)| ((*test).to_owned(), quantity(figure))).collect();
     json!({
         "cause": cause.cause,
         "needs": cause.needs.as_ref().map(interval),
         "probability": cause.probability,
-        "predicts": {},
+        "predicts": predicts,
     })
 }
 

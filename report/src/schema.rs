@@ -32,7 +32,8 @@ pub fn preparation() -> Value {
 fn table(table: &Table) -> Value {
     let properties: Map<String, Value> =
         table.fields.iter().map(|field| (field.key.to_owned(), described(field))).collect();
-    let needed: Vec<&str> = table.fields.iter().filter(|field| field.needed).map(|field| field.key).collect();
+    let always = table.fields.iter().filter(|field| field.needed && field.instead.is_empty());
+    let needed: Vec<&str> = always.map(|field| field.key).collect();
     let mut schema = json!({
         "description": table.about,
         "type": "object",
@@ -40,15 +41,28 @@ fn table(table: &Table) -> Value {
         "required": needed,
         "additionalProperties": false,
     });
+    let choices: Vec<Value> = table.fields.iter().filter(|field| !field.instead.is_empty()).map(one_of).collect();
+    if let Some(whole) = schema.as_object_mut().filter(|_| !choices.is_empty()) {
+        whole.insert("allOf".to_owned(), json!(choices));
+    }
     if table.key == fields::SUPPLY.key
         && let Some(supply) = schema.as_object_mut()
     {
         // The content of a supply is stated once.
+        let own = ["holds", "assay", "strength", "content", "hardness", "took_up"];
         let pairs = [["assay", "strength"], ["assay", "content"], ["strength", "content"]];
-        let twice: Vec<Value> = pairs.iter().map(|pair| json!({ "required": pair })).collect();
+        let pairs = pairs.into_iter().chain(own.map(|key| ["from", key]));
+        let twice: Vec<Value> = pairs.map(|pair| json!({ "required": pair })).collect();
         supply.insert("not".to_owned(), json!({ "anyOf": twice }));
     }
     schema
+}
+
+/// That a field is there, or one that may stand in its place.
+fn one_of(field: &Field) -> Value {
+    let keys = std::iter::once(field.key).chain(field.instead.iter().copied());
+    let choices: Vec<Value> = keys.map(|key| json!({ "required": [key] })).collect();
+    json!({ "anyOf": choices })
 }
 
 /// A field with what it says, and an example where that is one text.
@@ -68,8 +82,12 @@ fn value(field: &Field) -> Value {
         Kind::Texts => one_or_more(&json!({ "type": "string" })),
         Kind::Word(words) => json!({ "enum": words() }),
         Kind::Elements => one_or_more(&text(r"^\s*[A-Z][a-z]?\s*$")),
-        Kind::Quantity(_) | Kind::Strength | Kind::Charge => text(&format!("^{NUMBER}")),
-        Kind::QuantityOrNone(_) => text(&format!(r"^({NUMBER}|\s*none\s*$)")),
+        Kind::Quantity(_) | Kind::Strength | Kind::Charge | Kind::Amount | Kind::Hardness => {
+            text(&format!("^{NUMBER}"))
+        }
+        Kind::QuantityOrWord(_, words) => text(&format!(r"^({NUMBER}|\s*({})\s*$)", words.join("|"))),
+        // The currency may stand before the figure.
+        Kind::Price => text("[0-9]"),
         Kind::Portions => text(r"^\s*[0-9]+\s*[x×]\s*[0-9.,]"),
         Kind::Species => text(SPECIES),
         Kind::SpeciesList => one_or_more(&text(SPECIES)),
@@ -86,6 +104,11 @@ fn value(field: &Field) -> Value {
             "type": "object",
             "propertyNames": { "pattern": SPECIES },
             "additionalProperties": text(r"^\s*(<=|=<|≤|⩽|<)"),
+        }),
+        Kind::Shares => json!({
+            "type": "object",
+            "propertyNames": { "pattern": SPECIES },
+            "additionalProperties": text(&format!("^{NUMBER}")),
         }),
         Kind::Inline(table) => json!({ "$ref": format!("#/$defs/{}", table.key) }),
         Kind::Tables(table) => {

@@ -38,7 +38,7 @@ fn a_finding_has_its_keys() {
     has(finding, &["code", "severity", "message", "line", "column", "hints", "causes"]);
     assert_eq!(finding["severity"], "warning");
     has(&finding["causes"][0], &["cause", "needs", "probability", "predicts"]);
-    assert_eq!(finding["causes"][0]["predicts"], json!({}));
+    has(&finding["causes"][0]["predicts"]["loss_on_heating"], &["value", "unit", "basis", "status"]);
 }
 
 #[test]
@@ -56,6 +56,27 @@ fn an_account_has_its_keys() {
     has(&json["yields"]["accounted"], &["overall", "steps"]);
     has(&json["yields"]["accounted"]["steps"][0], &["name", "interval", "cumulative"]);
     has(&json["hypotheses"][0], &["id", "text", "probability", "decided"]);
+}
+
+#[test]
+fn resources_have_their_keys() {
+    let plan = report::json::plan(&invented::plan());
+    has(&plan, &["cost", "stock", "timeline"]);
+    has(&plan["cost"], &["currency", "supplies", "total", "at_least", "without_price"]);
+    has(&plan["cost"]["supplies"][0], &["supply", "charged", "pack", "price", "cost"]);
+    assert_eq!((&plan["cost"]["total"]["unit"], &plan["cost"]["at_least"]), (&json!("EUR"), &json!(true)));
+    has(&plan["stock"][0], &["supply", "stated", "before", "used", "remains", "runs_out"]);
+    has(&plan["timeline"], &["steps", "elapsed", "hands", "without_duration"]);
+    has(&plan["timeline"]["steps"][0], &["step", "start", "end", "hands", "hands_until", "after"]);
+    has(&plan["steps"][0]["vessel"], &["name", "volume", "capacity", "may_be_filled", "because", "source"]);
+    let account = report::json::account(&invented::account());
+    has(&account["cost"], &["total", "product", "per_gram", "not_in_product"]);
+    has(&account["cost"]["not_in_product"], &["element", "supplies", "charged", "cost", "streams", "at_least"]);
+    has(&account["timing"][0], &["from", "to", "found", "unit", "planned"]);
+    let (mut plan, mut account) = (invented::plan(), invented::account());
+    (plan.cost, plan.timeline, account.cost) = (None, None, None);
+    assert_eq!(report::json::plan(&plan)["timeline"], Value::Null);
+    assert_eq!(report::json::account(&account)["cost"], Value::Null);
 }
 
 #[test]
@@ -89,9 +110,14 @@ fn a_formula_has_its_keys() {
         charge: 0,
         elements: vec![("Cu".to_owned(), 1.0, 0.7989), ("O".to_owned(), 1.0, 0.2011)],
         water_fraction: None,
+        oxidation_states: vec![invented::oxidation("Cu", 2.0)],
+        no_oxidation_states: None,
     };
     let json = report::json::formula(&answer);
-    has(&json, &["formula", "molar_mass", "charge", "elements"]);
+    has(&json, &["formula", "molar_mass", "charge", "elements", "oxidation_states", "no_oxidation_states"]);
+    let mixed = report::json::formula(&invented::oxide());
+    has(&mixed["oxidation_states"][0]["split"], &["lower", "upper", "upper_share"]);
+    has(&json["oxidation_states"][0], &["element", "count", "state", "mean", "split", "rule", "text"]);
     has(&json["elements"]["Cu"], &["count", "mass_fraction"]);
     let order: Vec<&String> = json["elements"].as_object().into_iter().flatten().map(|(symbol, _)| symbol).collect();
     assert_eq!(order, ["Cu", "O"], "keys keep the order of the outcome");
@@ -105,10 +131,13 @@ fn a_reaction_has_its_keys() {
         solutions: 1,
         coefficients: Some(pairs.clone()),
         basis_reactions: Vec::new(),
+        closures: Vec::new(),
+        freedom: None,
         findings: Vec::new(),
     };
     let json = report::json::reaction(&answer);
-    has(&json, &["equation", "solutions", "coefficients", "basis_reactions"]);
+    has(&json, &["equation", "solutions", "coefficients", "basis_reactions", "missing", "extreme_reactions"]);
+    has(&json, &["extreme_equations", "deciding", "would_decide"]);
     for key in ["enthalpy", "entropy", "gibbs_energy", "log10_k", "heat_per_gram", "gas_volume"] {
         assert_eq!(json.get(key), Some(&Value::Null), "{key} is present and null");
     }
@@ -119,4 +148,21 @@ fn a_reaction_has_its_keys() {
     let json = report::json::reaction(&answer);
     assert_eq!(json["coefficients"], Value::Null);
     assert_eq!(json["basis_reactions"][1]["B"], json!(2.0));
+    answer = invented::open_reaction();
+    let json = report::json::reaction(&answer);
+    has(&json["missing"][0], &["left", "right", "equation"]);
+    assert_eq!(json["extreme_reactions"][0]["B"], json!(2.0));
+    assert_eq!(json["deciding"], json!(["B", "C"]));
+}
+
+#[test]
+fn runs_side_by_side_have_their_keys() {
+    let json = report::json::replicates(&invented::replicates());
+    has(&json, &["element", "runs", "quantities", "shared", "findings"]);
+    has(&json["runs"][0], &["file", "title"]);
+    has(
+        &json["quantities"][1],
+        &["name", "runs", "together", "between_runs_percent", "shared_percent", "chi_squared", "probability", "agree"],
+    );
+    assert_eq!(json["quantities"][1]["agree"], Value::Bool(false));
 }

@@ -3,7 +3,9 @@
 
 mod invented;
 
-use report::document::{Document, STANDING_LINES, account_document, plan_document};
+use report::document::{
+    Document, STANDING_LINES, account_document, formula_document, plan_document, reaction_document, replicates_document,
+};
 use report::text::{Page, render};
 use std::path::Path;
 
@@ -23,8 +25,23 @@ fn the_account_reads_as_kept() {
 }
 
 #[test]
+fn runs_side_by_side_read_as_kept() {
+    matches_kept_page(&replicates_document(&invented::replicates()), "replicates.txt");
+}
+
+#[test]
 fn the_plan_reads_as_kept() {
     matches_kept_page(&plan_document(&invented::plan()), "plan.txt");
+}
+
+#[test]
+fn an_open_reaction_reads_as_kept() {
+    matches_kept_page(&reaction_document(&invented::open_reaction()), "reaction.txt");
+}
+
+#[test]
+fn a_formula_reads_as_kept() {
+    matches_kept_page(&formula_document(&invented::oxide()), "formula.txt");
 }
 
 #[test]

@@ -85,7 +85,7 @@ fn a_new_file_is_valid() {
         .skip(2)
         .map(|line| line.trim_start())
         .map(|line| line.strip_prefix("# ").filter(|rest| rest.contains(" = ")).unwrap_or(line))
-        .filter(|line| !line.starts_with("strength") && !line.starts_with("content "))
+        .filter(|line| !["strength", "content ", "from"].iter().any(|key| line.starts_with(key)))
         .map(|line| format!("{line}\n"))
         .collect();
     let validator = validator();
@@ -97,9 +97,9 @@ fn a_new_file_is_valid() {
 
 /// Slips that an editor can see: what is replaced in the first example by what.
 const SLIPS: [(&str, &str); 22] = [
-    ("title       =", "titel       ="),
-    ("title       = \"Copper from garden bluestone\"", "title       = 7"),
-    ("title       = \"Copper from garden bluestone\"", "title       = \" \""),
+    ("title =", "titel ="),
+    ("title = \"Copper from garden bluestone\"", "title = 7"),
+    ("title = \"Copper from garden bluestone\"", "title = \" \""),
     ("account_for = \"Cu\"", "account_for = \"copper\""),
     ("substance = \"CuO(s)\"", "substance = \"CuO\""),
     ("amount = \"25 g\"", "amount = 25"),
@@ -107,17 +107,17 @@ const SLIPS: [(&str, &str); 22] = [
     ("holds = \"CuSO4·5H2O(s)\"", "held = \"CuSO4·5H2O(s)\""),
     ("assay = \">= 98 %\"", "assay = \"about 98 %\""),
     ("assay = \">= 98 %\"", "assay = \">= 98 %\"\nstrength = \"98 % w/w\""),
-    ("kind          = \"balance\"", "kind          = \"scale\""),
-    ("resolution    = \"0.01 g\"", "resolution    = 0.01"),
-    ("action  = \"dissolve\"", "action  = \"disolve\""),
+    ("kind = \"balance\"", "kind = \"scale\""),
+    ("resolution = \"0.01 g\"", "resolution = 0.01"),
+    ("action = \"dissolve\"", "action = \"disolve\""),
     ("bluestone = \"100.0 g\"", "bluestone = 100.0"),
     ("bluestone = \"100.0 g\"", "bluestone = \"some\""),
-    ("gives   = { \"blue liquor\" = \"all\" }", "gives   = { \"blue liquor\" = \"most\" }"),
-    ("gives   = { \"blue liquor\" = \"all\" }", ""),
-    ("wash   = \"2 x 20 g\"", "wash   = \"twice\""),
-    ("atmosphere  = \"air\"", "atmosphere  = \"oxygen\""),
+    ("gives = { \"blue liquor\" = \"all\" }", "gives = { \"blue liquor\" = \"most\" }"),
+    ("gives = { \"blue liquor\" = \"all\" }", ""),
+    ("wash = \"2 x 20 g\"", "wash = \"twice\""),
+    ("atmosphere = \"air\"", "atmosphere = \"oxygen\""),
     ("reaction = [\"2 CuSO4", "reaction = [7, \"2 CuSO4"),
-    ("  with  = \"pocket balance\"", "  using = \"pocket balance\""),
+    ("with = \"pocket balance\"", "using = \"pocket balance\""),
     ("trace = { \"Na2SO4(s)\" = \"<= 2 %\" }", "trace = { \"Na2SO4(s)\" = \"2 %\" }"),
 ];
 
@@ -125,6 +125,8 @@ const SLIPS: [(&str, &str); 22] = [
 fn slips_are_not_valid_and_the_reader_agrees() {
     let validator = validator();
     let text = std::fs::read_to_string(root().join("examples/bluestone.toml")).expect("the example");
+    // How far keys are aligned is no matter here.
+    let text: String = text.lines().map(|line| line.split_whitespace().collect::<Vec<_>>().join(" ") + "\n").collect();
     for (right, wrong) in SLIPS {
         let broken = text.replacen(right, wrong, 1);
         assert_ne!(broken, text, "{right}");

@@ -45,7 +45,13 @@ fn record(value: &Value) -> Option<Record> {
         let (path, value) = (field.get(0)?.as_str()?, field.get(1)?.as_str()?);
         Some((path.to_owned(), value.to_owned()))
     });
-    Some(Record { hash: text("hash")?, frozen_at: text("frozen_at")?, fields: fields.collect::<Option<Vec<_>>>()? })
+    let readings = value.get("readings_taken").and_then(Value::as_u64).and_then(|n| usize::try_from(n).ok());
+    Some(Record {
+        hash: text("hash")?,
+        frozen_at: text("frozen_at")?,
+        fields: fields.collect::<Option<Vec<_>>>()?,
+        readings: readings.unwrap_or(0),
+    })
 }
 
 fn unreadable(path: &Path, reason: &str) -> Finding {
@@ -94,6 +100,7 @@ pub fn freeze(file: &Path, preparation: &Preparation, plan: &Plan) -> Result<Fre
     let value = json!({
         "hash": record.hash,
         "frozen_at": record.frozen_at,
+        "readings_taken": record.readings,
         "fields": record.fields,
         "plan": report::json::plan(&frozen),
     });

@@ -7,6 +7,7 @@
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Element, Level, Origin, Renderer, Snippet};
 use prep::outcome::{Finding, Severity};
+use report::document::cause_words;
 use std::ops::Range;
 
 /// Longest stretch of text that is shown, in bytes.
@@ -27,7 +28,8 @@ pub fn findings(findings: &[Finding], source: &[u8], name: &str) -> String {
 fn one(renderer: &Renderer, finding: &Finding, source: &str, name: &str) -> String {
     let title = level(finding.severity).primary_title(&finding.message).id(finding.code);
     let remedies = finding.hints.iter().map(|hint| Element::from(Level::HELP.message(hint.as_str())));
-    let causes: Vec<String> = finding.causes.iter().map(|cause| format!("would explain it: {}", cause.cause)).collect();
+    let causes: Vec<String> =
+        finding.causes.iter().map(|cause| format!("would explain it: {}", cause_words(cause))).collect();
     let causes = causes.iter().map(|cause| Element::from(Level::NOTE.message(cause.as_str())));
     let group = match finding.span.clone().and_then(|span| lines_around(source, span)) {
         Some((first_line, lines, mark)) => title.element(

@@ -149,6 +149,23 @@ fn account_keeps_the_contract_live_and_sampled() {
     assert!(stdout(&tarebook(&["account", "a.toml", "--live"], folder.path())).contains("does not yet screen hazards"));
 }
 
+/// Two weighings of one solution 0.02 g apart agree; one alone has nothing to be compared with.
+#[test]
+fn replicates_keep_their_contract() {
+    let (folder, _) = folder_with("a.toml", SMALL);
+    std::fs::write(folder.path().join("b.toml"), SMALL.replace("109.80 g", "109.82 g")).expect("a second file");
+    let output = tarebook(&["replicates", "a.toml", "b.toml", "--live", "--json"], folder.path());
+    assert_eq!(code(&output), 0, "{}", stderr(&output));
+    let compared = json(&output);
+    has(&compared, &["element", "runs", "quantities", "shared", "findings"]);
+    has(&compared["quantities"][0], &["name", "runs", "together", "between_runs_percent", "agree", "next_run"]);
+    assert_eq!(compared["quantities"][0]["agree"], Value::Bool(true));
+    let alone = tarebook(&["replicates", "a.toml", "--json"], folder.path());
+    assert_eq!(code(&alone), 1);
+    assert_eq!(json(&alone)["findings"][0]["code"], "no-replicates");
+    assert!(stdout(&tarebook(&["replicates", "a.toml", "b.toml", "--live"], folder.path())).contains("agree"));
+}
+
 #[test]
 fn formula_answers_and_points_at_slips() {
     let here = folder();
@@ -336,7 +353,13 @@ fn the_demonstration_writes_its_folder_and_keeps_edits() {
     assert_eq!(code(&output), 0, "{}", stderr(&output));
     assert!(stdout(&output).contains("tarebook-demo"));
     let folder = here.path().join("tarebook-demo");
-    for name in ["bluestone.toml", "bluestone-plan.txt", "bluestone-plan.json", "bluestone-account.txt"] {
+    for name in [
+        "bluestone.toml",
+        "bluestone-plan.txt",
+        "bluestone-plan.json",
+        "bluestone-account.txt",
+        "epsom-magnesia-account.txt",
+    ] {
         assert!(folder.join(name).is_file(), "{name}");
     }
     let account = std::fs::read_to_string(folder.join("bluestone-account.json")).unwrap();

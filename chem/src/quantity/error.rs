@@ -73,6 +73,8 @@ pub enum QuantityErrorKind {
     },
     /// Drops, spoons and the like.
     NoMeasure(String),
+    /// Equivalents, which count charges and not a substance.
+    Equivalents(String),
     /// A unit of more bytes than one may have.
     UnitTooLong(String),
     /// A factor of a unit is missing.
@@ -150,6 +152,9 @@ impl QuantityErrorKind {
             }
             Self::UnknownUnit { unit, suggestion: None } => {
                 write!(f, "unknown unit `{unit}`; write e.g. `g`, `mL`, `mol/L`, `°C`")
+            }
+            Self::Equivalents(word) => {
+                write!(f, "`{word}` counts charges: divide by the charge of the ion and give mmol")
             }
             Self::NoMeasure(word) => write!(f, "a {} is no measure; weigh it, or give mL", word.trim_end_matches('s')),
             Self::UnitTooLong(unit) => write!(f, "`{unit}…` is too long for a unit; write e.g. `g`, `mL`, `mol/L`"),

@@ -64,6 +64,10 @@ const SYMBOLS: &[Symbol] = &[
     symbol("mM", Dimension::CONCENTRATION, 1.0),
     symbol("µM", Dimension::CONCENTRATION, 1e-3),
     symbol("uM", Dimension::CONCENTRATION, 1e-3),
+    // Hardness of water: 10 mg CaO, 10 mg CaCO3, one grain of CaCO3 per imperial gallon (14.254 mg), in a litre.
+    symbol("°dH", Dimension::CONCENTRATION, 10.0 / 56.077),
+    symbol("°fH", Dimension::CONCENTRATION, 10.0 / 100.086),
+    symbol("°e", Dimension::CONCENTRATION, 14.254 / 100.086),
     symbol("K", Dimension::TEMPERATURE, 1.0),
     Symbol { text: "°C", dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 273.15 },
     Symbol { text: "degC", dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 273.15 },
@@ -217,6 +221,9 @@ const NO_MEASURES: &[&str] = &[
     "splash",
 ];
 
+/// Words for equivalents.
+const EQUIVALENTS: &[&str] = &["eq", "meq", "equiv", "val", "mval"];
+
 /// The unit with this symbol.
 pub(super) fn known_symbol(text: &str) -> Option<Symbol> {
     // The Greek mu and the masculine ordinal sign look like micro and degree.
@@ -229,6 +236,9 @@ pub(super) fn unknown(word: &str) -> Kind {
     let lower = word.to_lowercase();
     if NO_MEASURES.contains(&lower.as_str()) {
         return Kind::NoMeasure(word.to_owned());
+    }
+    if EQUIVALENTS.contains(&lower.as_str()) {
+        return Kind::Equivalents(word.to_owned());
     }
     let synonym = SYNONYMS.iter().find(|(text, _)| *text == lower).map(|(_, symbol)| *symbol);
     let suggestion = synonym.or_else(|| nearest_symbol(word)).map(str::to_owned);

@@ -11,6 +11,8 @@ pub mod gravimetric;
 pub mod hypercube;
 pub mod importance;
 pub mod linear;
+pub mod path;
+pub mod pool;
 pub mod reading;
 pub mod sampler;
 pub mod summary;

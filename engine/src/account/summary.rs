@@ -32,9 +32,10 @@ pub const LEVEL: f64 = 0.9;
 pub fn spread(values: &[f64], weights: &[f64]) -> Spread {
     let mean: f64 = values.iter().zip(weights).map(|(v, w)| v * w).sum();
     let variance: f64 = values.iter().zip(weights).map(|(v, w)| w * (v - mean).powi(2)).sum();
-    let mut order: Vec<usize> = (0..values.len()).collect();
-    order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
-    let quantile = |p: f64| weighted_quantile(values, weights, &order, p);
+    // Values with their weights: sorting numbers of draws would look each one up again and again.
+    let mut sorted: Vec<(f64, f64)> = values.iter().copied().zip(weights.iter().copied()).collect();
+    sorted.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    let quantile = |p: f64| weighted_quantile(&sorted, p);
     Spread {
         median: quantile(0.5),
         mean,
@@ -47,18 +48,18 @@ pub fn spread(values: &[f64], weights: &[f64]) -> Spread {
 }
 
 /// Quantile by the mid-point rule: each draw stands in the middle of its weight.
-fn weighted_quantile(values: &[f64], weights: &[f64], order: &[usize], p: f64) -> f64 {
+fn weighted_quantile(sorted: &[(f64, f64)], p: f64) -> f64 {
     let (mut below, mut last) = (0.0, None::<(f64, f64)>);
-    for &i in order {
-        let centre = below + 0.5 * weights[i];
+    for (value, weight) in sorted {
+        let centre = below + 0.5 * weight;
         if centre >= p {
             return match last {
-                Some((c, v)) if centre > c => v + (values[i] - v) * (p - c) / (centre - c),
-                _ => values[i],
+                Some((c, v)) if centre > c => v + (value - v) * (p - c) / (centre - c),
+                _ => *value,
             };
         }
-        last = Some((centre, values[i]));
-        below += weights[i];
+        last = Some((centre, *value));
+        below += weight;
     }
     last.map_or(f64::NAN, |(_, v)| v)
 }

@@ -26,6 +26,18 @@ pub struct Supply {
     pub parts: Vec<(SpeciesIndex, Value)>,
     /// The sticks that divide the rest among the kinds of foreign matter.
     pub rest: [Value; FOREIGN_KINDS],
+    /// What is known of the goods by an account of their own; it then stands for all of the above but the species.
+    pub analysed: Option<Analysed>,
+}
+
+/// The composition of one kilogram as an earlier account left it: a path from station to station.
+#[derive(Clone, Debug)]
+pub struct Analysed {
+    /// Stations, one after the other: amounts of the species of the supply in their order (mol/kg), then masses of foreign
+    /// matter (kg/kg); each makes a kilogram.
+    pub stations: Vec<f64>,
+    /// How far along, 0 to 1.
+    pub along: Value,
 }
 
 /// A preparation ready to run.
@@ -346,6 +358,10 @@ impl Ledger {
         room.supplies.fill(S::constant(0.0));
         for (i, supply) in self.supplies.iter().enumerate() {
             let base = i * room.width;
+            if let Some(analysed) = &supply.analysed {
+                self.compose_analysed(supply, analysed, base, room);
+                continue;
+            }
             let assay = room.value(supply.assay);
             let mut left = assay;
             for (species, stick) in &supply.parts {
@@ -359,6 +375,22 @@ impl Ledger {
                 left -= part;
                 room.supplies[base + kind] += part;
             }
+        }
+    }
+
+    fn compose_analysed<S: Scalar>(&self, supply: &Supply, analysed: &Analysed, base: usize, room: &mut Workspace<S>) {
+        let width = supply.parts.len() + FOREIGN_KINDS;
+        let last = (analysed.stations.len() / width).saturating_sub(1);
+        // Stations stand in the middle of their parts of the path.
+        let place = room.value(analysed.along) * (last + 1) as f64 - S::constant(0.5);
+        let below = place.value().clamp(0.0, last as f64).floor() as usize;
+        let (below, above) = (below, (below + 1).min(last));
+        let beyond = place.value() < 0.0 || above == below;
+        let share = if beyond { S::constant(0.0) } else { place - S::constant(below as f64) };
+        let slots = supply.parts.iter().map(|(species, _)| FOREIGN_KINDS + species).chain(0..FOREIGN_KINDS);
+        for (k, slot) in slots.enumerate() {
+            let (from, to) = (analysed.stations[below * width + k], analysed.stations[above * width + k]);
+            room.supplies[base + slot] = S::constant(from) + share * (to - from);
         }
     }
 

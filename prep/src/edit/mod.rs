@@ -196,7 +196,7 @@ pub fn set_within(text: &str, place: Place<'_>, key: &str, name: &str, value: &s
     let kind = field_of(place.table(), key)?;
     let (name, written) = match kind {
         Kind::Inline(table) => (name.into(), value_of(table, name, &value.into())?),
-        Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces => {
+        Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Shares => {
             (spelled_key(kind, name), quoted(&spelled(kind, value)))
         }
         _ => return Err(EditError::WrongShape(key.to_owned())),
@@ -384,7 +384,10 @@ pub(crate) fn value_of(table: &'static Table, key: &str, entry: &Entry) -> Resul
         (Kind::Time, Entry::Text(text)) if text.trim().parse::<toml_edit::Datetime>().is_ok() => {
             Ok(text.trim().to_owned())
         }
-        (Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Inline(_), Entry::Pairs(pairs)) => {
+        (
+            Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Shares | Kind::Inline(_),
+            Entry::Pairs(pairs),
+        ) => {
             let mut entries = Vec::new();
             for (name, text) in pairs {
                 let value = match kind {
@@ -395,7 +398,9 @@ pub(crate) fn value_of(table: &'static Table, key: &str, entry: &Entry) -> Resul
             }
             Ok(if entries.is_empty() { "{}".to_owned() } else { format!("{{ {} }}", entries.join(", ")) })
         }
-        (Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Inline(_), _) => Err(wrong()),
+        (Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Shares | Kind::Inline(_), _) => {
+            Err(wrong())
+        }
         (Kind::Texts | Kind::Elements | Kind::SpeciesList | Kind::Patterns | Kind::Reactions, Entry::Texts(texts)) => {
             let texts: Vec<String> = texts.iter().map(|text| quoted(&spelled(kind, text))).collect();
             Ok(format!("[{}]", texts.join(", ")))

@@ -65,7 +65,7 @@ fn a_new_field_stands_where_it_usually_does() {
 #[test]
 fn entries_within_a_line() {
     let after = set_within(BLUESTONE, Place::Step("dissolve"), "take", "water", "450g").expect("set");
-    assert!(after.contains("take    = { bluestone = \"100.0 g\", water = \"450 g\" }"));
+    assert!(after.contains("= { bluestone = \"100.0 g\", water = \"450 g\" }\n"));
     let after = set_within(&after, Place::Step("ignite"), "trace", "Na2SO4 (s)", "<=2%").expect("set");
     assert!(after.contains("trace       = { \"Na2SO4(s)\" = \"<= 2 %\" }"), "{after}");
     let after = set_within(&after, Place::File, "target", "amount", "30 g").expect("set");

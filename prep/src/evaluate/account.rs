@@ -9,11 +9,15 @@
 use super::alternatives::{Candidate, Candidates, EXCLUDED, SOMETHING_ELSE, candidates, everything, of_step, words};
 use super::books::{Books, Cloud};
 use super::compile::{Alternative, Compiled, ReadingPlace, Variation, compile};
+use super::cost::{Product, account_cost};
 use super::direct::{label_feed, levels, quoted};
+use super::spent::Spent;
+use super::stock::stock;
 use super::table::SpeciesTable;
-use super::{findings, placed};
+use super::timeline::timing;
+use super::{findings, placed, vessels};
 use crate::model::{Preparation, Supposition};
-use crate::outcome::{Account, Finding, Hypothesis, LotAccount, Method, StepYield, Yields};
+use crate::outcome::{Account, AccountCost, Finding, Hypothesis, LotAccount, Method, StepYield, StockLine, Yields};
 use engine::account::Evidence;
 use engine::account::fit::{Count, FitSettings, fit, fit_near};
 use engine::account::hypercube::latin_hypercube;
@@ -40,7 +44,7 @@ const WORTH_CARRYING: f64 = 0.01;
 
 /// How draws are made.
 #[derive(Clone, Copy)]
-enum Instrument {
+pub(super) enum Instrument {
     Live,
     Sampler(SamplerSettings),
 }
@@ -78,6 +82,8 @@ struct Variant {
     hypotheses: Vec<Hypothesis>,
     findings: Vec<Finding>,
     method: Method,
+    cost: Option<AccountCost>,
+    stock: Vec<StockLine>,
     everything: Compiled,
     /// Compositions that fit.
     alternatives: Vec<Alternative>,
@@ -106,13 +112,17 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
     let mut list = findings::assumptions(preparation, &main.everything);
     list.extend(findings::off_plan(preparation));
     list.extend(findings::corrected(preparation));
+    list.extend(vessels::changed(preparation));
+    let (timing, times) = timing(preparation);
+    list.extend(times);
     list.extend(findings::absent_reagents(preparation, &table, &main.everything));
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
         let feed = label_feed(preparation, &main.everything, element);
-        list.extend(findings::impossible(preparation, &feed, element));
+        list.extend(findings::above_label(preparation, &table, &main.everything, &feed, element));
         Yields { element: element.symbol().to_owned(), quoted: quoted(preparation, &feed, element), overall, steps }
     });
+    list.extend(element.into_iter().flat_map(|e| findings::open_oxides(preparation, e)));
     list.extend(findings::heavier_residues(preparation, &table, &main.everything));
     list.extend(main.findings);
     Account {
@@ -125,6 +135,9 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
         hypotheses: main.hypotheses,
         levels: element.map_or_else(Vec::new, |e| levels(preparation, e)),
         suppositions: variants,
+        cost: main.cost,
+        stock: main.stock,
+        timing,
         findings: placed(preparation, list),
         method: main.method,
     }
@@ -141,7 +154,7 @@ struct Case {
 }
 
 /// A case with its fitted compositions.
-struct Worked {
+pub(super) struct Worked {
     case: Case,
     candidates: Candidates,
     drawn: Vec<Drawn>,
@@ -158,6 +171,26 @@ fn variant(
     progress: &mut dyn FnMut(f64),
 ) -> Variant {
     let variation = Variation { supposition, ..Variation::PLAIN };
+    let (plain, worked, weights) = worked(preparation, table, variation, only, instrument, progress);
+    tell(preparation, table, variation, instrument, plain, &worked, &weights)
+}
+
+impl Worked {
+    /// Worst tail shape of the weights of its draws; 0 where they have none.
+    pub fn tail(&self) -> f64 {
+        self.drawn.iter().filter_map(|d| d.tail).fold(0.0, f64::max)
+    }
+}
+
+/// The ledger that allows everything, the cases worked out with the heaviest first, and the weights of all their parts.
+pub(super) fn worked(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    variation: Variation<'_>,
+    only: Option<&[Alternative]>,
+    instrument: Instrument,
+    progress: &mut dyn FnMut(f64),
+) -> (Compiled, Vec<Worked>, Vec<f64>) {
     let plain = everything(preparation, table, variation);
     let cases = cases(preparation, table, variation, &plain);
     let count = cases.len().max(1) as f64;
@@ -168,7 +201,7 @@ fn variant(
         worked.push(work(preparation, table, variation, only, instrument, case, &mut |p| progress((done + p) / count)));
     }
     let weights = heaviest_first(&mut worked);
-    tell(preparation, table, variation, instrument, plain, &worked, &weights)
+    (plain, worked, weights)
 }
 
 /// Sorts the cases by their weight in the end, the heaviest first, and returns the weights of all their parts.
@@ -245,7 +278,7 @@ fn work(
 
 /// The draws of all compositions, weighted among themselves: "something else" draws nothing, and where it is the
 /// better by far the compositions are still compared. Where no composition could be drawn from, the prior is told.
-fn clouds(worked: &[Worked]) -> Vec<Cloud<'_>> {
+pub(super) fn clouds(worked: &[Worked]) -> Vec<Cloud<'_>> {
     let among = normalised(worked.iter().flat_map(|w| w.logs.iter().take(w.drawn.len()).copied()).collect());
     let drawn = worked.iter().flat_map(|w| w.candidates.list.iter().zip(&w.drawn));
     let mut clouds: Vec<Cloud<'_>> = drawn
@@ -293,6 +326,11 @@ fn tell(
             .filter(|_| main.case.probability > 0.5)
             .map(|place| findings::slip(preparation, place, main.case.probability)),
     );
+    let spent = Spent::new(preparation, &plain, &books.spent, &books.weights, true);
+    let (stock, short) = stock(&spent);
+    found.extend(short);
+    let element = preparation.account_for.first().copied();
+    let cost = account_cost(&Product { product: books.product(), element, shares: books.shares(), spent: &spent });
     let drawn: Vec<&Drawn> = worked.iter().flat_map(|w| &w.drawn).collect();
     let tail = drawn.iter().filter_map(|d| d.tail).reduce(f64::max);
     let kind = match instrument {
@@ -307,6 +345,8 @@ fn tell(
         feed: books.feed(),
         hypotheses: hypotheses(preparation, &books, worked, weights, order_holds),
         findings: found,
+        cost,
+        stock,
         method: Method { kind, runs: drawn.iter().map(|d| d.runs).sum(), tail },
         everything: plain,
         alternatives: main.candidates.list.iter().filter(|c| c.fits).map(|c| c.alternative.clone()).collect(),

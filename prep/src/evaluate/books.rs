@@ -5,8 +5,8 @@
 //! are averaged over what the readings cannot decide.
 
 use super::compile::{Compiled, LotKind};
-use super::interval;
 use super::table::SpeciesTable;
+use super::{interval, resolve};
 use crate::model::Preparation;
 use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, Stream};
 use chem::Element;
@@ -122,6 +122,8 @@ pub(crate) struct Books<'a> {
     streams: Vec<Vec<f64>>,
     /// Element charged, mol, per draw; one column for each element.
     feed: Vec<Vec<f64>>,
+    /// For each charge: mass, kg.
+    pub spent: Vec<Vec<f64>>,
     step_in: Vec<Vec<f64>>,
     step_out: Vec<Vec<f64>>,
     on_the_way: Vec<Vec<f64>>,
@@ -152,6 +154,7 @@ impl<'a> Books<'a> {
             rows: vec![Vec::new(); reported.len()],
             streams: vec![Vec::new(); STREAMS.len() * elements.len()],
             feed: vec![Vec::new(); elements.len()],
+            spent: vec![Vec::new(); compiled.charges.len()],
             step_in: vec![Vec::new(); steps],
             step_out: vec![Vec::new(); steps],
             on_the_way: vec![Vec::new(); steps],
@@ -179,6 +182,9 @@ impl<'a> Books<'a> {
             self.weights.push(*weight);
             for (column, lot) in self.rows.iter_mut().zip(&self.reported) {
                 column.extend(room.given(*lot).all());
+            }
+            for (column, charge) in self.spent.iter_mut().zip(&cloud.compiled.charges) {
+                column.push(resolve(charge.mass, &room) * charge.times as f64);
             }
             self.add_elements(&room);
         }
@@ -239,6 +245,14 @@ impl<'a> Books<'a> {
             self.on_the_way[i].push(way);
             self.charged[i].push(way + side);
         }
+    }
+
+    /// The rows of a named lot, one for each draw, their width, and the cloud of each.
+    pub fn draws_of(&self, name: &str) -> Option<(&[f64], usize, Vec<usize>)> {
+        let column = self.reported.iter().position(|lot| self.compiled.lots[*lot].name == name)?;
+        let clouds =
+            self.clouds.iter().enumerate().flat_map(|(i, cloud)| std::iter::repeat_n(i, cloud.len())).collect();
+        Some((self.rows.get(column)?, self.width(), clouds))
     }
 
     fn told(&self, values: &[f64], unit: &'static str, basis: Option<&str>) -> Interval {
@@ -403,6 +417,27 @@ impl<'a> Books<'a> {
             .collect();
         let product = self.streams.first()?;
         Some((percent(product, &self.feed[0]), steps))
+    }
+
+    /// Name of the product and its mass in each draw, g.
+    pub fn product(&self) -> Option<(String, Vec<f64>)> {
+        let lot = self.roles.product?;
+        let column = self.reported.iter().position(|reported| *reported == lot)?;
+        let species = self.table.len();
+        let grams = |row: &[f64]| {
+            let amounts = (0..species).map(|s| row[s] * self.table.molar_mass(s)).sum::<f64>();
+            1e3 * (amounts + row.iter().skip(species).sum::<f64>())
+        };
+        let masses = self.rows[column].chunks(self.width()).map(grams).collect();
+        Some((self.compiled.lots[lot].name.clone(), masses))
+    }
+
+    /// Share of the first element charged that is in each stream, in each draw.
+    pub fn shares(&self) -> Vec<(&'static str, Vec<f64>)> {
+        let Some(feed) = self.feed.first() else { return Vec::new() };
+        let share = |part: &f64, whole: &f64| if *whole > 0.0 { part / whole } else { 0.0 };
+        let columns = STREAMS.iter().zip(&self.streams);
+        columns.map(|(name, column)| (*name, column.iter().zip(feed).map(|(p, w)| share(p, w)).collect())).collect()
     }
 
     /// What a lot holds on average over the draws of one cloud: mass fractions (%) by species, and mean and

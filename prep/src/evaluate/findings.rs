@@ -1,12 +1,15 @@
 //! What in the numbers needs a word?
 
 use super::alternatives::Candidates;
+use super::causes::{Surplus, told_apart};
 use super::compile::{Compiled, ReadingPlace};
 use super::direct::{self, LabelFeed};
 use super::table::SpeciesTable;
-use crate::model::{Preparation, Reading, Span, Take, TakeAmount};
-use crate::outcome::{Cause, Finding, Severity};
+use crate::action::Heat;
+use crate::model::{Knowledge, Preparation, Reading, Span, Take, TakeAmount};
+use crate::outcome::{Finding, Severity};
 use chem::{Element, Species};
+use engine::ledger::{Ledger, Value};
 
 /// Deviation of a charge from its plan that is worth a word.
 const OFF_PLAN: f64 = 0.05;
@@ -31,10 +34,16 @@ pub(crate) fn finding(
     }
 }
 
-/// Masses above the richest plausible reading of the supplies.
-pub(crate) fn impossible(preparation: &Preparation, feed: &LabelFeed, element: Element) -> Vec<Finding> {
+/// Masses above what the label states: impossible above the richest plausible reading of the supplies, else only told.
+pub(crate) fn above_label(
+    preparation: &Preparation,
+    table: &SpeciesTable,
+    compiled: &Compiled,
+    feed: &LabelFeed,
+    element: Element,
+) -> Vec<Finding> {
     let mut list = Vec::new();
-    for step in &preparation.steps {
+    for (number, step) in preparation.steps.iter().enumerate() {
         let Some(lot) = step.gives.first().map(|g| g.lot.value.as_str()) else { continue };
         let Some((bulk, _)) = direct::weighed_bulk(preparation, lot) else { continue };
         let is_target = preparation.steps.last().is_some_and(|last| last.name.value == step.name.value);
@@ -43,76 +52,160 @@ pub(crate) fn impossible(preparation: &Preparation, feed: &LabelFeed, element: E
         let mut seen: Vec<&Species> = Vec::new();
         for claim in claims {
             let content = claim.formula.mass_fraction(element);
-            if content <= 0.0 || seen.contains(&claim) {
+            if content <= 0.0 || feed.most <= 0.0 || seen.contains(&claim) {
                 continue;
             }
             seen.push(claim);
-            let most = feed.most / content;
-            let excess = bulk.value - most;
             let span = direct::standing(preparation)
                 .find(|(_, r)| r.of.as_ref().is_some_and(|of| of.value == lot) && r.vessel.is_none())
                 .and_then(|(_, r)| r.weigh.as_ref().map(|w| w.span.clone()));
-            if excess > 2.0 * bulk.standard_uncertainty {
-                list.push(impossible_finding(lot, claim, bulk.value, most, feed, span.as_ref()));
+            let mass = bulk.value;
+            let uncertainty = bulk.standard_uncertainty;
+            let surplus =
+                Surplus { preparation, table, compiled, step: number, claim, element, mass, uncertainty, feed };
+            if mass - feed.most / content > 2.0 * bulk.standard_uncertainty {
+                list.push(impossible_finding(lot, &surplus, span.as_ref()));
+            } else if mass - feed.stated / content
+                > feed.standard_uncertainty / content + 2.0 * bulk.standard_uncertainty
+            {
+                list.push(possible_finding(lot, &surplus, span.as_ref()));
             }
         }
     }
     list
 }
 
-fn impossible_finding(
-    lot: &str,
-    claim: &Species,
-    mass: f64,
-    most: f64,
-    feed: &LabelFeed,
-    span: Option<&Span>,
-) -> Finding {
-    let excess = mass - most;
+fn impossible_finding(lot: &str, surplus: &Surplus<'_>, span: Option<&Span>) -> Finding {
+    let (claim, feed, mass) = (surplus.claim, surplus.feed, surplus.mass);
+    let content = claim.formula.mass_fraction(surplus.element);
+    let (most, mean) = (feed.most / content, feed.mean / content);
+    let about = if most - mean > 5e-6 {
+        format!(", about {:.2} g if the supplies hold their mean", (mass - mean) * 1e3)
+    } else {
+        String::new()
+    };
     let message = format!(
-        "impossible as {claim}: `{lot}` weighs {:.2} g ({:.1} %), but at most {:.2} g can come from {}; at least {:.2} g is foreign",
+        "impossible as {claim}: `{lot}` weighs {:.2} g ({:.1} %), but at most {:.2} g can come from {}; at least {:.2} g is foreign{about}",
         mass * 1e3,
         100.0 * mass / most,
         most * 1e3,
-        feed.richest,
-        excess * 1e3,
+        feed.richest(surplus.element),
+        (mass - most) * 1e3,
     );
     let hint = "water, carbonate or hydroxide left, salt from the liquor, or a slip: name them under `may_hold`, or test a portion";
     let mut finding = finding("impossible-mass", Severity::Warning, span, message, hint);
-    finding.causes.push(Cause {
-        cause: "foreign matter of any kind, least mass".to_owned(),
-        needs: Some(crate::outcome::Interval {
-            median: excess * 1e3,
-            mean: excess * 1e3,
-            standard_uncertainty: 0.0,
-            low: excess * 1e3,
-            high: mass * 1e3,
-            level: 1.0,
-            lower_quartile: excess * 1e3,
-            upper_quartile: excess * 1e3,
-            unit: "g",
-            basis: Some("at least".to_owned()),
-        }),
-        probability: None,
-    });
+    finding.causes = surplus.causes();
+    finding.hints.extend(told_apart(&finding.causes));
     finding
+}
+
+/// A yield above 100 % of the label that the scatter of such goods explains.
+fn possible_finding(lot: &str, surplus: &Surplus<'_>, span: Option<&Span>) -> Finding {
+    let (claim, feed, mass) = (surplus.claim, surplus.feed, surplus.mass);
+    let content = claim.formula.mass_fraction(surplus.element);
+    let scatter: Vec<String> = feed
+        .parts
+        .iter()
+        .filter_map(|part| match part.of_label? {
+            Knowledge::Between { low, high } => Some(format!(
+                "such goods hold {:.1} to {:.1} % of what the label of {} says",
+                100.0 * low,
+                100.0 * high,
+                part.supply
+            )),
+            _ => None,
+        })
+        .collect();
+    let scatter = if scatter.is_empty() { String::new() } else { format!("; {}", scatter.join(", ")) };
+    let message = format!(
+        "not impossible as {claim}: `{lot}` weighs {:.2} g, {:.1} % of the {:.2} g that the label makes, but {:.2} to {:.2} g can come from {}{scatter}",
+        mass * 1e3,
+        100.0 * mass * content / feed.stated,
+        feed.stated / content * 1e3,
+        feed.least / content * 1e3,
+        feed.most / content * 1e3,
+        feed.richest(surplus.element),
+    );
+    let hint = "quote the yield with the spread of the label, or assay the supply";
+    finding("yield-above-label", Severity::Note, span, message, hint)
+}
+
+/// Residues that may be one oxide or another: the content of the element hangs on which it is.
+pub(crate) fn open_oxides(preparation: &Preparation, element: Element) -> Vec<Finding> {
+    let is_oxide = |species: &Species| {
+        let others = species.formula.elements().any(|(other, _)| other != element && other.symbol() != "O");
+        !others && species.formula.mass_fraction(element) > 0.0
+    };
+    let mut list = Vec::new();
+    for step in preparation.steps.iter().filter(|s| s.action.value.manner().heat == Heat::Fire) {
+        let oxides: Vec<&Species> = step.may_hold.iter().map(|p| p.value.species()).filter(|s| is_oxide(s)).collect();
+        let Some((lot, bulk)) = step
+            .gives
+            .first()
+            .map(|g| g.lot.value.as_str())
+            .and_then(|lot| direct::weighed_bulk(preparation, lot).map(|(bulk, _)| (lot, bulk)))
+        else {
+            continue;
+        };
+        if oxides.len() < 2 {
+            continue;
+        }
+        let symbol = element.symbol();
+        let told = |s: &&Species| {
+            format!("{:.2} g {symbol} if it is {s}", bulk.value * s.formula.mass_fraction(element) * 1e3)
+        };
+        let contents: Vec<String> = oxides.iter().map(told).collect();
+        let (fact, hint) = match (&step.temperature, &step.atmosphere_text) {
+            (Some(temperature), Some(atmosphere)) => (
+                format!("which of them stands at {temperature} in {atmosphere} is not worked out here"),
+                "look up where one gives way to the other, then list only that one; or ignite above it and weigh again",
+            ),
+            (Some(_), None) => (
+                "the missing fact is what it was heated in".to_owned(),
+                "add `atmosphere = \"air\"` or what it was: which oxide stands depends on it",
+            ),
+            (None, _) => (
+                "the missing fact is the temperature of the furnace".to_owned(),
+                "add `temperature = \"…\"`: which oxide stands depends on it; then list only that one",
+            ),
+        };
+        let message = format!("`{lot}` weighs {:.2} g: {}; {fact}", bulk.value * 1e3, contents.join(", "));
+        list.push(finding("oxide-open", Severity::Note, Some(&step.name.span), message, hint));
+    }
+    list
 }
 
 /// A residue heavier than its portion where nothing listed gains mass.
 pub(crate) fn heavier_residues(preparation: &Preparation, table: &SpeciesTable, compiled: &Compiled) -> Vec<Finding> {
     let mut list = Vec::new();
-    for test in direct::portion_tests(preparation) {
-        let w = test.weighings;
-        let gain = w.with_residue.value - w.with_portion.value;
-        let u = w.with_residue.standard_uncertainty.hypot(w.with_portion.standard_uncertainty);
-        if gain > 2.0 * u && !direct::may_gain(preparation, table, compiled, test.step) {
+    let mut below: Vec<&str> = Vec::new();
+    for step in preparation.steps.iter().filter(|s| s.action.value.heats() && s.take.len() == 1) {
+        let (Some(take), Some(give)) = (step.take.first(), step.gives.first()) else { continue };
+        let nets = [&take.source.value, &give.lot.value].map(|lot| direct::net_mass(preparation, lot));
+        for (net, reading) in nets.iter().flatten().filter(|(net, _)| net.value <= 0.0) {
+            if below.contains(&reading.id.value.as_str()) {
+                continue;
+            }
+            below.push(&reading.id.value);
             let message = format!(
-                "the residue of `{}` is {:.3} g heavier than the portion it came from, and nothing under `may_hold` gains mass",
-                test.step.name.value,
+                "reading `{}` leaves {:.3} g for what was weighed: no more than its empty vessel",
+                reading.id.value,
+                net.value * 1e3
+            );
+            let hint = "check the empty vessel and this figure for a slip, and which vessel it was";
+            list.push(finding("mass-below-nothing", Severity::Warning, Some(&reading.id.span), message, hint));
+        }
+        let [Some((before, _)), Some((after, reading))] = nets else { continue };
+        let gain = after.value - before.value;
+        let u = after.standard_uncertainty.hypot(before.standard_uncertainty);
+        if before.value > 0.0 && gain > 2.0 * u && !direct::may_gain(preparation, table, compiled, step) {
+            let message = format!(
+                "the residue of `{}` is {:.3} g heavier than what was heated, and nothing under `may_hold` gains mass",
+                step.name.value,
                 gain * 1e3
             );
             let hint = "check the figures for a slip; if it took up oxygen or carbon dioxide, list what it became";
-            list.push(finding("residue-heavier", Severity::Warning, Some(&test.step.name.span), message, hint));
+            list.push(finding("residue-heavier", Severity::Warning, Some(&reading.id.span), message, hint));
         }
     }
     list
@@ -183,6 +276,54 @@ pub(crate) fn absent_reagents(preparation: &Preparation, table: &SpeciesTable, c
     compiled.absent.iter().map(told).collect()
 }
 
+/// What lots of other preparations bring along.
+fn brought_lots(preparation: &Preparation) -> Vec<Finding> {
+    let told = |supply: &crate::model::Supply| {
+        let (origin, brought) = (supply.origin.as_ref()?, supply.brought.as_ref()?);
+        let element = preparation.account_for.first()?;
+        let [mean, u, _] = brought.fraction(*element);
+        let message = format!(
+            "`{}` is lot `{}` of `{}`: {:.2} ± {:.2} % {} by the account there, {:.1} g",
+            supply.name.value,
+            origin.lot.value,
+            origin.file.value,
+            100.0 * mean,
+            100.0 * u,
+            element.symbol(),
+            1e3 * brought.mass.0,
+        );
+        let hint = "what is uncertain there is uncertain here; a test of the lot in that file sharpens both";
+        Some(finding("lot-brought", Severity::Note, Some(&supply.name.span), message, hint))
+    };
+    preparation.supplies.iter().filter_map(told).collect()
+}
+
+/// What hard water brings along.
+fn hard_water(preparation: &Preparation, everything: &Compiled) -> Vec<Finding> {
+    let mut list = Vec::new();
+    for (i, supply) in preparation.supplies.iter().enumerate().filter(|(_, s)| s.hard) {
+        let charges = everything.charges.iter().filter(|charge| everything.supplies[charge.supply] == Some(i));
+        let whole: f64 = charges.map(|c| c.times as f64 * median(&everything.ledger, c.mass)).sum();
+        let grams = 1e3 * whole * supply.assay.central();
+        if grams == 0.0 {
+            continue;
+        }
+        let name = &supply.name.value;
+        let message = format!("{:.0} g of `{name}` bring {grams:.2} g of hardness, counted as CaCO3(aq)", 1e3 * whole);
+        let hint = "a reaction that takes CaCO3(aq) removes it; else it dries with the liquor that a solid holds";
+        list.push(finding("hard-water", Severity::Note, Some(&supply.name.span), message, hint));
+    }
+    list
+}
+
+/// Median of a value of the ledger.
+fn median(ledger: &Ledger, value: Value) -> f64 {
+    match value {
+        Value::Constant(x) => x,
+        Value::Unknown(i) => ledger.unknowns.get(i).map_or(0.0, |unknown| unknown.image(0.0)),
+    }
+}
+
 /// What the file left open, and what was assumed for it.
 pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> Vec<Finding> {
     let mut list = Vec::new();
@@ -200,6 +341,8 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
             ));
         }
     }
+    list.extend(hard_water(preparation, everything));
+    list.extend(brought_lots(preparation));
     let unrecorded: Vec<&Take> = preparation
         .steps
         .iter()

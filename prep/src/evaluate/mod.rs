@@ -6,29 +6,50 @@
 mod account;
 mod alternatives;
 mod books;
+mod causes;
 mod compile;
+mod cost;
 mod direct;
+mod draws;
 mod findings;
 #[cfg(test)]
 pub(crate) mod laws;
+mod origin;
 mod plan;
+mod replicates;
 mod simulate;
+mod spent;
+mod stock;
 mod table;
+mod timeline;
+mod vessels;
 
 pub use account::{AccountSettings, account, live_account};
+pub use origin::Brought;
+pub(crate) use origin::brought;
 pub use plan::plan;
+pub use replicates::replicates;
 pub use simulate::{Truth, simulate};
 
 use crate::model::Preparation;
 use crate::outcome::{Finding, Interval};
 use crate::syntax::Places;
 use engine::account::summary::{LEVEL, spread};
+use engine::ledger::{Value, Workspace};
 
 /// Sets line and column of findings that point into the file.
 fn placed(preparation: &Preparation, mut findings: Vec<Finding>) -> Vec<Finding> {
     let places = Places::new(&preparation.text);
     findings.iter_mut().for_each(|finding| places.place(finding));
     findings
+}
+
+/// A value of a ledger in the run at hand.
+fn resolve(value: Value, room: &Workspace<f64>) -> f64 {
+    match value {
+        Value::Constant(x) => x,
+        Value::Unknown(i) => room.unknowns().get(i).copied().unwrap_or(f64::NAN),
+    }
 }
 
 /// Interval of weighted draws.

@@ -11,7 +11,8 @@ mod comments;
 mod print;
 
 use crate::outcome::Finding;
-use crate::{freeze, read};
+use crate::world::{Nowhere, World};
+use crate::{freeze, read_beside};
 use toml_edit::Document;
 
 pub(crate) use comments::comments;
@@ -41,7 +42,15 @@ pub enum Untidied {
 /// # Ok::<(), String>(())
 /// ```
 pub fn tidy(bytes: &[u8]) -> Result<String, Untidied> {
-    let reading = read(bytes);
+    tidy_beside(bytes, &Nowhere)
+}
+
+/// The tidy layout of a file that may take lots of other files.
+///
+/// # Errors
+/// As [`tidy`].
+pub fn tidy_beside(bytes: &[u8], world: &dyn World) -> Result<String, Untidied> {
+    let reading = read_beside(bytes, world);
     let Some(preparation) = reading.preparation else { return Err(Untidied::Wrong(reading.findings)) };
     let written = laid_out(&preparation.text).ok_or(Untidied::NotKept)?;
     if is_kept(&preparation.text, &written) { Ok(written) } else { Err(Untidied::NotKept) }
@@ -57,7 +66,7 @@ fn laid_out(text: &str) -> Option<String> {
 fn is_kept(before: &str, after: &str) -> bool {
     let fields = |text: &str| {
         let document = Document::parse(text.to_owned()).ok()?;
-        Some(freeze::stated_fields(document.as_table(), |_| true))
+        Some(freeze::stated_fields(document.as_table(), |_, _| true))
     };
     let remarks = |text: &str| {
         let mut texts: Vec<String> = comments(text).into_iter().map(|comment| comment.text).collect();

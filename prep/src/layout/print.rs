@@ -1,6 +1,6 @@
 //! How is an arranged file written?
 //!
-//! Keys of a paragraph are aligned; an empty line stands before each table, but not before the first reading of a step.
+//! Keys of a paragraph are aligned, and so are the remarks beside its values unless these are long; an empty line stands before each table, but not before the first reading of a step.
 //! Readings are indented by two. A list that would not fit its line, or whose elements carry remarks, has one element
 //! on a line.
 
@@ -10,6 +10,8 @@ use std::fmt::Write as _;
 
 /// Widest line with a list.
 const WIDTH: usize = 120;
+/// Widest value beside which remarks are aligned.
+const ALIGNED: usize = 48;
 /// Between a value and what is remarked beside it.
 const GAP: &str = "   ";
 
@@ -42,8 +44,10 @@ fn block(text: &mut String, block: &Block, depth: usize, first: bool) {
         let length = rest.iter().skip(1).position(is_apart).map_or(rest.len(), |place| place + 1);
         let (paragraph, more) = rest.split_at(length.min(rest.len()));
         let width = paragraph.iter().map(|line| line.key.chars().count()).max().unwrap_or(0);
+        let remarked = paragraph.iter().filter(|line| !line.remarks.beside.is_empty() && !is_long(line));
+        let column = remarked.map(|line| line.text.chars().count()).filter(|length| *length <= ALIGNED).max();
         for (i, line) in paragraph.iter().enumerate() {
-            field(text, line, &indent, width, i == 0 && !begins);
+            field(text, line, &indent, (width, column.unwrap_or(0)), i == 0 && !begins);
         }
         begins = false;
         rest = more;
@@ -61,7 +65,17 @@ fn is_apart(line: &Line) -> bool {
     line.remarks.above.first().map_or(line.apart, |comment| comment.apart)
 }
 
-fn field(text: &mut String, line: &Line, indent: &str, width: usize, apart: bool) {
+/// Whether there are remarks within a list.
+fn is_remarked(line: &Line) -> bool {
+    !line.below.is_empty() || line.elements.iter().any(|element| !element.remarks.is_empty())
+}
+
+/// Whether a value stands on several lines.
+fn is_long(line: &Line) -> bool {
+    line.text.contains('\n') || is_remarked(line)
+}
+
+fn field(text: &mut String, line: &Line, indent: &str, (width, column): (usize, usize), apart: bool) {
     above(text, &line.remarks, indent, apart);
     if !line.remarks.above.is_empty() && line.apart {
         // A remark that stands apart from what follows is about more than the next field.
@@ -69,10 +83,9 @@ fn field(text: &mut String, line: &Line, indent: &str, width: usize, apart: bool
     }
     let pad = width - line.key.chars().count();
     let head = format!("{indent}{}{} = ", line.key, " ".repeat(pad));
-    let remarked = !line.below.is_empty() || line.elements.iter().any(|e| !e.remarks.is_empty());
-    let long = line.elements.len() > 1 && head.chars().count() + line.text.chars().count() > WIDTH;
+    let several = line.elements.len() > 1 && head.chars().count() + line.text.chars().count() > WIDTH;
     text.push_str(&head);
-    if remarked || long {
+    if several || is_remarked(line) {
         text.push_str("[\n");
         let indent = format!("{indent}    ");
         for Element { text: value, remarks, .. } in &line.elements {
@@ -86,6 +99,9 @@ fn field(text: &mut String, line: &Line, indent: &str, width: usize, apart: bool
         let _ = write!(text, "{}]", indent.get(4..).unwrap_or_default());
     } else {
         text.push_str(&line.text);
+        if !line.remarks.beside.is_empty() && !line.text.contains('\n') {
+            text.push_str(&" ".repeat(column.saturating_sub(line.text.chars().count())));
+        }
     }
     beside(text, &line.remarks);
 }

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::evaluate::laws::recipes::preparations;
+use crate::read;
 use proptest::collection::vec;
 use proptest::prelude::*;
 use proptest::sample::Index;

@@ -3,8 +3,13 @@
 //! The order is: bytes that are no text, TOML syntax, tables and fields ([`fields`](self)), steps
 //! ([`step`]), then [`crate::check`] for what only the whole file can tell.
 
+mod amount;
+mod label;
+mod origin;
+mod price;
 mod step;
 mod supply;
+mod time;
 
 use crate::check;
 use crate::losses;
@@ -13,6 +18,7 @@ use crate::model::{
 };
 use crate::outcome::{Finding, Severity};
 use crate::syntax::{Fields, Findings, inside, suggest};
+use crate::world::{Nowhere, World};
 use chem::{Dimension, Element, Species, Value as Number};
 use std::collections::HashMap;
 use toml_edit::{Document, Item, Table, TableLike};
@@ -35,17 +41,28 @@ pub struct Reading {
 /// Reads a preparation file. Never fails: what is wrong comes back as findings.
 #[must_use]
 pub fn read(bytes: &[u8]) -> Reading {
+    read_beside(bytes, &Nowhere)
+}
+
+/// Reads a preparation file that may take lots of other files.
+#[must_use]
+pub fn read_beside(bytes: &[u8], world: &dyn World) -> Reading {
+    read_at(bytes, world, &[])
+}
+
+/// Reads a file that the files named `within` take lots from.
+fn read_at(bytes: &[u8], world: &dyn World, within: &[&str]) -> Reading {
     let findings = Findings::default();
     let text = match decode(bytes, &findings) {
         Some(text) => text,
         None => return Reading { preparation: None, findings: findings.finish("") },
     };
     let preparation = match Document::parse(text) {
-        Ok(document) => Some(preparation(document.as_table(), text, &findings)),
+        Ok(document) => Some(preparation(document.as_table(), text, &findings, (world, within))),
         Err(error) => {
             let span = error.span().unwrap_or(0..text.len().min(1));
             let message = format!("the file is not valid TOML here: {}", error.message().trim());
-            let hint = "text goes in \"quotes\"; a list is [a, b]; a table begins with [name] or [[name]]";
+            let hint = "text goes in \"quotes\"; a list is [a, b]; a table begins with [name] or [[name]]; other slips are looked for once this is mended";
             findings.error("toml-syntax", &span, message, hint);
             None
         }
@@ -87,13 +104,14 @@ fn decode<'a>(bytes: &'a [u8], findings: &Findings) -> Option<&'a str> {
     Some(text)
 }
 
-fn preparation(root: &Table, text: &str, findings: &Findings) -> Preparation {
+fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (&dyn World, &[&str])) -> Preparation {
     let fields = Fields::new(root, 0..text.len().min(1), "the preparation", findings);
     let title = fields.needed_text("title", "\"Copper from garden bluestone\"").map_or_else(String::new, |t| t.value);
     let target = target(&fields);
     let account_for = elements(&fields);
     let instruments = tables(&fields, "instrument").map(|t| instrument(&t)).collect::<Vec<_>>();
-    let supplies = tables(&fields, "supply").map(|t| supply::supply(&t)).collect::<Vec<_>>();
+    let mut supplies = tables(&fields, "supply").map(|t| supply::supply(&t)).collect::<Vec<_>>();
+    supplies.iter_mut().flatten().for_each(|supply| origin::fetch(supply, world, within, findings));
     let vessels = tables(&fields, "vessel").map(|t| vessel(&t)).collect::<Vec<_>>();
     let measures: Measures = supplies.iter().flatten().map(|s| (s.name.value.clone(), s.measure)).collect();
     let steps = tables(&fields, "step").map(|t| step::step(&t, &measures)).collect::<Vec<_>>();
@@ -166,6 +184,16 @@ fn target(fields: &Fields<'_>) -> Option<Target> {
     let inner = Fields::new(table, span.clone(), "the target", fields.findings());
     let substance = inner.needed_text("substance", "\"CuO(s)\"").and_then(|t| species(&inner, "substance", &t));
     let amount = mass(&inner, "amount");
+    if let Some(amount) = amount
+        && amount.central() <= 0.0
+    {
+        fields.findings().error(
+            "out-of-range",
+            &span,
+            "`amount` of the target is zero",
+            "leave it out, or give a mass",
+        );
+    }
     inner.finish();
     Some(Target { substance: substance?, amount: amount.map(Knowledge::central), span })
 }
@@ -366,9 +394,35 @@ fn slope(fields: &Fields<'_>) -> Option<f64> {
 
 fn vessel(fields: &Fields<'_>) -> Option<Vessel> {
     let name = fields.needed_text("name", "\"crucible 3\"");
-    let mass = mass(fields, "mass");
+    // `mass` is the same thing; both at once would be two truths.
+    let (tare, mass) = (empty_mass(fields, "tare"), empty_mass(fields, "mass"));
+    if let (Some(_), Some(mass)) = (&tare, &mass) {
+        let message = format!("{} states its mass twice, as `tare` and as `mass`", fields.what());
+        fields.findings().error("tare-stated-twice", &mass.span, message, "keep `tare`, the mass of the empty vessel");
+    }
+    let capacity = capacity(fields);
     fields.finish();
-    Some(Vessel { name: name?, mass })
+    Some(Vessel { name: name?, tare: tare.or(mass), capacity })
+}
+
+/// The mass of an empty vessel; a figure without uncertainty is good to half its last digit.
+fn empty_mass(fields: &Fields<'_>, key: &'static str) -> Option<Spanned<Knowledge>> {
+    let quantity = fields.quantity(key, Dimension::MASS)?;
+    let known = knowledge(fields, key, &quantity.value, &quantity.span, f64::INFINITY)?;
+    Some(Spanned { value: amount::rounded(&quantity.value, known), span: quantity.span })
+}
+
+/// A volume that is not nothing, m³.
+fn capacity(fields: &Fields<'_>) -> Option<f64> {
+    let quantity = fields.quantity("capacity", Dimension::VOLUME)?;
+    let known = knowledge(fields, "capacity", &quantity.value, &quantity.span, f64::INFINITY)?.central();
+    if known <= 0.0 {
+        let message = format!("`capacity` of {} is `{}`", fields.what(), quantity.value.text);
+        let hint = "give what it holds up to the brim or its highest mark, `600 mL`";
+        fields.findings().error("out-of-range", &quantity.span, message, hint);
+        return None;
+    }
+    Some(known)
 }
 
 fn supposition(fields: &Fields<'_>) -> Option<Supposition> {

@@ -1,18 +1,15 @@
 //! One `[[step]]` of the file.
 
-use super::{Measures, fraction, knowledge, mass, or_none, tables};
+use super::amount::{Of, amount, charged_mass};
+use super::{Measures, fraction, knowledge, mass, or_none, tables, time};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
-    Action, ForeignKind, Give, Knowledge, Loss, Measure, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, WATER,
-    Wash,
+    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, Wash,
 };
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
-use chem::{Dimension, Quantity, Species, SpeciesPattern, Value as Number};
+use chem::{Dimension, Species, SpeciesPattern, Value as Number};
 use toml_edit::TableLike;
-
-/// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
-const WATER_DENSITY: f64 = 998.2;
 
 pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let name = fields.needed_text("name", "\"filter\"");
@@ -36,6 +33,8 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let wash = fields.text("wash").and_then(|text| wash(fields, &text));
     let loss = Loss { film: or_none(fields, "film", mass), fraction: or_none(fields, "loss", fraction) };
     let pick_up = pick_up(fields);
+    let vessel = fields.text("in");
+    let time = time::time(fields);
     let temperature = fields.quantity("temperature", Dimension::TEMPERATURE).map(|q| q.value.text);
     let may_hold = patterns(fields);
     let quote_as = species_list(fields, "quote_as");
@@ -64,6 +63,8 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
         by,
         loss,
         pick_up,
+        vessel,
+        time,
         temperature,
         atmosphere,
         atmosphere_text: atmosphere_text.map(|t| t.value),
@@ -132,79 +133,17 @@ fn purpose(fields: &Fields<'_>) -> bool {
 }
 
 fn take(fields: &Fields<'_>, source: Spanned<String>, text: &Spanned<String>, measures: &Measures) -> Option<Take> {
-    let amount = if text.value.trim() == "all" {
+    let all = text.value.trim() == "all";
+    let measure = measures.get(&source.value).copied().unwrap_or_default();
+    let of = Of::charge(&source.value, measure);
+    let stated = if all { None } else { amount(fields, &source.value, text, of) };
+    let amount = if all {
         TakeAmount::All
     } else {
-        let measure = measures.get(&source.value).copied().unwrap_or_default();
-        TakeAmount::Mass(measured(fields, &source.value, text, measure).unwrap_or(Knowledge::Exact(0.0)))
+        TakeAmount::Mass(stated.as_ref().map_or(Knowledge::Exact(0.0), |stated| stated.mass))
     };
     let amount = Spanned { value: amount, span: text.span.clone() };
-    Some(Take { source, amount, text: text.value.clone() })
-}
-
-/// A charge by mass, by volume where the density is known, or by count where the mass of a unit is.
-fn measured(fields: &Fields<'_>, key: &str, text: &Spanned<String>, measure: Measure) -> Option<Knowledge> {
-    const UNITS: [&str; 6] = ["units", "unit", "tablets", "tablet", "pieces", "piece"];
-    let counted = UNITS.iter().find_map(|word| text.value.trim().strip_suffix(word));
-    if let Some(count) = counted {
-        let count = Quantity::parse(count).ok().and_then(|q| super::supply::point(&q)).filter(|n| *n > 0.0);
-        return match (count, measure.unit) {
-            (Some(count), Some(unit)) => Some(Knowledge::Exact(count).times(unit)),
-            (None, _) => {
-                let message = format!("`{key}` of {}: `{}` is no count", fields.what(), text.value);
-                fields.findings().error("bad-quantity", &text.span, message, "write `200 units`");
-                None
-            }
-            (_, None) => {
-                let message = format!("`{key}` of {} is counted, but the supply has no `unit_mass`", fields.what());
-                let hint = "weigh 10 to 20 units together and give the mean, `unit_mass = \"1.25 ± 0.01 g\"`";
-                fields.findings().error("no-unit-mass", &text.span, message, hint);
-                None
-            }
-        };
-    }
-    if let (Some(density), Ok(quantity)) = (measure.density, Quantity::parse_as(&text.value, Dimension::VOLUME)) {
-        let volume = match knowledge(fields, key, &quantity, &text.span, f64::INFINITY)? {
-            Knowledge::Exact(value) => {
-                Knowledge::Normal { value, standard_uncertainty: quantity.si_last_place() / 12f64.sqrt() }
-            }
-            other => other,
-        };
-        return Some(volume.times(density));
-    }
-    charged_mass(fields, key, text)
-}
-
-/// A charged mass; water may be given by volume. A figure without uncertainty is good to half its last digit.
-fn charged_mass(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Knowledge> {
-    let quantity = parse_mass_or_water(fields, key, text)?;
-    let known = knowledge(fields, key, &quantity, &text.span, f64::INFINITY)?;
-    if known.central() <= 0.0 {
-        let message = format!("`{key}` of {} is zero", fields.what());
-        fields.findings().error("out-of-range", &text.span, message, "leave it out, or give the mass");
-        return None;
-    }
-    let density = if quantity.dimension() == Dimension::VOLUME { WATER_DENSITY } else { 1.0 };
-    Some(match known {
-        Knowledge::Exact(value) => Knowledge::Normal {
-            value: value * density,
-            standard_uncertainty: quantity.si_last_place() * density / 12f64.sqrt(),
-        },
-        Knowledge::Normal { value, standard_uncertainty } => {
-            Knowledge::Normal { value: value * density, standard_uncertainty: standard_uncertainty * density }
-        }
-        Knowledge::Between { low, high } => Knowledge::Between { low: low * density, high: high * density },
-        other @ (Knowledge::Usually { .. } | Knowledge::About(_)) => other,
-    })
-}
-
-fn parse_mass_or_water(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Quantity> {
-    if (matches!(key, WATER | "wash" | "removes"))
-        && let Ok(quantity) = Quantity::parse_as(&text.value, Dimension::VOLUME)
-    {
-        return Some(quantity);
-    }
-    fields.parse_quantity(key, text, Dimension::MASS)
+    Some(Take { source, amount, stated, text: text.value.clone() })
 }
 
 fn give(fields: &Fields<'_>, lot: Spanned<String>, text: &Spanned<String>) -> Option<Give> {

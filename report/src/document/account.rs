@@ -4,7 +4,7 @@ mod books;
 mod evidence;
 mod verdict;
 
-use super::{Block, Document, findings, standing};
+use super::{Block, Document, findings, resources, standing};
 use crate::number;
 use prep::outcome::{Account, Method, QuotedYield};
 
@@ -20,6 +20,9 @@ pub fn account_document(account: &Account) -> Document {
     blocks.extend(books::lots(account));
     blocks.extend(books::streams(account));
     blocks.extend(books::steps(account));
+    blocks.extend(resources::account_cost(account.cost.as_ref()));
+    blocks.extend(resources::stock(&account.stock));
+    blocks.extend(resources::timing(&account.timing));
     blocks.extend(findings::section(&account.findings));
     blocks.extend(method(&account.method));
     blocks.extend(standing::standing());

@@ -1,6 +1,6 @@
 //! The plan as a page: the procedure down the page, cautions first, expected readings beside what was found.
 
-use super::{Align, Block, Cell, Document, Table, findings, standing};
+use super::{Align, Block, Cell, Document, Table, findings, resources, standing};
 use crate::number;
 use crate::strip::{Mark, Scale, Strip};
 use prep::outcome::{Expectation, Feed, Interval, Plan, PlannedStep};
@@ -11,8 +11,11 @@ pub fn plan_document(plan: &Plan) -> Document {
     let mut blocks = vec![Block::Claim(frozen(plan))];
     blocks.extend(feed(plan.feed.as_ref()));
     blocks.extend(weighing_list(plan));
+    blocks.extend(resources::stock(&plan.stock));
+    blocks.extend(resources::cost(plan.cost.as_ref()));
     blocks.extend(limiting(plan));
     blocks.extend(water(plan));
+    blocks.extend(resources::timeline(plan.timeline.as_ref()));
     blocks.push(Block::Heading("Procedure".to_owned()));
     if plan.steps.is_empty() {
         blocks.push(Block::Paragraph("None: the file has no steps.".to_owned()));
@@ -139,6 +142,7 @@ fn step(index: usize, step: &PlannedStep) -> Vec<Block> {
     if !step.instruction.is_empty() {
         blocks.push(Block::Paragraph(step.instruction.clone()));
     }
+    blocks.extend(step.vessel.iter().map(resources::vessel));
     if !step.expects.is_empty() {
         blocks.push(Block::Table(readings(&step.expects)));
     }
@@ -169,12 +173,24 @@ fn readings(expects: &[Expectation]) -> Table {
             Cell::text(expectation.reading.clone()),
             Cell::text(expectation.what.clone()),
             Cell::text(expected),
-            Cell::text(found),
+            Cell::text(found_cell(expectation, found)),
             expectation.interval.as_ref().map_or_else(Cell::blank, |interval| strip(interval, expectation.found)),
             Cell::text(verdict(expectation)),
         ]);
     }
     table
+}
+
+/// The figure as written, and what it is above the empty vessel where that is expected.
+fn found_cell(expectation: &Expectation, written: String) -> String {
+    let above = expectation.interval.as_ref().and_then(|i| i.basis.as_deref()).is_some_and(|b| b.starts_with("above"));
+    match (expectation.found, above) {
+        (Some(net), true) => {
+            let decimals = written.split('.').nth(1).map_or(0, str::len);
+            number::fixed(net, i32::try_from(decimals).unwrap_or(3))
+        }
+        _ => written,
+    }
 }
 
 fn strip(interval: &Interval, found: Option<f64>) -> Cell {

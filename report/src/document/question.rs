@@ -1,8 +1,8 @@
 //! The answers to single questions as a page.
 
-use super::{Align, Block, Cell, Document, Table, findings};
+use super::{Align, Block, Cell, Document, Table, findings, sentence};
 use crate::number;
-use prep::outcome::{FormulaAnswer, LabelAnswer, ReactionAnswer};
+use prep::outcome::{FormulaAnswer, LabelAnswer, OxidationAnswer, ReactionAnswer};
 
 /// What a formula is made of.
 #[must_use]
@@ -26,10 +26,39 @@ pub fn formula_document(answer: &FormulaAnswer) -> Document {
         ]);
     }
     blocks.push(Block::Table(table));
+    blocks.extend(oxidation_blocks(answer));
     if !answer.molar_mass.sources.is_empty() {
         blocks.push(Block::Paragraph(format!("Sources: {}.", answer.molar_mass.sources.join(", "))));
     }
     Document { title: answer.formula.clone(), blocks }
+}
+
+/// Oxidation states, or why the formula does not tell them.
+fn oxidation_blocks(answer: &FormulaAnswer) -> Vec<Block> {
+    if let Some(reason) = &answer.no_oxidation_states {
+        return vec![Block::Paragraph(format!("Oxidation states do not follow from the formula: {reason}."))];
+    }
+    if answer.oxidation_states.is_empty() {
+        return Vec::new();
+    }
+    let mut table =
+        Table::new(&[("oxidation state", Align::Left), ("atoms", Align::Point), ("follows from", Align::Left)]);
+    for state in &answer.oxidation_states {
+        table.push(vec![
+            Cell::text(oxidation_words(state)),
+            Cell::text(number::plain(state.count)),
+            Cell::text(state.rule.clone()),
+        ]);
+    }
+    vec![Block::Table(table)]
+}
+
+fn oxidation_words(state: &OxidationAnswer) -> String {
+    let split = state.split.map(|(lower, upper, share)| {
+        let share = number::unit(&number::fixed(100.0 * share, 2), "%");
+        format!("; if only {lower:+} and {upper:+} occur, {share} is {upper:+}")
+    });
+    format!("{}{}", state.text, split.unwrap_or_default())
 }
 
 fn signed(charge: i32) -> String {
@@ -42,6 +71,12 @@ fn signed(charge: i32) -> String {
 pub fn reaction_document(answer: &ReactionAnswer) -> Document {
     let verdict = match (answer.solutions, &answer.coefficients) {
         (0, _) => "No set of coefficients balances this reaction.".to_owned(),
+        (1, Some(_))
+            if answer.findings.iter().any(|f| f.code == "unbalanced")
+                && answer.coefficients.as_ref().is_some_and(|c| c.iter().any(|(_, n)| *n == 0.0)) =>
+        {
+            "It balances only without one of the species written.".to_owned()
+        }
         (1, Some(_)) => "Balanced: one solution, and one only.".to_owned(),
         (1, None) => "One solution, but not with the species on the sides written.".to_owned(),
         (count, _) => format!(
@@ -56,10 +91,34 @@ pub fn reaction_document(answer: &ReactionAnswer) -> Document {
         blocks.push(Block::Subheading(format!("Solution {}", index + 1)));
         blocks.push(Block::Table(coefficient_table(pairs)));
     }
+    if !answer.closures.is_empty() {
+        blocks.push(Block::Subheading("Would balance with".to_owned()));
+        blocks.push(Block::List(answer.closures.iter().map(closure_words).collect()));
+        blocks.push(Block::Paragraph("This is arithmetic: it does not say what happens in the flask.".to_owned()));
+    }
+    if let Some(freedom) = &answer.freedom {
+        if !freedom.extreme_equations.is_empty() {
+            blocks.push(Block::Subheading(
+                "Every balance is a mixture of these, each with the fewest species".to_owned(),
+            ));
+            blocks.push(Block::List(freedom.extreme_equations.clone()));
+        }
+        blocks.push(Block::Paragraph(format!("{}.", sentence(&freedom.would_decide))));
+    }
     if !answer.findings.is_empty() {
         blocks.extend(findings::section(&answer.findings));
     }
     Document { title: answer.equation.clone(), blocks }
+}
+
+/// What was added and where, with the equation it makes.
+fn closure_words(closure: &prep::outcome::ClosureAnswer) -> String {
+    let side = |species: &[String], name: &str| {
+        (!species.is_empty()).then(|| format!("{} on the {name}", super::listed(species)))
+    };
+    let sides: Vec<String> =
+        [side(&closure.left, "left"), side(&closure.right, "right")].into_iter().flatten().collect();
+    format!("{}: {}", sides.join(", "), closure.equation)
 }
 
 fn coefficient_table(pairs: &[(String, f64)]) -> Table {

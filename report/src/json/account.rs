@@ -1,6 +1,6 @@
 //! The account as JSON.
 
-use super::{by_name, findings, interval, quantity};
+use super::{by_name, findings, interval, quantity, resources};
 use prep::outcome::{Account, Hypothesis, LossLevel, LotAccount, QuotedYield, StepYield, Stream, Supposition, Yields};
 use serde_json::{Map, Value, json};
 
@@ -19,6 +19,9 @@ pub fn account(account: &Account) -> Value {
         "loss_levels": account.levels.iter().map(loss_level).collect::<Vec<_>>(),
         "suppositions": account.suppositions.iter().map(supposition).collect::<Vec<_>>(),
         "findings": findings(&account.findings),
+        "cost": account.cost.as_ref().map(resources::account_cost),
+        "stock": resources::stock(&account.stock),
+        "timing": resources::timing(&account.timing),
         "budget": null,
         "next_tests": null,
         "method": { "kind": account.method.kind, "runs": account.method.runs, "tail": account.method.tail },
@@ -73,6 +76,7 @@ fn quoted(quoted: &QuotedYield) -> Value {
         "method": quoted.method,
         "element_mass": quantity(&quoted.element_mass),
         "percent": quantity(&quoted.percent),
+        "doubt": quoted.doubt,
     })
 }
 
@@ -84,7 +88,8 @@ fn hypothesis(hypothesis: &Hypothesis) -> Value {
     json!({
         "id": hypothesis.id,
         "text": hypothesis.text,
-        "probability": hypothesis.probability,
+        // What fits less well without being excluded was not weighed against the others.
+        "probability": (hypothesis.fits || hypothesis.decided).then_some(hypothesis.probability),
         "decided": hypothesis.decided,
         "fits": hypothesis.fits,
         "chi_squared": hypothesis.chi_squared,

@@ -1,6 +1,6 @@
 //! The plan as JSON.
 
-use super::{by_name, findings, interval};
+use super::{by_name, findings, interval, resources};
 use prep::outcome::{Expectation, Feed, Limiting, Plan, PlannedStep, Water, WeighOut};
 use serde_json::{Value, json};
 
@@ -16,6 +16,9 @@ pub fn plan(plan: &Plan) -> Value {
         "steps": plan.steps.iter().map(step).collect::<Vec<_>>(),
         "weigh_out": plan.weigh_out.iter().map(weigh_out).collect::<Vec<_>>(),
         "findings": findings(&plan.findings),
+        "cost": plan.cost.as_ref().map(resources::cost),
+        "stock": resources::stock(&plan.stock),
+        "timeline": plan.timeline.as_ref().map(resources::timeline),
     })
 }
 
@@ -58,6 +61,7 @@ fn step(step: &PlannedStep) -> Value {
         "expects": step.expects.iter().map(expectation).collect::<Vec<_>>(),
         "gives": by_name(&step.gives),
         "vents": by_name(&step.vents),
+        "vessel": step.vessel.as_ref().map(resources::vessel),
     })
 }
 

@@ -1,7 +1,7 @@
 //! The answers to single questions as JSON.
 
 use super::{findings, numbers_by_name, quantity};
-use prep::outcome::{FormulaAnswer, LabelAnswer, ReactionAnswer};
+use prep::outcome::{FormulaAnswer, LabelAnswer, OxidationAnswer, ReactionAnswer};
 use serde_json::{Map, Value, json};
 
 /// `formula X` of the contract.
@@ -20,6 +20,20 @@ pub fn formula(answer: &FormulaAnswer) -> Value {
         "charge": answer.charge,
         "elements": elements,
         "water_fraction": answer.water_fraction,
+        "oxidation_states": answer.oxidation_states.iter().map(oxidation).collect::<Vec<_>>(),
+        "no_oxidation_states": answer.no_oxidation_states,
+    })
+}
+
+fn oxidation(state: &OxidationAnswer) -> Value {
+    json!({
+        "element": state.element,
+        "count": state.count,
+        "state": state.state,
+        "mean": state.is_mean,
+        "split": state.split.map(|(lower, upper, share)| json!({ "lower": lower, "upper": upper, "upper_share": share })),
+        "rule": state.rule,
+        "text": state.text,
     })
 }
 
@@ -27,11 +41,21 @@ pub fn formula(answer: &FormulaAnswer) -> Value {
 #[must_use]
 pub fn reaction(answer: &ReactionAnswer) -> Value {
     let basis: Vec<Value> = answer.basis_reactions.iter().map(|pairs| numbers_by_name(pairs)).collect();
+    let freedom = answer.freedom.as_ref();
+    let extremes: Vec<Value> =
+        freedom.iter().flat_map(|f| &f.extreme_reactions).map(|pairs| numbers_by_name(pairs)).collect();
+    let missing: Vec<Value> =
+        answer.closures.iter().map(|c| json!({ "left": c.left, "right": c.right, "equation": c.equation })).collect();
     json!({
         "equation": answer.equation,
         "solutions": answer.solutions,
         "coefficients": answer.coefficients.as_deref().map(numbers_by_name),
         "basis_reactions": basis,
+        "missing": missing,
+        "extreme_reactions": extremes,
+        "extreme_equations": freedom.map_or(&[][..], |f| &f.extreme_equations),
+        "deciding": freedom.map_or(&[][..], |f| &f.deciding),
+        "would_decide": freedom.map(|f| &f.would_decide),
         "enthalpy": null,
         "entropy": null,
         "gibbs_energy": null,

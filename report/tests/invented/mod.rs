@@ -2,9 +2,10 @@
 
 use chem::quantity::Status;
 use prep::outcome::{
-    Account, Cause, ElementContent, Expectation, Feed, Figure, Finding, Hypothesis, Interval, Limiting, LossLevel,
-    LotAccount, Method, Plan, PlannedStep, QuotedYield, Severity, StepYield, Stream, Supposition, Water, WeighOut,
-    Yields,
+    Account, AccountCost, Cause, ClosureAnswer, Cost, ElementContent, Expectation, Feed, Figure, FilledVessel, Finding,
+    FormulaAnswer, FreedomAnswer, Hypothesis, Interval, Limiting, LossLevel, LostCost, LotAccount, Method,
+    OxidationAnswer, Plan, PlannedStep, Pooling, QuotedYield, ReactionAnswer, Replicates, Severity, StepYield,
+    StockLine, Stream, SupplyCost, Supposition, TimedStep, Timeline, Timing, Water, WeighOut, Yields,
 };
 
 pub fn interval(mean: f64, uncertainty: f64, unit: &'static str) -> Interval {
@@ -46,7 +47,58 @@ pub fn finding() -> Finding {
             cause: "soluble salt left by the wash".to_owned(),
             needs: Some(interval(1.28, 0.05, "g")),
             probability: Some(0.6),
+            predicts: vec![("loss_on_heating", figure(0.0, 0.1, "%")), ("loss_on_leaching", figure(6.11, 0.1, "%"))],
         }],
+    }
+}
+
+pub fn oxidation(element: &str, state: f64) -> OxidationAnswer {
+    OxidationAnswer {
+        element: element.to_owned(),
+        count: 1.0,
+        state,
+        text: format!("{element} {state:+}"),
+        is_mean: false,
+        split: None,
+        rule: "the states add up to the charge".to_owned(),
+    }
+}
+
+/// A reaction with everything a page may show: nobody would get all of it at once.
+pub fn open_reaction() -> ReactionAnswer {
+    let extreme = vec![("A".to_owned(), -1.0), ("B".to_owned(), 2.0)];
+    ReactionAnswer {
+        equation: "A -> B + C".to_owned(),
+        solutions: 2,
+        coefficients: None,
+        basis_reactions: vec![extreme.clone()],
+        closures: vec![ClosureAnswer {
+            left: vec!["O2".to_owned()],
+            right: vec!["H2O".to_owned(), "CO2".to_owned()],
+            equation: "A + O2 -> B + C + H2O + CO2".to_owned(),
+        }],
+        freedom: Some(FreedomAnswer {
+            extreme_reactions: vec![extreme],
+            extreme_equations: vec!["A -> 2 B".to_owned()],
+            deciding: vec!["B".to_owned(), "C".to_owned()],
+            would_decide: "the ratio of B to C, measured, would decide".to_owned(),
+        }),
+        findings: Vec::new(),
+    }
+}
+
+/// A formula with a mean oxidation state.
+pub fn oxide() -> FormulaAnswer {
+    let mut iron = oxidation("Fe", 2.5);
+    (iron.is_mean, iron.split) = (true, Some((2, 3, 0.5)));
+    FormulaAnswer {
+        formula: "Fe4O5".to_owned(),
+        molar_mass: figure(303.375, 0.005, "g/mol"),
+        charge: 0,
+        elements: vec![("Fe".to_owned(), 4.0, 0.7363), ("O".to_owned(), 5.0, 0.2637)],
+        water_fraction: None,
+        oxidation_states: vec![iron, oxidation("O", -2.0)],
+        no_oxidation_states: None,
     }
 }
 
@@ -92,11 +144,67 @@ fn step(name: &str, own: f64, cumulative: f64) -> StepYield {
 
 fn quoted(formula: &str, method: &str, mass: f64, percent: f64) -> QuotedYield {
     QuotedYield {
+        doubt: None,
+        readings: Vec::new(),
         lot: "precipitate".to_owned(),
         as_formula: formula.to_owned(),
         method: method.to_owned(),
         element_mass: figure(mass, 0.045, "g"),
         percent: figure(percent, 0.57, "%"),
+    }
+}
+
+fn cost() -> Cost {
+    Cost {
+        currency: "EUR",
+        decimals: 2,
+        supplies: vec![SupplyCost {
+            supply: "bluestone".to_owned(),
+            charged: interval(100.0, 0.03, "g"),
+            pack: "1 kg".to_owned(),
+            price: "7.90 EUR".to_owned(),
+            cost: interval(0.79, 0.0002, "EUR"),
+        }],
+        total: interval(0.79, 0.0002, "EUR"),
+        unpriced: vec!["soda".to_owned(), "water".to_owned()],
+        free_water: false,
+    }
+}
+
+fn stock() -> Vec<StockLine> {
+    vec![StockLine {
+        supply: "bluestone".to_owned(),
+        stated: "350 ± 5 g".to_owned(),
+        before: interval(350.0, 5.0, "g"),
+        used: interval(100.0, 0.03, "g"),
+        remains: interval(250.0, 5.0, "g"),
+        runs_out: 0.0,
+    }]
+}
+
+fn timeline() -> Timeline {
+    Timeline {
+        steps: vec![
+            TimedStep {
+                step: "filter".to_owned(),
+                start: interval(0.0, 0.0, "min"),
+                end: interval(40.0, 0.0, "min"),
+                hands: interval(20.0, 0.0, "min"),
+                hands_until: interval(20.0, 0.0, "min"),
+                after: Vec::new(),
+            },
+            TimedStep {
+                step: "dry".to_owned(),
+                start: interval(40.0, 0.0, "min"),
+                end: interval(760.0, 20.0, "min"),
+                hands: interval(0.0, 0.0, "min"),
+                hands_until: interval(40.0, 0.0, "min"),
+                after: vec!["filter".to_owned()],
+            },
+        ],
+        elapsed: interval(760.0, 20.0, "min"),
+        hands: interval(20.0, 0.0, "min"),
+        untimed: vec!["divide".to_owned()],
     }
 }
 
@@ -138,6 +246,7 @@ pub fn account() -> Account {
         }),
         hypotheses: hypotheses.clone(),
         levels: vec![LossLevel {
+            readings: Vec::new(),
             lot: "precipitate".to_owned(),
             residue: "CuO(s)".to_owned(),
             observed: figure(30.40, 0.13, "%"),
@@ -148,6 +257,30 @@ pub fn account() -> Account {
             lots: vec![lot(43.90, 24.33, 0.066)],
             steps: vec![step("dry", 98.6, 96.6)],
             hypotheses,
+        }],
+        cost: Some(AccountCost {
+            charges: cost(),
+            product: Some("copper oxide".to_owned()),
+            per_gram: Some(interval(0.0492, 0.0003, "EUR")),
+            lost: Some(LostCost {
+                element: "Cu".to_owned(),
+                supplies: vec!["bluestone".to_owned()],
+                unpriced: Vec::new(),
+                charged: interval(0.79, 0.0, "EUR"),
+                not_in_product: interval(0.058, 0.005, "EUR"),
+                streams: vec![
+                    ("product", interval(0.732, 0.005, "EUR")),
+                    ("liquor", interval(0.014, 0.004, "EUR")),
+                    ("tests", interval(0.035, 0.001, "EUR")),
+                ],
+            }),
+        }),
+        stock: stock(),
+        timing: vec![Timing {
+            from: "dry".to_owned(),
+            to: "ignite".to_owned(),
+            found: 320.0,
+            planned: interval(245.0, 9.0, "min"),
         }],
         findings: vec![finding()],
         method: Method { kind: "sampled", runs: 65_000, tail: Some(0.31) },
@@ -201,6 +334,14 @@ pub fn plan() -> Plan {
             expects,
             gives: named(&[("precipitate", 44.3, 1.3)], "g"),
             vents: named(&[("H2O(g)", 60.0, 6.0)], "g"),
+            vessel: Some(FilledVessel {
+                vessel: "dish".to_owned(),
+                volume: interval(130.0, 12.0, "mL"),
+                capacity: Some(200.0),
+                situation: "room to stir",
+                fraction: 0.9,
+                source: "estimated",
+            }),
         }],
         weigh_out: vec![WeighOut {
             supply: "bluestone".to_owned(),
@@ -208,6 +349,39 @@ pub fn plan() -> Plan {
             step: "dissolve".to_owned(),
             amount: interval(100.0, 0.0, "g"),
         }],
+        cost: Some(cost()),
+        stock: stock(),
+        timeline: Some(timeline()),
+        findings: Vec::new(),
+    }
+}
+
+/// Two invented runs that differ, in the filter step.
+pub fn replicates() -> Replicates {
+    let pooling = |name: &str, runs: [Interval; 2], chi_squared: f64, probability: f64, between_runs: f64| Pooling {
+        name: name.to_owned(),
+        runs: runs.to_vec(),
+        mean: figure(95.42, 0.64, "%"),
+        between_runs,
+        shared: 0.52,
+        chi_squared,
+        probability,
+        agree: probability > 0.05,
+        next_run: figure(95.42, 1.1, "%"),
+    };
+    let percent = |mean, uncertainty| interval(mean, uncertainty, "%");
+    Replicates {
+        element: "Cu".to_owned(),
+        runs: vec![
+            ("may.toml".to_owned(), "Copper from garden bluestone".to_owned()),
+            ("june.toml".to_owned(), "Copper from garden bluestone".to_owned()),
+        ],
+        quantities: vec![
+            pooling("feed to product", [percent(96.2, 0.6), percent(94.7, 0.6)], 5.1, 0.024, 0.9),
+            pooling("step filter", [percent(97.8, 0.5), percent(96.2, 0.5)], 6.0, 0.014, 1.0),
+            pooling("step dry", [percent(99.6, 0.1), percent(99.7, 0.1)], 0.5, 0.48, 0.0),
+        ],
+        shared: vec!["bluestone".to_owned(), "pocket balance".to_owned()],
         findings: Vec::new(),
     }
 }

@@ -32,20 +32,26 @@ pub fn run(file: &Path, live: bool, json: bool) -> Result<Exit, Failure> {
 
 /// The sampled account, with a progress line on a terminal if it takes a while.
 pub fn sampled(preparation: &Preparation) -> Account {
+    // Until the sampler is done, the line carries the live view.
+    let terminal = std::io::stderr().is_terminal();
+    let so_far = if terminal { headline(&prep::live_account(preparation)) } else { String::new() };
+    with_progress(&so_far, |progress| prep::account(preparation, &AccountSettings::default(), progress))
+}
+
+/// Runs work that tells its progress, with a line on a terminal if it takes a while.
+pub fn with_progress<T>(so_far: &str, work: impl FnOnce(&mut dyn FnMut(f64)) -> T) -> T {
     let begun = Instant::now();
     let terminal = std::io::stderr().is_terminal();
-    // Until the sampler is done, the line carries the live view.
-    let so_far = if terminal { headline(&prep::live_account(preparation)) } else { String::new() };
     let mut line: Option<ProgressBar> = None;
-    let account = prep::account(preparation, &AccountSettings::default(), &mut |share| {
+    let done = work(&mut |share| {
         if terminal && begun.elapsed() > PATIENCE {
-            line.get_or_insert_with(|| progress_line(&so_far)).set_position(position(share));
+            line.get_or_insert_with(|| progress_line(so_far)).set_position(position(share));
         }
     });
     if let Some(line) = line {
         line.finish_and_clear();
     }
-    account
+    done
 }
 
 /// The yield of the live view, with the word that says how far it holds.

@@ -1,6 +1,6 @@
 //! `check FILE [--tidy]`: what is wrong with this file, and is it tidy?
 
-use super::{any_error, merged, open, wrong};
+use super::{Folder, any_error, merged, open, wrong};
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
 use prep::Untidied;
@@ -30,7 +30,7 @@ pub fn run(file: &Path, tidy: bool, json: bool) -> Result<Exit, Failure> {
 fn tidied(file: &Path, json: bool) -> Result<Option<Exit>, Failure> {
     // What cannot be opened is told by the check itself.
     let Ok(bytes) = std::fs::read(file) else { return Ok(None) };
-    match prep::tidy(&bytes) {
+    match prep::tidy_beside(&bytes, &Folder::of(file)) {
         Ok(text) if text.as_bytes() == bytes => Ok(None),
         Ok(text) => {
             // A link stays a link.

@@ -17,14 +17,24 @@ use std::path::{Path, PathBuf};
 struct Example {
     name: &'static str,
     text: &'static str,
+    /// Whether it was weighed, so that there is an account.
+    weighed: bool,
 }
 
 /// The shipped examples: the first is planned and accounted for, the others show their findings.
-const EXAMPLES: [Example; 2] = [
-    Example { name: "bluestone", text: include_str!("../../../examples/bluestone.toml") },
+const EXAMPLES: [Example; 5] = [
+    Example { name: "bluestone", text: include_str!("../../../examples/bluestone.toml"), weighed: true },
     Example {
         name: "bluestone-soda-ash-mistake",
         text: include_str!("../../../examples/bluestone-soda-ash-mistake.toml"),
+        weighed: false,
+    },
+    Example { name: "epsom-magnesia", text: include_str!("../../../examples/epsom-magnesia.toml"), weighed: true },
+    Example { name: "zinc-lozenges", text: include_str!("../../../examples/zinc-lozenges.toml"), weighed: true },
+    Example {
+        name: "zinc-lozenges-assayed",
+        text: include_str!("../../../examples/zinc-lozenges-assayed.toml"),
+        weighed: true,
     },
 ];
 
@@ -57,7 +67,7 @@ pub fn run(to: Option<&Path>, no_serve: bool, json: bool) -> Result<Exit, Failur
     shown["account"] = write(&folder, &format!("{}-account", main.name), &page, report::json::account(&account))?;
     show(&page, json)?;
     for example in others {
-        let findings = findings_of(example);
+        let findings = findings_of(&folder, example)?;
         shown["findings"][example.name] = report::json::check(&findings)["findings"].take();
         if !json {
             output::print(&heading(example))?;
@@ -109,18 +119,28 @@ fn show(document: &Document, json: bool) -> Result<(), Failure> {
     if json { Ok(()) } else { output::print(&(set(document, output::page()) + "\n\n")) }
 }
 
-fn findings_of(example: &Example) -> Vec<Finding> {
+/// The findings of the account where the example was weighed, which is written too; of its plan elsewhere.
+fn findings_of(folder: &Path, example: &Example) -> Result<Vec<Finding>, Failure> {
     let reading = prep::read(example.text.as_bytes());
-    let planned = reading.preparation.as_ref().map(prep::plan).map(|plan| plan.findings).unwrap_or_default();
-    merged([reading.findings, planned])
+    let Some(preparation) = reading.preparation else { return Ok(reading.findings) };
+    if !example.weighed {
+        return Ok(merged([reading.findings, prep::plan(&preparation).findings]));
+    }
+    let mut account = sampled(&preparation);
+    account.findings = merged([reading.findings, account.findings]);
+    write(folder, &format!("{}-account", example.name), &account_document(&account), report::json::account(&account))?;
+    Ok(account.findings)
 }
 
 fn heading(example: &Example) -> String {
-    format!("What the plan of {}.toml finds\n\n", example.name)
+    format!("What the {} of {}.toml finds\n\n", if example.weighed { "account" } else { "plan" }, example.name)
 }
 
 fn farewell(folder: &Path, no_serve: bool) -> String {
-    let mut text = format!("Written to {}: the examples, and the plan and account of the first.\n", folder.display());
+    let mut text = format!(
+        "Written to {}: the examples, the plan of the first, and the account of each that was weighed.\n",
+        folder.display()
+    );
     if !no_serve {
         text += "This version has no notebook for the browser yet; it stops here.\n";
     }

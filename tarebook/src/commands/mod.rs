@@ -6,6 +6,7 @@
 mod account;
 mod check;
 mod demo;
+mod dry;
 mod fields;
 mod formula;
 mod label;
@@ -13,6 +14,7 @@ mod manual;
 mod new;
 mod plan;
 mod reaction;
+mod replicates;
 
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
@@ -71,6 +73,30 @@ enum Command {
         #[arg(long)]
         live: bool,
     },
+    /// Whether runs of one preparation agree, and what they give together
+    Replicates {
+        /// Preparation files, two or more
+        #[arg(required = true, value_name = "FILE")]
+        files: Vec<PathBuf>,
+        /// Use the quick approximation instead of sampling
+        #[arg(long)]
+        live: bool,
+    },
+    /// Whether a solid is dry, where its mass is heading, and how long it takes
+    Dry {
+        /// Weighings in order: "48.62 g", or "1.5 h 46.10 g" with the time since the start
+        #[arg(required = true, value_name = "WEIGHING")]
+        weighings: Vec<String>,
+        /// Scatter of one weighing (standard deviation); a unit of the finest digit if not given
+        #[arg(long, value_name = "MASS")]
+        scatter: Option<String>,
+        /// What may be left to lose, a fraction of the final mass or a mass; 0.05 % if not given
+        #[arg(long, value_name = "SHARE")]
+        tolerance: Option<String>,
+        /// What the first weighing was, to compare the final mass with its hydrates
+        #[arg(long, value_name = "FORMULA")]
+        of: Option<String>,
+    },
     /// All fields of a preparation file, with an example of each; with --json its JSON Schema, for editors
     Fields,
     /// Molar mass and composition of a formula
@@ -115,6 +141,10 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Check { file, tidy } => check::run(&file, tidy, parsed.json),
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
         Command::Account { file, live } => account::run(&file, live, parsed.json),
+        Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
+        Command::Dry { weighings, scatter, tolerance, of } => {
+            dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
+        }
         Command::Fields => fields::run(parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
@@ -155,6 +185,23 @@ fn settle(result: Result<Exit, Failure>, json: bool) -> Exit {
     }
 }
 
+/// The folder of a preparation file, where the files lie that it takes lots from.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn of(file: &Path) -> Self {
+        Self(file.parent().unwrap_or(Path::new("")).to_owned())
+    }
+}
+
+impl prep::World for Folder {
+    fn open(&self, file: &str) -> Result<(Vec<u8>, Box<dyn prep::World>), String> {
+        let path = self.0.join(file);
+        let bytes = std::fs::read(&path).map_err(|error| format!("it cannot be read ({error})"))?;
+        Ok((bytes, Box::new(Self::of(&path))))
+    }
+}
+
 /// A preparation file that could be read.
 struct Opened {
     bytes: Vec<u8>,
@@ -174,7 +221,7 @@ fn open(file: &Path, json: bool) -> Result<Result<Opened, Exit>, Failure> {
             return wrong(&findings, &[], &file.display().to_string(), json).map(Err);
         }
     };
-    let reading = prep::read(&bytes);
+    let reading = prep::read_beside(&bytes, &Folder::of(file));
     let Some(preparation) = reading.preparation else {
         return wrong(&reading.findings, &bytes, &file.display().to_string(), json).map(Err);
     };

@@ -15,6 +15,7 @@ mod supplies;
 mod wet;
 
 use super::direct::{empty_figure, standing};
+use super::draws::prior_of;
 use super::table::SpeciesTable;
 use crate::action::{Dissolves, Parting};
 use crate::losses;
@@ -81,6 +82,8 @@ pub(crate) struct ChargeRecord {
     pub mass: Value,
     /// How often it is charged (washes).
     pub times: usize,
+    /// Whether it is wash water.
+    pub wash: bool,
 }
 
 /// A reaction whose limiting reagent is noted.
@@ -262,19 +265,10 @@ impl<'a> Builder<'a> {
     }
 
     fn value(&mut self, knowledge: Knowledge) -> Value {
-        let prior = match knowledge {
-            Knowledge::Exact(value) => return Value::Constant(value),
-            Knowledge::Normal { value, standard_uncertainty } if standard_uncertainty < 0.1 * value => {
-                Prior::Normal { mean: value, deviation: standard_uncertainty }
-            }
-            Knowledge::Normal { value, standard_uncertainty } => {
-                Prior::TruncatedNormal { mean: value, deviation: standard_uncertainty, low: 0.0, high: f64::INFINITY }
-            }
-            Knowledge::Between { low, high } => Prior::Uniform { low, high },
-            Knowledge::Usually { low, high } => Prior::Loss { low, high },
-            Knowledge::About(mean) => Prior::Exponential { mean },
-        };
-        self.prior(prior)
+        match prior_of(knowledge) {
+            Ok(prior) => self.prior(prior),
+            Err(value) => Value::Constant(value),
+        }
     }
 
     /// A fraction: normal values are cut at 0 and 1.
@@ -431,6 +425,7 @@ impl<'a> Builder<'a> {
                     name: name.to_owned(),
                     mass: mass_value,
                     times: 1,
+                    wash: false,
                 };
                 self.charge(step, record, mass.central(), lot);
             }

@@ -1,6 +1,6 @@
 //! Readings: what stands on the pan, and the unknowns of balances and vessels.
 
-use super::super::direct::{empty_figure, standing};
+use super::super::direct::{empty_reading, standing, tare};
 use super::{Builder, ReadingPlace};
 use crate::losses;
 use crate::model::Knowledge;
@@ -68,15 +68,17 @@ impl<'a> Builder<'a> {
         if deviation > 0.0 { self.prior(Prior::Normal { mean: 0.0, deviation }) } else { Value::Constant(0.0) }
     }
 
-    /// Mass of a vessel: as stated; about the figure at which it was read empty; or somewhere below the least figure
+    /// Mass of a vessel: about the figure at which it was read empty; its tare from earlier, which a forecast puts first;
+    /// or somewhere below the least figure
     /// that it was read at with something in it. Only figures that stand count.
     pub(super) fn vessel(&mut self, name: &'a str) -> Value {
         if let Some(value) = self.vessels.get(name) {
             return *value;
         }
-        let stated = self.preparation.vessels.iter().find(|v| v.name.value == name).and_then(|v| v.mass);
+        let stated = tare(self.preparation, name);
         let left_out = self.left_out();
-        let empty = empty_figure(self.preparation, name, left_out)
+        let empty = empty_reading(self.preparation, name, left_out)
+            .and_then(|r| r.weigh.as_ref().map(|w| w.value))
             .map(|m| Knowledge::Normal { value: m, standard_uncertainty: losses::VESSEL_WIDTH * m });
         let loaded = standing(self.preparation)
             .map(|(_, r)| r)
@@ -84,7 +86,8 @@ impl<'a> Builder<'a> {
             .filter_map(|r| r.weigh.as_ref().map(|w| w.value))
             .reduce(f64::min)
             .map(|high| Knowledge::Between { low: 0.0, high });
-        let knowledge = stated.or(empty).or(loaded).unwrap_or(Knowledge::Exact(0.0));
+        let known = if self.variation.forecast { stated.or(empty) } else { empty.or(stated) };
+        let knowledge = known.or(loaded).unwrap_or(Knowledge::Exact(0.0));
         let value = self.value(knowledge);
         self.vessels.insert(name, value);
         value

@@ -145,7 +145,8 @@ impl<'a> Builder<'a> {
             let supply = self.supply_index(WATER);
             for n in 0..wash.times {
                 if n == 0 {
-                    let record = ChargeRecord { step: i, supply, name: WATER.to_owned(), mass, times: wash.times };
+                    let name = WATER.to_owned();
+                    let record = ChargeRecord { step: i, supply, name, mass, times: wash.times, wash: true };
                     self.charge(step, record, wash.mass.central(), cake);
                 } else {
                     self.push(Operation::Charge { supply, mass, into: cake });

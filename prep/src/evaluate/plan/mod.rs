@@ -4,24 +4,32 @@
 //! scatter of their balance on top. The feed for a wanted product is found by scaling all charges together:
 //! fractions scale, films do not.
 
+mod extremes;
 mod feed;
+mod load;
 mod reagents;
+mod volume;
 
 use feed::feed;
 use reagents::reagent_findings;
+use volume::{Gas, Vessels};
 
 use super::alternatives::{combinations, everything};
 use super::compile::{Compiled, LotKind, Variation, compile};
-use super::direct::empty_figure;
+use super::cost::cost;
+use super::direct::{empty_figure, tare};
 use super::findings::{absent_reagents, assumptions};
+use super::spent::Spent;
+use super::stock::stock;
 use super::table::SpeciesTable;
-use super::{interval, placed};
+use super::timeline::timeline;
+use super::{interval, placed, resolve};
 use crate::model::{Preparation, Step};
-use crate::outcome::{Expectation, Interval, Limiting, Plan, PlannedStep, Water, WeighOut};
+use crate::outcome::{Expectation, Finding, Interval, Limiting, Plan, PlannedStep, Water, WeighOut};
 use chem::{Formula, Phase, Species};
 use engine::account::hypercube::latin_hypercube;
 use engine::account::reading::Weighing;
-use engine::ledger::{SpeciesIndex, Value, Workspace};
+use engine::ledger::{SpeciesIndex, Workspace};
 
 /// Draws from the prior, over all compositions together.
 const DRAWS: usize = 4000;
@@ -40,14 +48,26 @@ pub fn plan(preparation: &Preparation) -> Plan {
     let mut findings = reagent_findings(preparation, &table, &everything);
     findings.extend(absent_reagents(preparation, &table, &everything));
     findings.extend(assumptions(preparation, &everything).into_iter().filter(|f| f.code != "charge-not-recorded"));
+    findings.extend(extremes::extremes(preparation, &everything, &forecast.masses));
+    let spent = Spent::new(preparation, &everything, &forecast.charged, &forecast.weights, false);
+    let (stock, short) = stock(&spent);
+    findings.extend(short);
+    let steps: Vec<PlannedStep> =
+        preparation.steps.iter().enumerate().map(|(i, step)| forecast.step(i, step)).collect();
+    let filled = preparation.steps.iter().zip(&steps);
+    findings.extend(filled.filter_map(|(step, told)| volume::warning(step, told.vessel.as_ref()?)));
+    findings.extend(forecast.loads());
     Plan {
         title: preparation.title.clone(),
         limiting: forecast.limiting(),
         water: forecast.water(),
         feed: feed(preparation, &table, &models, &everything),
         frozen: None,
-        steps: preparation.steps.iter().enumerate().map(|(i, step)| forecast.step(i, step)).collect(),
+        steps,
         weigh_out: forecast.weigh_out(),
+        cost: cost(&spent),
+        stock,
+        timeline: timeline(preparation),
         findings: placed(preparation, findings),
     }
 }
@@ -68,6 +88,8 @@ struct Forecast<'a> {
     limits: Vec<Vec<(usize, Vec<f64>)>>,
     /// For each charge: mass, kg.
     charged: Vec<Vec<f64>>,
+    /// Contents of the vessels that steps name.
+    vessels: Vessels<'a>,
     /// Water charged, and water brought by hydrates, kg.
     water: (Vec<f64>, Vec<f64>),
 }
@@ -89,6 +111,7 @@ impl<'a> Forecast<'a> {
             gases: vented_species(everything, table).into_iter().map(|(i, s)| (i, s, Vec::new())).collect(),
             limits: vec![Vec::new(); everything.notes.len()],
             charged: vec![Vec::new(); everything.charges.len()],
+            vessels: Vessels::new(preparation),
             water: (Vec::new(), Vec::new()),
         };
         let each = (DRAWS / models.len().max(1)).max(100);
@@ -129,6 +152,7 @@ impl<'a> Forecast<'a> {
             for (note, column) in self.limits.iter_mut().enumerate() {
                 column.push((room.limiting[note], room.allowed[note].clone()));
             }
+            self.vessels.add(model, self.table, &room);
             self.add_charges(model, &room);
         }
     }
@@ -236,7 +260,29 @@ impl<'a> Forecast<'a> {
             expects: self.expectations(i),
             gives: lots,
             vents,
+            vessel: self.vessels.told(i, self.everything, self.table, self.gas(i), &self.weights),
         }
+    }
+
+    /// Gases that leave a step, on average.
+    fn gas(&self, i: usize) -> Gas {
+        let mut gas = Gas::default();
+        for (_, species, column) in self.gases.iter().filter(|(step, _, _)| *step == i) {
+            let mean = column.iter().sum::<f64>() / column.len().max(1) as f64;
+            let steam = self.table.species(*species).formula.same_substance(&Formula::water());
+            *(if steam { &mut gas.steam } else { &mut gas.other }) += mean;
+        }
+        gas
+    }
+
+    /// Readings that their balance will not carry.
+    fn loads(&self) -> Vec<Finding> {
+        let planned = self.everything.planned.iter().zip(&self.figures);
+        planned
+            .filter_map(|((place, _), (figures, _))| {
+                load::overload(self.preparation, *place, &self.grams(figures, None))
+            })
+            .collect()
     }
 
     fn expectations(&self, i: usize) -> Vec<Expectation> {
@@ -248,9 +294,7 @@ impl<'a> Forecast<'a> {
             .map(|((place, weighing), (figures, net))| {
                 let reading = &self.preparation.steps[i].readings[place.reading];
                 let vessel = reading.vessel.as_ref().map(|v| v.value.as_str());
-                let known = vessel.is_none_or(|name| {
-                    self.preparation.vessels.iter().any(|v| v.name.value == name && v.mass.is_some())
-                });
+                let known = vessel.is_none_or(|name| tare(self.preparation, name).is_some());
                 let interval = if known {
                     Some(self.grams(figures, Some("as displayed")))
                 } else if weighing.lot.is_some() || weighing.charge.is_some() {
@@ -276,13 +320,6 @@ impl<'a> Forecast<'a> {
                 Expectation { reading: reading.id.value.clone(), what, interval, found, displayed }
             })
             .collect()
-    }
-}
-
-fn resolve(value: Value, room: &Workspace<f64>) -> f64 {
-    match value {
-        Value::Constant(x) => x,
-        Value::Unknown(i) => room.unknowns().get(i).copied().unwrap_or(f64::NAN),
     }
 }
 
@@ -336,6 +373,9 @@ fn instruction(step: &Step) -> String {
         text.push_str(&format!(" in {atmosphere}"));
     }
     text.push('.');
+    if let Some(time) = &step.time {
+        text.push_str(&format!(" Takes {}.", time.text));
+    }
     let gives: Vec<String> = step
         .gives
         .iter()

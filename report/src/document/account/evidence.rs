@@ -96,6 +96,11 @@ fn loss(level: &LossLevel) -> Vec<Block> {
     ]
 }
 
+/// Whether a probability was worked out: not for what fits less well without being excluded.
+fn weighed(hypothesis: &Hypothesis) -> bool {
+    hypothesis.fits || hypothesis.decided
+}
+
 /// The alternatives with their probability, the likeliest first.
 pub(super) fn alternatives(account: &Account) -> Vec<Block> {
     if account.hypotheses.is_empty() {
@@ -110,21 +115,24 @@ pub(super) fn alternatives(account: &Account) -> Vec<Block> {
         ("group", Align::Point),
         ("", Align::Left),
     ]);
+    let slips = ranked.iter().any(|h| h.id.starts_with("slip-"));
     for hypothesis in ranked {
         table.push(vec![
             Cell::text(hypothesis.text.clone()),
-            Cell::text(number::chance(hypothesis.probability)),
+            Cell::text(if weighed(hypothesis) {
+                number::chance(hypothesis.probability)
+            } else {
+                "not weighed".to_owned()
+            }),
             Cell::text(number::fixed(hypothesis.chi_squared, 1)),
             Cell::text(hypothesis.group.map_or_else(|| "none".to_owned(), |group| (group + 1).to_string())),
             Cell::text(evidence_words::hypothesis_word(hypothesis)),
         ]);
     }
-    vec![
-        Block::Heading("Alternatives, the likeliest first".to_owned()),
-        Block::Paragraph(
-            "Alternatives of one group fit about equally well: the readings cannot tell them apart, and their probabilities follow what was taken for granted beforehand."
-                .to_owned(),
-        ),
-        Block::Table(table),
-    ]
+    let mut note = "Alternatives of one group fit about equally well: the readings cannot tell them apart, and their probabilities follow what was taken for granted beforehand.".to_owned();
+    if slips {
+        note +=
+            " That a reading is a slip is counted across all compositions: those lines cut the same whole another way.";
+    }
+    vec![Block::Heading("Alternatives, the likeliest first".to_owned()), Block::Paragraph(note), Block::Table(table)]
 }

@@ -3,6 +3,11 @@
 use super::by_ignition;
 use crate::document::{Block, element_name, evidence_words, listed, sentence};
 use crate::number;
+
+/// Beginning of the identifier of a hypothesis that a reading is a slip.
+const SLIP: &str = "slip-";
+/// Words for the only composition that the file allows.
+const AS_LISTED: &str = "as listed in the file";
 use prep::outcome::{Account, LotAccount, QuotedYield, StepYield};
 
 /// Verdict: content and yield by ignition, the same from the account, what is excluded and what is left open.
@@ -20,6 +25,13 @@ pub(super) fn verdict(account: &Account) -> Vec<Block> {
 /// Element content and yield by ignition, conditional on a pure residue, against the label alone.
 fn ignition(account: &Account, quoted: &QuotedYield, element: &str) -> String {
     let name = account.lots.iter().find(|lot| lot.id == quoted.lot).map_or(&quoted.lot, |lot| &lot.name);
+    if let Some(doubt) = quoted.doubt.clone().or_else(|| discarded(account, &quoted.readings)) {
+        return format!(
+            "The ignition of a portion of {name} would make it {} {element}, {}: that cannot be, for {doubt}.",
+            number::figure(&quoted.element_mass),
+            number::figure(&quoted.percent),
+        );
+    }
     let condition = match quoted.method.ends_with("pure") {
         true => format!("{} {}", quoted.method, quoted.as_formula),
         false => format!("{}, residue taken for pure {}", quoted.method, quoted.as_formula),
@@ -31,6 +43,18 @@ fn ignition(account: &Account, quoted: &QuotedYield, element: &str) -> String {
         number::figure(&quoted.percent),
         element_name(element),
     )
+}
+
+/// Why a test is not believed: the account takes one of its readings for a slip.
+fn discarded(account: &Account, readings: &[String]) -> Option<String> {
+    let slip = taken_for_a_slip(account)?;
+    readings.contains(&slip).then(|| format!("the account takes reading {slip} for a slip"))
+}
+
+/// The reading that the account stands without, if any.
+fn taken_for_a_slip(account: &Account) -> Option<String> {
+    let slip = account.hypotheses.iter().find(|h| h.probability > 0.5 && h.id.starts_with(SLIP))?;
+    Some(slip.id[SLIP.len()..].to_owned())
 }
 
 /// What the account says of the same lots, and of the whole preparation.
@@ -76,14 +100,28 @@ fn accounted_lot(lot: &LotAccount, element: &str, steps: &[StepYield]) -> Option
 
 /// What is excluded, and what the readings leave open: never more than "consistent with".
 fn composition(account: &Account) -> String {
-    let excluded = evidence_words::excluded_levels(&account.levels);
+    let slip = taken_for_a_slip(account);
+    let believed = |level: &&prep::outcome::LossLevel| slip.as_ref().is_none_or(|slip| !level.readings.contains(slip));
+    let levels: Vec<prep::outcome::LossLevel> = account.levels.iter().filter(believed).cloned().collect();
+    let excluded = evidence_words::excluded_levels(&levels);
     let groups = evidence_words::groups(&account.hypotheses);
     let mut sentences = Vec::new();
     if !excluded.is_empty() {
         sentences.push(format!("Excluded as the whole of it: {}.", listed(&excluded)));
     }
+    if let Some(slip) = &slip {
+        sentences.push(format!("What follows leaves reading {slip} out, which is taken for a slip."));
+    }
+    let ill = account.findings.iter().any(|f| f.code == "nothing-fits");
+    let impossible = account.findings.iter().any(|f| f.code == "impossible-mass");
     for (rank, group) in groups.iter().enumerate() {
         sentences.push(match (rank, group.as_slice()) {
+            (0, _) if ill => "Nothing that the file lists fits the readings well: see the findings.".to_owned(),
+            (_, _) if ill => continue,
+            (0, [only]) if only == AS_LISTED && impossible => {
+                "What the file lists can be fitted only with foreign matter in it: see the findings.".to_owned()
+            }
+            (0, [only]) if only == AS_LISTED => "The readings are consistent with what the file lists.".to_owned(),
             (0, [only]) => format!("The readings are consistent with {only}."),
             (0, several) => format!("The readings cannot tell these apart: {}.", several.join("; ")),
             (_, [only]) => format!("Also consistent, fitting less well: {only}."),

@@ -13,6 +13,8 @@
 //! Source: Kuehn and Davidson, Chem. Eng. Prog. 57 (6) (1961) 44; Narasimhan and Jordache, Data
 //! Reconciliation and Gross Error Detection, Gulf 2000 (from memory).
 
+pub mod network;
+
 use faer::Mat;
 use faer::linalg::solvers::{Llt, Solve};
 use statrs::distribution::{ChiSquared, ContinuousCDF};
