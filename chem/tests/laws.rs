@@ -384,6 +384,59 @@ proptest! {
         prop_assert!((again.last_place / quantity.last_place - 1.0).abs() < 1e-12);
     }
 
+    /// Every form of a quantity, in every spelling: what is printed reads as the same, and prints as the same.
+    #[test]
+    fn every_form_of_a_quantity_round_trips(
+        (digits, more, places) in (0_u32..9_999_999, 1_u32..9_999_999, 0_i32..6),
+        (form, exponent) in (0_usize..12, prop::option::of(-6_i32..6)),
+        (comma, space) in (any::<bool>(), prop::sample::select(vec!["", " ", "\u{a0}"])),
+        unit in prop::sample::select(vec!["", "g", "kg", "mL", "%", "mol/kg", "g/100 mL", "m^-3"]),
+    ) {
+        let written = |digits: u32| {
+            let exponent = exponent.map(|power| format!("e{power}")).unwrap_or_default();
+            let plain = format!("{:.*}{exponent}", places as usize, f64::from(digits) / 10_f64.powi(places));
+            // Three digits behind a comma may be thousands.
+            if comma && places != 3 { plain.replace('.', ",") } else { plain }
+        };
+        let (low, high) = (written(digits), written(digits.saturating_add(more)));
+        let text = match form {
+            0 => format!("{low}{space}{unit}"),
+            1 => format!("-{low}{space}{unit}"),
+            2 => format!("{low} ± {high}{space}{unit}"),
+            3 => format!("{low}+/-{high}{space}{unit}"),
+            4 => format!("{}({}){space}{unit}", low.split('e').next().unwrap_or_default(), more.min(999)),
+            5 => format!("{low}..{high}{space}{unit}"),
+            6 => format!("{low}–{high}{space}{unit}"),
+            7 => format!(">= {low}{space}{unit}"),
+            8 => format!("≥{low}{space}{unit}"),
+            9 => format!("<{low}{space}{unit}"),
+            10 => format!("≤ {low}{space}{unit}"),
+            _ => format!("  {low} {unit} "),
+        };
+        let quantity = Quantity::parse(&text).map_err(|error| TestCaseError::fail(format!("{text}: {error}")))?;
+        let printed = quantity.to_string();
+        let again = Quantity::parse(&printed).map_err(|error| TestCaseError::fail(format!("{printed}: {error}")))?;
+        prop_assert_eq!((again.value, &again.unit), (quantity.value, &quantity.unit), "{} as {}", text, printed);
+        prop_assert_eq!(again.to_string(), printed);
+    }
+
+    /// Formulas and families of hydrates print in one spelling.
+    #[test]
+    fn formulas_print_in_one_spelling(text in formula(), low in 0_u32..9, more in 1_u32..9, phase in prop::sample::select(vec!["(s)", "(aq)", " (l)"])) {
+        let read = Formula::parse(&text).map_err(|error| TestCaseError::fail(format!("{text}: {error}")))?;
+        let printed = read.to_string();
+        prop_assert_eq!(Formula::parse(&printed).map(|again| again.to_string()), Ok(printed.clone()));
+        prop_assert_eq!(Formula::parse(&printed), Ok(read.clone()));
+        if read.charge() == 0 && read.hydrate_water().is_zero() {
+            let family = format!("{printed}*nH2O{phase}, n = 0.{low}..{more}");
+            let pattern = SpeciesPattern::parse(&family).map_err(|error| TestCaseError::fail(format!("{family}: {error}")))?;
+            let shown = pattern.to_string();
+            let again = SpeciesPattern::parse(&shown);
+            prop_assert_eq!(again.map(|again| again.to_string()), Ok(shown));
+            prop_assert_eq!(SpeciesPattern::parse(&pattern.to_string()), Ok(pattern));
+        }
+    }
+
     #[test]
     fn units_multiply(factor in 1_u32..1000) {
         let unit = Unit::parse(&format!("g/{factor} mL")).unwrap();

@@ -1,11 +1,13 @@
 //! Was the plan changed after it was frozen?
 //!
-//! Planned is everything but readings, notes, suppositions, and what a supply costs and how much of it there was. The planned fields are listed as (path, value)
-//! in the order of the file, comments and layout left out, and hashed with BLAKE3. A frozen plan keeps the
-//! list, so that a later change is named and not just noticed.
+//! Planned is everything but readings, notes, suppositions, and what a supply costs and how much of it there was. The
+//! planned fields are listed as (path, value) in one order and spelling, comments and layout left out, and hashed
+//! with BLAKE3. A frozen plan keeps the list, so that a later change is named and not just noticed.
 
+use crate::fields::{FILE, Field, Kind, Table};
 use crate::model::Preparation;
 use crate::outcome::{Finding, Severity};
+use crate::spelling::{spelled, spelled_field, spelled_key};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use toml_edit::{Item, TableLike, Value};
@@ -45,39 +47,83 @@ pub fn frozen_path(file: &Path) -> PathBuf {
 
 /// Planned fields of a file in order.
 pub(crate) fn planned_fields(root: &dyn TableLike) -> Vec<(String, String)> {
+    stated_fields(root, |table, key| !RECORDED.contains(&key) && (table != "supply" || !BOUGHT.contains(&key)))
+}
+
+/// All fields of a file in order, as far as `keep` wants the keys of each kind of table; one spelling for each meaning.
+pub(crate) fn stated_fields(root: &dyn TableLike, keep: Keep) -> Vec<(String, String)> {
     let mut fields = Vec::new();
-    walk_table(root, "", &mut fields);
+    walk_table(root, Some(&FILE), "", keep, &mut fields);
     fields
 }
 
-fn walk_table(table: &dyn TableLike, path: &str, fields: &mut Vec<(String, String)>) {
-    let bought = |key: &str| path.starts_with("supply[") && BOUGHT.contains(&key);
-    for (key, item) in table.iter().filter(|(key, _)| !RECORDED.contains(key) && !bought(key)) {
+/// Whether a key of a kind of table is wanted.
+type Keep = fn(&str, &str) -> bool;
+
+fn walk_table(table: &dyn TableLike, of: Option<&Table>, path: &str, keep: Keep, fields: &mut Vec<(String, String)>) {
+    let mut keys: Vec<(&str, &Item)> = table.iter().filter(|(key, _)| keep(of.map_or("", |of| of.key), key)).collect();
+    if let Some(of) = of {
+        // The order of the tables of a file means nothing, that of the tables of one kind does.
+        keys.sort_by_key(|(key, _)| {
+            let place = of.fields.iter().position(|field| field.key == *key);
+            place.filter(|i| of.key.is_empty() || matches!(of.fields[*i].kind, Kind::Tables(_)))
+        });
+    }
+    for (key, item) in keys {
+        let field = of.and_then(|table| table.field(key));
+        let inner = of.and_then(|table| table.inner(key));
         let path = if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
-        match item {
-            Item::ArrayOfTables(array) => {
-                for (i, table) in array.iter().enumerate() {
-                    let name =
-                        table.get("name").and_then(Item::as_str).map_or_else(|| (i + 1).to_string(), str::to_owned);
-                    walk_table(table, &format!("{path}[{name}]"), fields);
+        match (item, field) {
+            (Item::ArrayOfTables(array), _) => walk_tables(array.iter().map(|t| t as _), inner, &path, keep, fields),
+            (Item::Value(Value::Array(array)), Some(Field { kind: Kind::Tables(_), .. })) => {
+                let tables = array.iter().filter_map(|value| value.as_inline_table().map(|t| t as _));
+                walk_tables(tables, inner, &path, keep, fields);
+            }
+            (Item::Table(_) | Item::Value(Value::InlineTable(_)), Some(field)) if inner.is_none() => {
+                let Some(table) = item.as_table_like() else { continue };
+                for (name, item) in table.iter() {
+                    let text =
+                        item.as_str().map_or_else(|| item.to_string(), |text| spelled(field.kind, text).into_owned());
+                    fields.push((format!("{path}.{}", spelled_key(field.kind, name)), text));
                 }
             }
-            Item::Table(table) => walk_table(table, &path, fields),
-            Item::Value(value) => walk_value(value, path, fields),
-            Item::None => {}
+            (Item::Table(table), _) => walk_table(table, inner, &path, keep, fields),
+            (Item::Value(value), _) => walk_value(value, field, inner, path, keep, fields),
+            (Item::None, _) => {}
         }
     }
 }
 
-fn walk_value(value: &Value, path: String, fields: &mut Vec<(String, String)>) {
+/// The tables of one kind, each under its name.
+fn walk_tables<'a>(
+    tables: impl Iterator<Item = &'a dyn TableLike>,
+    of: Option<&Table>,
+    path: &str,
+    keep: Keep,
+    fields: &mut Vec<(String, String)>,
+) {
+    for (i, table) in tables.enumerate() {
+        let name = table.get("name").and_then(Item::as_str).map_or_else(|| (i + 1).to_string(), str::to_owned);
+        walk_table(table, of, &format!("{path}[{name}]"), keep, fields);
+    }
+}
+
+fn walk_value(
+    value: &Value,
+    field: Option<&Field>,
+    of: Option<&Table>,
+    path: String,
+    keep: Keep,
+    fields: &mut Vec<(String, String)>,
+) {
     match value {
-        Value::InlineTable(table) => walk_table(table, &path, fields),
+        Value::InlineTable(table) => walk_table(table, of, &path, keep, fields),
         Value::Array(array) => {
             for (i, value) in array.iter().enumerate() {
-                walk_value(value, format!("{path}[{}]", i + 1), fields);
+                walk_value(value, field, of, format!("{path}[{}]", i + 1), keep, fields);
             }
         }
-        Value::String(text) => fields.push((path, text.value().clone())),
+        Value::String(text) => fields.push((path, spelled_field(field, text.value()).into_owned())),
         Value::Integer(n) => fields.push((path, n.value().to_string())),
         Value::Float(x) => fields.push((path, x.value().to_string())),
         Value::Boolean(b) => fields.push((path, b.value().to_string())),

@@ -7,16 +7,22 @@
 mod action;
 pub mod ask;
 mod check;
+pub mod edit;
 mod evaluate;
+pub mod fields;
 pub mod freeze;
+mod layout;
 mod losses;
 pub mod model;
 pub mod outcome;
 mod read;
+pub mod skeleton;
+mod spelling;
 mod syntax;
 mod world;
 
 pub use evaluate::{AccountSettings, Truth, account, live_account, plan, replicates, simulate};
+pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};
 pub use world::{Nowhere, World};

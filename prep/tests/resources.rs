@@ -71,8 +71,8 @@ fn stock_is_drawn_down() {
 /// 2 kg at 5.60 EUR (0.3528 EUR); 350 ± 5 g less 98 g are 252 g.
 #[test]
 fn the_account_goes_by_what_was_weighed() {
-    let reading = "[[step.reading]]\nid = \"c1\"\nweigh = \"98.00 g\"\ncharge = \"bluestone\"\nwith = \"pocket balance\"\n\n[[step]]\nname   = \"clear\"";
-    let text = changed(BLUESTONE, "[[step]]\nname   = \"clear\"", reading);
+    let reading = "[[step.reading]]\nid = \"c1\"\nweigh = \"98.00 g\"\ncharge = \"bluestone\"\nwith = \"pocket balance\"\n\n[[step]]\nname     = \"clear\"";
+    let text = changed(BLUESTONE, "[[step]]\nname     = \"clear\"", reading);
     let preparation = read(&text);
     close(cost_of(&prep::plan(&preparation), "bluestone"), 0.790, 1e-3);
     let account = prep::live_account(&preparation);

@@ -7,6 +7,7 @@
 mod account;
 mod dry;
 mod evidence_words;
+mod fields;
 mod findings;
 mod plan;
 mod question;
@@ -17,6 +18,7 @@ mod titrate;
 
 pub use account::account_document;
 pub use dry::dry_document;
+pub use fields::fields_document;
 pub use findings::cause_words;
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};

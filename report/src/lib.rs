@@ -7,5 +7,6 @@
 pub mod document;
 pub mod json;
 pub mod number;
+pub mod schema;
 pub mod strip;
 pub mod text;

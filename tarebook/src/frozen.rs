@@ -146,7 +146,9 @@ fn prepared(path: &Path, text: &str) -> std::io::Result<tempfile::NamedTempFile>
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt as _;
-        builder.permissions(std::fs::Permissions::from_mode(0o644));
+        // A file that is written over keeps who may read it.
+        let before = std::fs::metadata(path).map(|metadata| metadata.permissions().mode()).unwrap_or(0o644);
+        builder.permissions(std::fs::Permissions::from_mode(before));
     }
     let mut file = builder.tempfile_in(folder)?;
     file.write_all(text.as_bytes())?;

@@ -32,11 +32,13 @@ fn files() -> Vec<PathBuf> {
     while let Some(folder) = folders.pop() {
         for entry in std::fs::read_dir(&folder).expect("a folder of the repository").flatten() {
             let (path, name) = (entry.path(), entry.file_name());
+            // In a second working tree, `.git` is a file.
+            if name == "target" || name == ".git" {
+                continue;
+            }
             if path.is_dir() {
-                if name != "target" && name != ".git" {
-                    folders.push(path);
-                }
-            } else if name != "Cargo.lock" && name != ".git" {
+                folders.push(path);
+            } else if name != "Cargo.lock" {
                 found.push(path);
             }
         }

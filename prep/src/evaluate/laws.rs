@@ -6,7 +6,7 @@
 //! reckoned here anew from the supplies, and nothing may be less than nothing. The same run with derivatives has the
 //! same values, and its derivatives are those of differences.
 
-mod recipes;
+pub(crate) mod recipes;
 
 use super::alternatives::{combinations, everything};
 use super::compile::{Compiled, Variation, compile};

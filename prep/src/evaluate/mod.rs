@@ -13,7 +13,7 @@ mod direct;
 mod draws;
 mod findings;
 #[cfg(test)]
-mod laws;
+pub(crate) mod laws;
 mod origin;
 mod plan;
 mod replicates;

@@ -1,13 +1,17 @@
-//! `check FILE`: what is wrong with this file?
+//! `check FILE [--tidy]`: what is wrong with this file, and is it tidy?
 
-use super::{any_error, merged, open};
+use super::{Folder, any_error, merged, open, wrong};
 use crate::output::{self, Exit, Failure};
-use crate::render;
+use crate::{frozen, render};
+use prep::Untidied;
 use prep::outcome::{Finding, Severity};
 use std::path::Path;
 
 /// Lists the findings of reading, of the frozen plan and of the plan.
-pub fn run(file: &Path, json: bool) -> Result<Exit, Failure> {
+pub fn run(file: &Path, tidy: bool, json: bool) -> Result<Exit, Failure> {
+    if tidy && let Some(exit) = tidied(file, json)? {
+        return Ok(exit);
+    }
     let opened = match open(file, json)? {
         Ok(opened) => opened,
         Err(exit) => return Ok(exit),
@@ -20,6 +24,26 @@ pub fn run(file: &Path, json: bool) -> Result<Exit, Failure> {
         output::print(&format!("{}: {}\n", file.display(), summary(&findings)))?;
     }
     Ok(if any_error(&findings) { Exit::InputWrong } else { Exit::Done })
+}
+
+/// Writes the file in its tidy layout, unless it is tidy or has errors. An exit if the file cannot be laid out.
+fn tidied(file: &Path, json: bool) -> Result<Option<Exit>, Failure> {
+    // What cannot be opened is told by the check itself.
+    let Ok(bytes) = std::fs::read(file) else { return Ok(None) };
+    match prep::tidy_beside(&bytes, &Folder::of(file)) {
+        Ok(text) if text.as_bytes() == bytes => Ok(None),
+        Ok(text) => {
+            // A link stays a link.
+            let place = std::fs::canonicalize(file).map_err(Failure::writing(file))?;
+            frozen::write_over(&place, &text).map(|()| None).map_err(Failure::writing(file))
+        }
+        Err(Untidied::Wrong(_)) => Ok(None),
+        Err(Untidied::NotKept) => {
+            let message = format!("{} was left as it is: laying it out would have changed it.", file.display());
+            let hints = ["Write tables under headers of their own and remarks on lines of their own."];
+            wrong(&[output::finding("layout-kept", message, &hints)], &[], &file.display().to_string(), json).map(Some)
+        }
+    }
 }
 
 /// "no findings", or how many of each kind.

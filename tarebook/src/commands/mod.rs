@@ -7,8 +7,11 @@ mod account;
 mod check;
 mod demo;
 mod dry;
+mod fields;
 mod formula;
 mod label;
+mod manual;
+mod new;
 mod plan;
 mod reaction;
 mod replicates;
@@ -45,10 +48,15 @@ enum Command {
         #[arg(long)]
         no_serve: bool,
     },
+    /// Begin a preparation file, from options or by question and answer
+    New(new::Options),
     /// List every finding of a preparation file
     Check {
         /// Preparation file
         file: PathBuf,
+        /// Write the file in its tidy layout, keeping every remark; a file with errors is left as it is
+        #[arg(long)]
+        tidy: bool,
     },
     /// What to weigh out, what limits, and what every reading should show
     Plan {
@@ -92,6 +100,8 @@ enum Command {
     },
     /// How strong a titrant is, or what a sample holds, from its titres
     Titrate(titrate::Options),
+    /// All fields of a preparation file, with an example of each; with --json its JSON Schema, for editors
+    Fields,
     /// Molar mass and composition of a formula
     Formula {
         /// Formula, for instance CuSO4·5H2O (the dot may be typed . or *)
@@ -106,6 +116,12 @@ enum Command {
     Reaction {
         /// Reaction, for instance "Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)"
         reaction: String,
+    },
+    /// Write the manual pages, the completions of the shells and the schema of the file into a folder
+    Manual {
+        /// Folder to write into
+        #[arg(long, value_name = "DIR")]
+        to: PathBuf,
     },
 }
 
@@ -124,7 +140,8 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
     };
     let result = match command {
         Command::Demo { to, no_serve } => demo::run(to.as_deref(), no_serve, parsed.json),
-        Command::Check { file } => check::run(&file, parsed.json),
+        Command::New(options) => new::run(&options, parsed.json),
+        Command::Check { file, tidy } => check::run(&file, tidy, parsed.json),
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
         Command::Account { file, live } => account::run(&file, live, parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
@@ -132,9 +149,11 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
             dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
         }
         Command::Titrate(options) => titrate::run(&options, parsed.json),
+        Command::Fields => fields::run(parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
+        Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
 }

@@ -318,6 +318,6 @@ fn recrystallisations() -> impl Strategy<Value = String> {
 }
 
 /// Random preparations, as files.
-pub(super) fn preparations() -> impl Strategy<Value = String> {
+pub(crate) fn preparations() -> impl Strategy<Value = String> {
     prop_oneof![4 => recipes().prop_map(|recipe| written(&recipe)), 1 => recrystallisations()]
 }
