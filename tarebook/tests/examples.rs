@@ -51,3 +51,26 @@ fn the_examples_print_their_kept_pages() {
         }
     }
 }
+
+/// Where the hydration of a solid is open, its page gives grams as weighed and grams of the element, and no yield of an
+/// assumed formula without saying that it is assumed.
+#[test]
+fn no_formula_is_claimed_while_the_hydration_is_open() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let output = assert_cmd::Command::cargo_bin("tarebook")
+        .expect("binary")
+        .args(["account", "--live"])
+        .arg(root.join("../examples/bluestone.toml"))
+        .output()
+        .expect("runs");
+    let page = String::from_utf8(output.stdout).expect("text");
+    let table = page.split("Yields of copper, quoted and accounted").nth(1).expect("a table of yields");
+    let (rows, rest) = table.split_once("Quoted yields (◇)").expect("a word on quoted yields");
+    assert!(rest.replace('\n', " ").contains("hold only if their formula does"));
+    let assumed: Vec<&str> = rows.lines().filter(|line| line.contains("(s)")).collect();
+    assert!(assumed.len() >= 3 && assumed.iter().all(|line| line.contains("taken for") || line.contains("residue as")));
+    let lots = page.split("What each lot may hold").nth(1).expect("a table of lots");
+    assert!(lots.lines().any(|line| line.contains("mass, g") && line.contains("Cu, g")));
+    assert!(lots.lines().any(|line| line.starts_with("precipitate") && line.contains("43.90")));
+    assert!(page.contains("Composition not established; the element content is.") && !page.contains("identified"));
+}
