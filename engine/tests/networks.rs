@@ -80,8 +80,8 @@ fn a_suspect_reading_is_found_by_leaving_it_out() {
 }
 
 /// Steam and condensate flows of a power plant with half-widths (1.96 standard deviations), correlations and three
-/// balances. Source: VDI 2048 part 1 (2000), annex A (figures compared with an open transcription), the variant with
-/// ± 2.500 kg/s on both feed waters.
+/// balances. Source: VDI 2048 part 1 (2000), annex A (figures read from open source code that works the example), the
+/// variant with ± 2.500 kg/s on both feed waters.
 #[test]
 fn power_plant_flows() {
     let flows = [46.241, 45.668, 44.575, 44.319, 0.525, 69.978, 10.364, 3.744, 4.391, 18.498, 2.092];

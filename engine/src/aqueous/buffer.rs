@@ -83,6 +83,10 @@ mod tests {
     fn an_acetate_buffer() {
         let ideal = base_to_ph(0.1, 4.756, 5.0, Activities::Ideal);
         assert!((ideal.base - 0.063_688).abs() < 2e-4, "{ideal:?}");
+        // The acid itself, glacial of 17.4 mol/L: 5.747 mL for a litre.
+        let glacial =
+            crate::solution::Solution { mass_fraction: 1.0, density: 17.4e3 * 60.052e-3, molar_mass: 60.052e-3 };
+        assert!(glacial.volume_for(100.0, 1e-3).is_some_and(|volume| (volume * 1e6 - 5.747).abs() < 0.02));
         let davies = base_to_ph(0.1, 4.756, 5.0, Activities::Davies);
         assert!((davies.base - 0.068_576).abs() < 8e-4 && davies.within_limit, "{davies:?}");
         // Half neutralised, pH is pKa less what the activity of one ion makes of it: 0.5 · 0.1 mol/L, γ = 0.82.

@@ -288,43 +288,26 @@ impl Reader {
         self.errors.push(pointed(code, text, 0, text.len(), message, hint));
     }
 
+    fn parse(&mut self, what: &str, text: &str, dimension: Dimension) -> Option<Quantity> {
+        Quantity::parse_as(text, dimension)
+            .map_err(|e| {
+                self.errors.push(pointed("bad-quantity", text, e.offset, e.length, format!("{what}: {e}"), ""));
+            })
+            .ok()
+    }
+
     fn quantity(&mut self, what: &str, text: &str, dimension: Dimension) -> Option<Quantity> {
-        match Quantity::parse_as(text, dimension) {
-            Ok(quantity) if point(&quantity).is_some_and(|v| v >= 0.0) => Some(quantity),
-            Ok(_) => {
-                self.slip("bad-quantity", text, format!("{what} is `{text}`"), "give one value, not below zero");
-                None
-            }
-            Err(error) => {
-                self.errors.push(pointed(
-                    "bad-quantity",
-                    text,
-                    error.offset,
-                    error.length,
-                    format!("{what}: {error}"),
-                    "",
-                ));
-                None
-            }
+        let quantity = self.parse(what, text, dimension)?;
+        if point(&quantity).is_some_and(|v| v >= 0.0) {
+            return Some(quantity);
         }
+        self.slip("bad-quantity", text, format!("{what} is `{text}`"), "give one value, not below zero");
+        None
     }
 
     /// A value; a range is a rectangle, a figure without uncertainty good to half its last digit.
     fn figure(&mut self, what: &str, text: &str, dimension: Dimension) -> Option<Figure> {
-        let quantity = match Quantity::parse_as(text, dimension) {
-            Ok(quantity) => quantity,
-            Err(error) => {
-                self.errors.push(pointed(
-                    "bad-quantity",
-                    text,
-                    error.offset,
-                    error.length,
-                    format!("{what}: {error}"),
-                    "",
-                ));
-                return None;
-            }
-        };
+        let quantity = self.parse(what, text, dimension)?;
         let rectangle = |low: f64, high: f64| Figure {
             value: 0.5 * (low + high),
             standard_uncertainty: (high - low) / 12f64.sqrt(),

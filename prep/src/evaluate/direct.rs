@@ -451,7 +451,7 @@ fn loss_to(from: &Species, residue: &Species, exchange: &[Species]) -> Option<f6
 }
 
 /// Whether any listed conversion of a heated step gains mass.
-pub(crate) fn may_gain(preparation: &Preparation, table: &SpeciesTable, compiled: &Compiled, step: &Step) -> bool {
+pub(crate) fn may_gain(table: &SpeciesTable, compiled: &Compiled, step: &Step) -> bool {
     let exchange = exchanged(step.atmosphere);
     let sources = step
         .take
@@ -459,7 +459,6 @@ pub(crate) fn may_gain(preparation: &Preparation, table: &SpeciesTable, compiled
         .filter_map(|t| compiled.lot(&t.source.value))
         .flat_map(|l| compiled.lots[l].contents.iter().map(|s| table.species(*s).clone()))
         .collect::<Vec<_>>();
-    let _ = preparation;
     step.may_hold
         .iter()
         .any(|p| sources.iter().any(|s| loss_to(s, p.value.species(), &exchange).is_some_and(|loss| loss < 0.0)))

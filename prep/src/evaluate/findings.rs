@@ -198,7 +198,7 @@ pub(crate) fn heavier_residues(preparation: &Preparation, table: &SpeciesTable, 
         let [Some((before, _)), Some((after, reading))] = nets else { continue };
         let gain = after.value - before.value;
         let u = after.standard_uncertainty.hypot(before.standard_uncertainty);
-        if before.value > 0.0 && gain > 2.0 * u && !direct::may_gain(preparation, table, compiled, step) {
+        if before.value > 0.0 && gain > 2.0 * u && !direct::may_gain(table, compiled, step) {
             let message = format!(
                 "the residue of `{}` is {:.3} g heavier than what was heated, and nothing under `may_hold` gains mass",
                 step.name.value,
