@@ -89,6 +89,7 @@ fn slips_are_named_with_their_place() {
         findings.iter().map(|f| (f.code, f.line)).collect::<Vec<_>>()
     };
     let none = DryOptions::default();
+    assert_eq!(told(&["5 g"; 201], none), [("too-many-weighings", 1)]);
     assert_eq!(
         told(&["48.62 g", "46.10", "soon", "-3 g"], none),
         [("bad-weighing", 2), ("bad-weighing", 3), ("bad-weighing", 4)]

@@ -15,6 +15,8 @@ use engine::dry::{FEWEST, Outlook, Weighed};
 const TOLERANCE: f64 = 5e-4;
 /// Standard uncertainties within which a final mass fits a hydrate.
 const FITS: f64 = 3.0;
+/// Most weighings of one series; each is judged by all before it.
+const MOST_WEIGHINGS: usize = 200;
 /// Most hydrates listed.
 const MOST_LEVELS: usize = 24;
 
@@ -43,6 +45,11 @@ pub struct DryOptions<'a> {
 /// ```
 pub fn dry(weighings: &[&str], options: &DryOptions<'_>) -> Result<DryAnswer, Vec<Finding>> {
     let mut errors = Vec::new();
+    if weighings.len() > MOST_WEIGHINGS {
+        let message = format!("{} weighings are given; at most {MOST_WEIGHINGS} are read", weighings.len());
+        let hint = "give the last ones: where it is heading does not hang on the first";
+        return Err(vec![pointed("too-many-weighings", "", 0, 0, message, hint)]);
+    }
     let mut series: Vec<Weighed> = Vec::new();
     // The finest figure shows what the balance does; zeros at the end are often not written.
     let mut digit = f64::INFINITY;
