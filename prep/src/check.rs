@@ -3,6 +3,7 @@
 //! Names that are used and not defined, lots used twice or before they exist, readings of nothing, phases
 //! that the ledger needs. Every finding names the field and what would be right.
 
+mod determinations;
 mod resources;
 
 use crate::action::Parting;
@@ -42,9 +43,16 @@ impl<'a> Checker<'a> {
             }
             self.vessel(step.vessel.as_ref(), &format!("step `{}`", step.name.value));
             self.readings(i, step);
+            self.determinations(i, step);
         }
         self.corrections();
         self.suppositions();
+        if let Some(claim) = &self.preparation.claim
+            && let Err(message) = crate::evaluate::check_claim(self.preparation, &claim.value)
+        {
+            let hint = "write parts between commas: `24.4 g CuO`, `yield 97 %`, `98 % pure`, a substance; a lot stands before a colon";
+            self.error("claim-not-understood", &claim.span, format!("`claim` is not understood: {message}"), hint);
+        }
     }
 
     fn suppositions(&self) {
@@ -97,6 +105,7 @@ impl<'a> Checker<'a> {
             ("vessels", p.vessels.iter().map(|s| &s.name).collect()),
             ("steps", p.steps.iter().map(|s| &s.name).collect()),
             ("readings", p.steps.iter().flat_map(|s| s.readings.iter().map(|r| &r.id)).collect()),
+            ("tests", p.steps.iter().flat_map(|s| s.determinations.iter().map(|d| &d.id)).collect()),
         ];
         for (kinds, names) in lists {
             let mut seen: HashMap<&str, ()> = HashMap::new();
@@ -428,14 +437,18 @@ impl<'a> Checker<'a> {
     }
 
     fn reading_of(&self, i: usize, step: &Step, id: &str, lot: &str, span: &Span) {
+        self.lot_at_hand(i, step, (&format!("reading `{id}`"), "weighs"), lot, span);
+    }
+
+    fn lot_at_hand(&self, i: usize, step: &Step, (what, does): (&str, &str), lot: &str, span: &Span) {
         match self.given.get(lot) {
             Some(_) => {
                 if let Some(before) = self.emptied.get(lot).filter(|before| **before < i) {
                     let message = format!(
-                        "reading `{id}` in step `{}` weighs the lot `{lot}`, which step `{}` had already taken",
+                        "{what} in step `{}` {does} the lot `{lot}`, which step `{}` had already taken",
                         step.name.value, self.preparation.steps[*before].name.value
                     );
-                    self.error("lot-gone", span, message, "put the reading into the step that gives the lot");
+                    self.error("lot-gone", span, message, "put it into the step that gives the lot");
                 }
             }
             None => {
@@ -447,7 +460,7 @@ impl<'a> Checker<'a> {
                 self.error(
                     "unknown-lot",
                     span,
-                    format!("reading `{id}` weighs the lot `{lot}`, which does not exist here"),
+                    format!("{what} {does} the lot `{lot}`, which does not exist here"),
                     hint,
                 );
             }

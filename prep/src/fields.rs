@@ -6,6 +6,7 @@
 //! that is read and not listed fails. A new field is a new line, in the place where it should stand in the reference.
 
 use crate::action::{Atmosphere, MANNERS};
+use crate::bench_test::BenchTest;
 use crate::model::ForeignKind;
 use chem::Dimension;
 
@@ -126,6 +127,10 @@ const fn needed_unless(
     Field { key, kind, needed: true, instead, example, about }
 }
 
+fn bench_tests() -> Vec<&'static str> {
+    BenchTest::all().iter().map(|test| test.name).collect()
+}
+
 fn actions() -> Vec<&'static str> {
     MANNERS.iter().map(|manner| manner.word).collect()
 }
@@ -162,6 +167,12 @@ pub static FILE: Table = Table {
         needed("title", Kind::Text, r#""Copper from garden bluestone""#, "what the preparation is called"),
         may("target", Kind::Inline(&TARGET), r#"{ substance = "CuO(s)", amount = "25 g" }"#, "what is to be made"),
         may("account_for", Kind::Elements, r#""Cu""#, "the element whose whereabouts and yields are reckoned"),
+        may(
+            "claim",
+            Kind::Text,
+            r#""24.4 g CuO, yield 97 %""#,
+            "what you would say of the product, to be held against the evidence",
+        ),
         may("supply", Kind::Tables(&SUPPLY), "", "a bottle, bag or box on the shelf"),
         may("instrument", Kind::Tables(&INSTRUMENT), "", "a balance"),
         may("vessel", Kind::Tables(&VESSEL), "", "a crucible or dish that is weighed with its contents"),
@@ -345,6 +356,7 @@ pub static STEP: Table = Table {
         needed("gives", Kind::Parts, r#"{ liquor = "all" }"#, "the lots that come out"),
         may("note", Kind::Text, r#""stirred for half an hour""#, "a remark"),
         may("reading", Kind::Tables(&READING), "", "what a balance showed"),
+        may("test", Kind::Tables(&TEST), "", "what a test of a portion found"),
     ],
 };
 
@@ -372,6 +384,23 @@ pub static READING: Table = Table {
     ],
 };
 
+/// A test by its result.
+pub static TEST: Table = Table {
+    key: "test",
+    about: "What a test of a portion found. The portion is taken to be like the lot; it is not taken off the books.",
+    fields: &[
+        needed("id", Kind::Text, r#""t1""#, "what other tests call it"),
+        needed("kind", Kind::Word(bench_tests), r#""titre""#, "the test"),
+        needed("of", Kind::Text, r#""precipitate""#, "the lot"),
+        may("as", Kind::Text, r#""Cu""#, "element or oxide a titre is stated as, if not the one accounted for"),
+        may("found", Kind::Text, r#""55.6 ± 0.3 %""#, "the result, or `yes` or `no`; left out until it is made"),
+        may("at", Kind::Time, "2026-05-02T11:20:00", "when it was made"),
+        may("corrects", Kind::Text, r#""t1""#, "the earlier test that this one corrects"),
+        may("reason", Kind::Text, r#""titrant was not standardised""#, "why it was wrong"),
+        may("note", Kind::Text, r#""end point sluggish""#, "a remark"),
+    ],
+};
+
 /// A supposition.
 pub static SUPPOSE: Table = Table {
     key: "suppose",
@@ -384,7 +413,8 @@ pub static SUPPOSE: Table = Table {
 };
 
 /// All tables, the file itself first.
-pub static TABLES: [&Table; 9] = [&FILE, &TARGET, &SUPPLY, &FROM, &INSTRUMENT, &VESSEL, &STEP, &READING, &SUPPOSE];
+pub static TABLES: [&Table; 10] =
+    [&FILE, &TARGET, &SUPPLY, &FROM, &INSTRUMENT, &VESSEL, &STEP, &READING, &TEST, &SUPPOSE];
 
 #[cfg(test)]
 mod tests {
@@ -399,6 +429,7 @@ mod tests {
             "target" => format!("[target]\n{field}\n"),
             "from" => format!("[[supply]]\nname = \"s\"\n[supply.from]\n{field}\n"),
             "reading" => format!("[[step]]\nname = \"s\"\n[[step.reading]]\n{field}\n"),
+            "test" => format!("[[step]]\nname = \"s\"\n[[step.test]]\n{field}\n"),
             key => format!("[[{key}]]\n{field}\n"),
         }
     }

@@ -6,6 +6,7 @@
 
 mod action;
 pub mod ask;
+pub mod bench_test;
 mod check;
 pub mod edit;
 mod evaluate;
@@ -21,7 +22,9 @@ mod spelling;
 mod syntax;
 mod world;
 
-pub use evaluate::{AccountSettings, Truth, account, live_account, plan, replicates, simulate};
+pub use evaluate::{
+    AccountSettings, Truth, account, check_claim, live_account, live_account_with, next, plan, replicates, simulate,
+};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};

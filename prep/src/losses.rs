@@ -34,6 +34,10 @@ pub const HELD_BY_SOLIDS: (f64, f64) = (0.5, 3.0);
 pub const VESSEL_WIDTH: f64 = 0.05;
 /// How closely a portion of a stated mass is taken, relative; estimated.
 pub const PORTION_AIM: f64 = 0.02;
+/// How much more than usual may be lost where something went wrong; estimated.
+pub const UNUSUAL: f64 = 20.0;
+/// Prior probability that far more was lost than usual somewhere; estimated.
+pub const UNUSUAL_LOSS: f64 = 0.05;
 /// Width of the prior of a portion or charge about the figure that records it, relative; wide enough to say nothing.
 pub const RECORDED_WIDTH: f64 = 0.1;
 
@@ -48,6 +52,19 @@ pub struct UsualLoss {
     pub pick_up: Option<(ForeignKind, f64)>,
     /// Source key.
     pub source: &'static str,
+}
+
+impl UsualLoss {
+    /// The same where something went wrong: up to [`UNUSUAL`] times as much.
+    #[must_use]
+    pub fn unusual(self) -> Self {
+        let more = |known: Knowledge| match known {
+            Knowledge::Usually { low, high } => Knowledge::Usually { low, high: (high * UNUSUAL).min(0.5).max(high) },
+            Knowledge::About(mean) => Knowledge::About(mean * UNUSUAL),
+            other => other,
+        };
+        Self { film: more(self.film), fraction: more(self.fraction), ..self }
+    }
 }
 
 struct LossRow {

@@ -4,8 +4,9 @@
 //! file. Nothing here is computed: that a lot exists or a reaction closes is for the check that follows.
 
 pub use crate::action::{Action, Atmosphere};
+use crate::bench_test::BenchTest;
 use chem::reaction::Reaction;
-use chem::{Element, Species, SpeciesPattern};
+use chem::{Element, Formula, Species, SpeciesPattern};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -402,6 +403,43 @@ pub struct Reading {
     pub reason: Option<String>,
 }
 
+/// What a test found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Found {
+    /// A figure in SI units, with its standard uncertainty where one is stated.
+    Figure {
+        /// Value.
+        value: f64,
+        /// Standard uncertainty.
+        standard_uncertainty: Option<f64>,
+    },
+    /// A yes or a no.
+    Seen(bool),
+}
+
+/// A test of a portion of a lot, by its result.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Determination {
+    /// Identifier.
+    pub id: Spanned<String>,
+    /// Which test.
+    pub test: &'static BenchTest,
+    /// Lot.
+    pub of: Spanned<String>,
+    /// Element that is counted, and the formula in which it is stated if not as itself.
+    pub counted_as: Option<(Element, Option<Formula>)>,
+    /// What was found; `None` while it is still to be made.
+    pub found: Option<Spanned<Found>>,
+    /// As written.
+    pub text: String,
+    /// When.
+    pub at: Option<String>,
+    /// Test that this one corrects.
+    pub corrects: Option<Spanned<String>>,
+    /// Why.
+    pub reason: Option<String>,
+}
+
 /// One step.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Step {
@@ -460,6 +498,8 @@ pub struct Step {
     pub note: Option<String>,
     /// Readings.
     pub readings: Vec<Reading>,
+    /// Tests.
+    pub determinations: Vec<Determination>,
     /// Where the step begins.
     pub span: Span,
 }
@@ -482,6 +522,8 @@ pub struct Preparation {
     pub title: String,
     /// Target.
     pub target: Option<Target>,
+    /// What the author would say of the product, in words of the claim grammar.
+    pub claim: Option<Spanned<String>>,
     /// Elements accounted for; the first carries the yields.
     pub account_for: Vec<Element>,
     /// Supplies.

@@ -4,11 +4,13 @@
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
 mod dry;
+mod evidence;
 mod replicates;
 mod resources;
 mod titrate;
 
 pub use dry::DryAnswer;
+pub use evidence::*;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
 pub use titrate::TitrateAnswer;
@@ -409,6 +411,12 @@ pub struct Account {
     pub stock: Vec<StockLine>,
     /// Times between readings beside the plan.
     pub timing: Vec<Timing>,
+    /// Where the uncertainty of the results comes from, the main result first.
+    pub budgets: Vec<Budget>,
+    /// What the author claims, held against the evidence.
+    pub claim: Option<Claim>,
+    /// Which test next; only in the printed account.
+    pub next: Option<Next>,
     /// Findings.
     pub findings: Vec<Finding>,
     /// How it was computed.

@@ -45,7 +45,18 @@ fn a_finding_has_its_keys() {
 fn an_account_has_its_keys() {
     let json = report::json::account(&invented::account());
     has(&json, &["lots", "streams", "yields", "hypotheses", "findings", "budget", "next_tests"]);
-    assert_eq!((&json["budget"], &json["next_tests"]), (&Value::Null, &Value::Null));
+    has(&json["budget"], &["of", "shares", "halved_by"]);
+    has(&json["budget"]["shares"][0], &["source", "share"]);
+    has(&json["claim"], &["claim", "verdict", "parts"]);
+    let test = &json["next_tests"][0];
+    has(test, &["test", "information_bits", "hypothesis_bits", "settles", "sample", "time", "destroys"]);
+    let mut bare = invented::account();
+    (bare.budgets, bare.claim, bare.next) = (Vec::new(), None, None);
+    let json = report::json::account(&bare);
+    for key in ["budget", "claim", "next_tests"] {
+        assert_eq!(json[key], Value::Null, "{key}");
+    }
+    let json = report::json::account(&invented::account());
     has(&json["streams"], &["product", "liquor", "residue", "tests", "vented", "lost"]);
     has(&json["streams"]["product"]["Cu"], &["median", "low", "high"]);
     let lot = &json["lots"][0];
@@ -56,6 +67,14 @@ fn an_account_has_its_keys() {
     has(&json["yields"]["accounted"], &["overall", "steps"]);
     has(&json["yields"]["accounted"]["steps"][0], &["name", "interval", "cumulative"]);
     has(&json["hypotheses"][0], &["id", "text", "probability", "decided"]);
+}
+
+#[test]
+fn a_next_test_has_its_keys() {
+    let json = report::json::next(&invented::next());
+    has(&json, &["claim", "tests", "stop", "possibilities", "advice"]);
+    has(&json["tests"][0], &["test", "information_bits", "hypothesis_bits", "settles", "sample", "time", "destroys"]);
+    has(&json["tests"][0]["predictions"]["clean"], &["value", "unit"]);
 }
 
 #[test]

@@ -129,7 +129,7 @@ struct Fitter<'a> {
 
 impl<'a> Fitter<'a> {
     fn new(evidence: &'a Evidence<'a>, count: Count, settings: &'a FitSettings) -> Self {
-        let (d, m) = (evidence.dimension(), evidence.weighings.len());
+        let (d, m) = (evidence.dimension(), evidence.count());
         let weight = evidence
             .ledger
             .unknowns
@@ -152,14 +152,10 @@ impl<'a> Fitter<'a> {
     fn objective(&mut self, z: &[f64]) -> f64 {
         let prior: f64 = z.iter().zip(&self.weight).map(|(z, p)| p * z * z).sum();
         self.evidence.run(z, &mut self.plain);
-        let misfit: f64 = self
-            .evidence
-            .weighings
-            .iter()
-            .filter_map(|w| {
-                let balance = self.evidence.balances.get(w.balance)?;
-                let expected = w.expected(self.evidence.ledger, balance, &self.plain);
-                Some(((w.display - expected) / balance.deviation()).powi(2))
+        let misfit: f64 = (0..self.evidence.count())
+            .map(|r| {
+                let (figure, sigma) = self.evidence.figure(r);
+                ((figure - self.evidence.expected(r, &self.plain)) / sigma).powi(2)
             })
             .sum();
         let q = prior + misfit;
@@ -177,10 +173,9 @@ impl<'a> Fitter<'a> {
             gradient[(i, 0)] = p * z;
         }
         let mut residuals = Vec::with_capacity(self.expected.len());
-        for (r, weighing) in self.evidence.weighings.iter().enumerate() {
-            let Some(balance) = self.evidence.balances.get(weighing.balance) else { continue };
-            let sigma = balance.deviation();
-            let residual = (weighing.display - self.expected[r]) / sigma;
+        for r in 0..self.evidence.count() {
+            let (figure, sigma) = self.evidence.figure(r);
+            let residual = (figure - self.expected[r]) / sigma;
             residuals.push(residual);
             let row = &self.slopes[r * d..(r + 1) * d];
             for (i, a) in row.iter().enumerate().filter(|(_, a)| **a != 0.0) {

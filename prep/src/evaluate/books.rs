@@ -4,15 +4,18 @@
 //! collected in columns and told as intervals. Clouds of several alternatives share their columns: the books
 //! are averaged over what the readings cannot decide.
 
+use super::claim::Look;
 use super::compile::{Compiled, LotKind};
 use super::table::SpeciesTable;
 use super::{interval, resolve};
 use crate::model::Preparation;
 use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, Stream};
-use chem::Element;
 use chem::quantity::Status;
+use chem::{Element, Formula};
 use engine::ledger::{Contents, FOREIGN_KINDS, Lot, Workspace};
 use rayon::prelude::*;
+use std::cell::RefCell;
+use std::collections::HashMap;
 
 /// Names of the streams, in the order of the contract.
 pub(crate) const STREAMS: [&str; 6] = ["product", "liquor", "residue", "tests", "vented", "lost"];
@@ -34,6 +37,8 @@ pub(crate) struct Roles {
     pub product: Option<Lot>,
     /// Stream of each lot at the end of the run, if it is in one.
     stream: Vec<Option<usize>>,
+    /// Lots that hold what was drawn from the surroundings.
+    drawn: Vec<bool>,
     /// Whether a lot lies on the way to the product.
     on_path: Vec<bool>,
     /// Step that takes each lot.
@@ -77,7 +82,32 @@ impl Roles {
                 LotKind::Solid => Some(2),
             })
             .collect();
-        Self { product, stream, on_path, taken_by }
+        let drawn = lots.iter().map(|record| record.kind == LotKind::Drawn).collect();
+        Self { product, stream, drawn, on_path, taken_by }
+    }
+
+    /// Step that takes a lot.
+    pub fn taken_by(&self, lot: Lot) -> Option<usize> {
+        self.taken_by.get(lot).copied().flatten()
+    }
+
+    /// Whether a lot lies on the way to the product.
+    pub fn is_on_path(&self, lot: Lot) -> bool {
+        self.on_path.get(lot).copied().unwrap_or(false)
+    }
+
+    /// Totals of a quantity by stream, and what was charged of it, from what each lot holds of it now.
+    pub fn totals(&self, now: impl Fn(Lot) -> f64) -> ([f64; STREAMS.len()], f64) {
+        let mut totals = [0.0; STREAMS.len()];
+        let mut drawn = 0.0;
+        for (lot, stream) in self.stream.iter().enumerate() {
+            match stream {
+                Some(stream) => totals[*stream] += now(lot),
+                None if self.drawn[lot] => drawn += now(lot),
+                None => {}
+            }
+        }
+        (totals, totals.iter().sum::<f64>() - drawn)
     }
 }
 
@@ -196,15 +226,7 @@ impl<'a> Books<'a> {
                 contents.amounts.iter().zip(&self.counts[e]).map(|(n, c)| n * c).sum::<f64>()
             };
             let now: Vec<f64> = (0..self.compiled.lots.len()).map(|lot| content(room.now(lot))).collect();
-            let mut totals = [0.0; STREAMS.len()];
-            let mut drawn = 0.0;
-            for (lot, record) in self.compiled.lots.iter().enumerate() {
-                match self.roles.stream[lot] {
-                    Some(stream) => totals[stream] += now[lot],
-                    None if record.kind == LotKind::Drawn => drawn += now[lot],
-                    None => {}
-                }
-            }
+            let (totals, charged) = self.roles.totals(|lot| now[lot]);
             if e == 0 {
                 let given: Vec<f64> = (0..self.compiled.lots.len()).map(|lot| content(room.given(lot))).collect();
                 self.add_steps(&now, &given);
@@ -212,7 +234,7 @@ impl<'a> Books<'a> {
             for (stream, total) in totals.iter().enumerate() {
                 self.streams[e * STREAMS.len() + stream].push(*total);
             }
-            self.feed[e].push(totals.iter().sum::<f64>() - drawn);
+            self.feed[e].push(charged);
         }
     }
 
@@ -419,6 +441,33 @@ impl<'a> Books<'a> {
         Some((percent(product, &self.feed[0]), steps))
     }
 
+    /// Mass of the first element charged, kg, on average.
+    pub fn feed_mass(&self) -> Option<f64> {
+        let mean: f64 = self.feed.first()?.iter().zip(&self.weights).map(|(n, w)| n * w).sum();
+        Some(mean * self.atomic_masses.first()? * 1e-3)
+    }
+
+    /// What a claim about a lot looks at, draw by draw.
+    pub fn looks(&self, name: &str) -> Option<Looks<'_>> {
+        let lot = self.compiled.lot(name)?;
+        let column = self.reported.iter().position(|reported| *reported == lot)?;
+        let carried = match self.elements.is_empty() {
+            true => None,
+            false if Some(lot) == self.roles.product => Some(self.streams[0].clone()),
+            false => {
+                let rows = self.rows[column].chunks(self.width());
+                Some(rows.map(|row| row.iter().zip(&self.counts[0]).map(|(n, c)| n * c).sum()).collect())
+            }
+        };
+        Some(Looks { books: self, column, carried })
+    }
+
+    /// Whether a lot may hold a substance, as far as the file allows.
+    pub fn may_hold(&self, name: &str, formula: &Formula) -> bool {
+        let held = |s: &usize| self.table.species(*s).formula.same_substance(formula);
+        self.compiled.lot(name).is_some_and(|lot| self.compiled.lots[lot].contents.iter().any(held))
+    }
+
     /// Name of the product and its mass in each draw, g.
     pub fn product(&self) -> Option<(String, Vec<f64>)> {
         let lot = self.roles.product?;
@@ -467,6 +516,50 @@ impl<'a> Books<'a> {
             }
         }
         told
+    }
+}
+
+/// The draws of a lot, as a claim looks at them.
+pub(crate) struct Looks<'a> {
+    books: &'a Books<'a>,
+    column: usize,
+    /// Amount of the first element that the lot carries, mol, per draw.
+    carried: Option<Vec<f64>>,
+}
+
+impl Looks<'_> {
+    /// What `of` makes of each draw.
+    pub fn iter<T>(&self, of: impl Fn(&Look<'_>) -> T) -> Vec<T> {
+        let books = self.books;
+        let molar: Vec<f64> = (0..books.table.len()).map(|s| books.table.molar_mass(s)).collect();
+        let counts: RefCell<HashMap<Element, Vec<f64>>> = RefCell::default();
+        let same: RefCell<Vec<(Formula, Vec<usize>)>> = RefCell::default();
+        let draws = books.rows[self.column].chunks(books.width()).enumerate();
+        draws
+            .map(|(i, row)| {
+                let (amounts, foreign) = row.split_at(molar.len());
+                let mass = amounts.iter().zip(&molar).map(|(n, m)| n * m).sum::<f64>() + foreign.iter().sum::<f64>();
+                let substance = |formula: &Formula| {
+                    let mut known = same.borrow_mut();
+                    if !known.iter().any(|(own, _)| own == formula) {
+                        let alike = |s: &usize| books.table.species(*s).formula.same_substance(formula);
+                        known.push((formula.clone(), (0..molar.len()).filter(alike).collect()));
+                    }
+                    let species = known.iter().find(|(own, _)| own == formula);
+                    species.map_or(0.0, |(_, species)| species.iter().map(|s| amounts[*s] * molar[*s]).sum())
+                };
+                let element = |element: Element| {
+                    let mut known = counts.borrow_mut();
+                    let counts = known.entry(element).or_insert_with(|| books.table.counts(element));
+                    let atomic = element.atomic_weight().map_or(f64::NAN, |w| w.value * 1e-3);
+                    atomic * amounts.iter().zip(counts).map(|(n, c)| n * *c).sum::<f64>()
+                };
+                let fed = books.feed.first().and_then(|feed| feed.get(i)).copied().unwrap_or(0.0);
+                let carried = self.carried.as_ref().and_then(|carried| carried.get(i)).copied().unwrap_or(0.0);
+                let recovered = if fed > 0.0 { carried / fed } else { 0.0 };
+                of(&Look { mass, substance: &substance, element: &element, recovered })
+            })
+            .collect()
     }
 }
 

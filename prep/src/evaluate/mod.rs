@@ -6,14 +6,19 @@
 mod account;
 mod alternatives;
 mod books;
+mod budget;
 mod causes;
+mod claim;
 mod compile;
 mod cost;
 mod direct;
 mod draws;
+mod explain;
 mod findings;
+mod hypotheses;
 #[cfg(test)]
 pub(crate) mod laws;
+mod next;
 mod origin;
 mod plan;
 mod replicates;
@@ -24,7 +29,9 @@ mod table;
 mod timeline;
 mod vessels;
 
-pub use account::{AccountSettings, account, live_account};
+pub use account::{AccountSettings, account, live_account, live_account_with};
+pub use claim::check_claim;
+pub use next::next;
 pub use origin::Brought;
 pub(crate) use origin::brought;
 pub use plan::plan;

@@ -4,6 +4,7 @@
 //! ([`step`]), then [`crate::check`] for what only the whole file can tell.
 
 mod amount;
+mod determination;
 mod label;
 mod origin;
 mod price;
@@ -108,6 +109,7 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
     let fields = Fields::new(root, 0..text.len().min(1), "the preparation", findings);
     let title = fields.needed_text("title", "\"Copper from garden bluestone\"").map_or_else(String::new, |t| t.value);
     let target = target(&fields);
+    let claim = fields.text("claim");
     let account_for = elements(&fields);
     let instruments = tables(&fields, "instrument").map(|t| instrument(&t)).collect::<Vec<_>>();
     let mut supplies = tables(&fields, "supply").map(|t| supply::supply(&t)).collect::<Vec<_>>();
@@ -124,6 +126,7 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
     let preparation = Preparation {
         title,
         target,
+        claim,
         account_for,
         supplies: supplies.into_iter().flatten().collect(),
         instruments: instruments.into_iter().flatten().collect(),

@@ -47,6 +47,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let cautions = fields.texts("caution").into_iter().map(|t| t.value).collect();
     let note = fields.text("note").map(|t| t.value);
     let readings: Vec<_> = tables(fields, "reading").map(|t| reading(&t)).collect();
+    let determinations: Vec<_> = tables(fields, "test").map(|t| super::determination::determination(&t)).collect();
     fields.finish();
     Some(Step {
         name: name?,
@@ -76,6 +77,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
         cautions,
         note,
         readings: readings.into_iter().flatten().collect(),
+        determinations: determinations.into_iter().flatten().collect(),
         span: fields.span.clone(),
     })
 }

@@ -1,6 +1,7 @@
 //! The account as a page: verdict first, then the figures it stands on, then how they were made.
 
 mod books;
+mod carried;
 mod evidence;
 mod verdict;
 
@@ -13,6 +14,7 @@ use prep::outcome::{Account, Method, QuotedYield};
 pub fn account_document(account: &Account) -> Document {
     let names: Vec<String> = account.elements.iter().map(|symbol| super::element_name(symbol)).collect();
     let mut blocks = verdict::verdict(account);
+    blocks.extend(carried::claim(account));
     blocks.extend(evidence::variants(account));
     blocks.extend(evidence::losses(account));
     blocks.extend(evidence::alternatives(account));
@@ -20,6 +22,8 @@ pub fn account_document(account: &Account) -> Document {
     blocks.extend(books::lots(account));
     blocks.extend(books::streams(account));
     blocks.extend(books::steps(account));
+    blocks.extend(carried::budgets(account));
+    blocks.extend(carried::next_test(account));
     blocks.extend(resources::account_cost(account.cost.as_ref()));
     blocks.extend(resources::stock(&account.stock));
     blocks.extend(resources::timing(&account.timing));

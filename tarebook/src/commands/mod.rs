@@ -12,6 +12,7 @@ mod formula;
 mod label;
 mod manual;
 mod new;
+mod next;
 mod plan;
 mod reaction;
 mod replicates;
@@ -73,6 +74,17 @@ enum Command {
         /// Print the quick approximation at once instead of sampling
         #[arg(long)]
         live: bool,
+        /// What you would say of the product, held against the evidence: "24.4 g CuO, 97 %"
+        #[arg(long, value_name = "CLAIM")]
+        claim: Option<String>,
+    },
+    /// Which test next: what each would tell of a claim and of what may be so
+    Next {
+        /// Preparation file
+        file: PathBuf,
+        /// The claim at stake; that of the file, or that the product is the target, if not given
+        #[arg(long, value_name = "CLAIM")]
+        claim: Option<String>,
     },
     /// Whether runs of one preparation agree, and what they give together
     Replicates {
@@ -143,7 +155,8 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::New(options) => new::run(&options, parsed.json),
         Command::Check { file, tidy } => check::run(&file, tidy, parsed.json),
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
-        Command::Account { file, live } => account::run(&file, live, parsed.json),
+        Command::Account { file, live, claim } => account::run(&file, live, claim, parsed.json),
+        Command::Next { file, claim } => next::run(&file, claim.as_deref(), parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
         Command::Dry { weighings, scatter, tolerance, of } => {
             dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
