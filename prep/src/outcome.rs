@@ -413,6 +413,8 @@ pub struct Account {
     pub timing: Vec<Timing>,
     /// Where the uncertainty of the results comes from, the main result first.
     pub budgets: Vec<Budget>,
+    /// Tests of portions beside what the account makes of them.
+    pub tests: Vec<TestTold>,
     /// What the author claims, held against the evidence.
     pub claim: Option<Claim>,
     /// Which test next; only in the printed account.

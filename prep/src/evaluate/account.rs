@@ -24,9 +24,10 @@ use crate::losses;
 use crate::model::{Preparation, Supposition};
 use crate::outcome::{
     Account, AccountCost, Budget, Claim, Finding, Hypothesis, LossLevel, LotAccount, Method, StepYield, StockLine,
-    Yields,
+    TestTold, Yields,
 };
 use engine::account::Evidence;
+use engine::account::determination::Determination;
 use engine::account::fit::{Count, Fit, FitSettings, fit, fit_near};
 use engine::account::hypercube::latin_hypercube;
 use engine::account::importance::{TAIL_LIMIT, draw};
@@ -106,6 +107,7 @@ struct Variant {
     cost: Option<AccountCost>,
     stock: Vec<StockLine>,
     budgets: Vec<Budget>,
+    tests: Vec<TestTold>,
     claim: Option<Claim>,
     levels: Vec<LossLevel>,
     everything: Compiled,
@@ -177,6 +179,7 @@ fn assemble(
         stock: main.stock,
         timing,
         budgets: main.budgets,
+        tests: main.tests,
         claim: main.claim,
         next: None,
         findings: placed(preparation, list),
@@ -399,6 +402,7 @@ fn tell(
         stock,
         method: Method { kind, runs: drawn.iter().map(|d| d.runs).sum(), tail },
         budgets: budgets(preparation, table, main, weights),
+        tests: tests_told(preparation, &books, &plain),
         claim,
         levels,
         everything: plain,
@@ -450,6 +454,22 @@ fn live_draws(candidate: &Candidate, count: usize) -> Drawn {
             finished: false,
         },
     }
+}
+
+/// What each test found beside what the account expects of it.
+fn tests_told(preparation: &Preparation, books: &Books<'_>, plain: &Compiled) -> Vec<TestTold> {
+    let told = |((step, number), determination): (&(usize, usize), &Determination)| {
+        let made = &preparation.steps[*step].determinations[*number];
+        let expected = || books.quotients(determination, made.test.per_si, made.test.unit);
+        TestTold {
+            id: made.id.value.clone(),
+            test: made.test.name.to_owned(),
+            lot: made.of.value.clone(),
+            found: made.text.clone(),
+            account: if made.test.noticed.is_none() { expected() } else { None },
+        }
+    };
+    plain.determined.iter().zip(&plain.determinations).map(told).collect()
 }
 
 /// Where the uncertainty of the results comes from, over the compositions of the most probable case.

@@ -4,7 +4,6 @@
 //! collected in columns and told as intervals. Clouds of several alternatives share their columns: the books
 //! are averaged over what the readings cannot decide.
 
-use super::claim::Look;
 use super::compile::{Compiled, LotKind};
 use super::table::SpeciesTable;
 use super::{interval, resolve};
@@ -12,10 +11,9 @@ use crate::model::Preparation;
 use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, Stream};
 use chem::quantity::Status;
 use chem::{Element, Formula};
+use engine::account::determination::Determination;
 use engine::ledger::{Contents, FOREIGN_KINDS, Lot, Workspace};
 use rayon::prelude::*;
-use std::cell::RefCell;
-use std::collections::HashMap;
 
 /// Names of the streams, in the order of the contract.
 pub(crate) const STREAMS: [&str; 6] = ["product", "liquor", "residue", "tests", "vented", "lost"];
@@ -137,21 +135,21 @@ fn product(
 /// Columns of figures, one value per draw.
 pub(crate) struct Books<'a> {
     preparation: &'a Preparation,
-    table: &'a SpeciesTable,
-    compiled: &'a Compiled,
-    roles: Roles,
-    elements: Vec<Element>,
-    counts: Vec<Vec<f64>>,
+    pub(super) table: &'a SpeciesTable,
+    pub(super) compiled: &'a Compiled,
+    pub(super) roles: Roles,
+    pub(super) elements: Vec<Element>,
+    pub(super) counts: Vec<Vec<f64>>,
     atomic_masses: Vec<f64>,
-    reported: Vec<Lot>,
+    pub(super) reported: Vec<Lot>,
     /// Weight of each draw.
     pub weights: Vec<f64>,
     /// Draws of each cloud.
     clouds: Vec<std::ops::Range<usize>>,
-    rows: Vec<Vec<f64>>,
-    streams: Vec<Vec<f64>>,
+    pub(super) rows: Vec<Vec<f64>>,
+    pub(super) streams: Vec<Vec<f64>>,
     /// Element charged, mol, per draw; one column for each element.
-    feed: Vec<Vec<f64>>,
+    pub(super) feed: Vec<Vec<f64>>,
     /// For each charge: mass, kg.
     pub spent: Vec<Vec<f64>>,
     step_in: Vec<Vec<f64>>,
@@ -291,7 +289,7 @@ impl<'a> Books<'a> {
             .collect()
     }
 
-    fn width(&self) -> usize {
+    pub(super) fn width(&self) -> usize {
         self.table.len() + FOREIGN_KINDS
     }
 
@@ -447,19 +445,16 @@ impl<'a> Books<'a> {
         Some(mean * self.atomic_masses.first()? * 1e-3)
     }
 
-    /// What a claim about a lot looks at, draw by draw.
-    pub fn looks(&self, name: &str) -> Option<Looks<'_>> {
-        let lot = self.compiled.lot(name)?;
-        let column = self.reported.iter().position(|reported| *reported == lot)?;
-        let carried = match self.elements.is_empty() {
-            true => None,
-            false if Some(lot) == self.roles.product => Some(self.streams[0].clone()),
-            false => {
-                let rows = self.rows[column].chunks(self.width());
-                Some(rows.map(|row| row.iter().zip(&self.counts[0]).map(|(n, c)| n * c).sum()).collect())
-            }
+    /// What a test would read of its lot, over the draws.
+    pub fn quotients(&self, test: &Determination, factor: f64, unit: &'static str) -> Option<Interval> {
+        let column = self.reported.iter().position(|lot| *lot == test.lot)?;
+        let species = self.table.len();
+        let read = |row: &[f64]| {
+            let (amounts, foreign) = row.split_at(species);
+            factor * test.quotient(Contents { amounts, foreign })
         };
-        Some(Looks { books: self, column, carried })
+        let values: Vec<f64> = self.rows[column].chunks(self.width()).map(read).collect();
+        Some(self.told(&values, unit, Some("portion as it stands")))
     }
 
     /// Whether a lot may hold a substance, as far as the file allows.
@@ -516,50 +511,6 @@ impl<'a> Books<'a> {
             }
         }
         told
-    }
-}
-
-/// The draws of a lot, as a claim looks at them.
-pub(crate) struct Looks<'a> {
-    books: &'a Books<'a>,
-    column: usize,
-    /// Amount of the first element that the lot carries, mol, per draw.
-    carried: Option<Vec<f64>>,
-}
-
-impl Looks<'_> {
-    /// What `of` makes of each draw.
-    pub fn iter<T>(&self, of: impl Fn(&Look<'_>) -> T) -> Vec<T> {
-        let books = self.books;
-        let molar: Vec<f64> = (0..books.table.len()).map(|s| books.table.molar_mass(s)).collect();
-        let counts: RefCell<HashMap<Element, Vec<f64>>> = RefCell::default();
-        let same: RefCell<Vec<(Formula, Vec<usize>)>> = RefCell::default();
-        let draws = books.rows[self.column].chunks(books.width()).enumerate();
-        draws
-            .map(|(i, row)| {
-                let (amounts, foreign) = row.split_at(molar.len());
-                let mass = amounts.iter().zip(&molar).map(|(n, m)| n * m).sum::<f64>() + foreign.iter().sum::<f64>();
-                let substance = |formula: &Formula| {
-                    let mut known = same.borrow_mut();
-                    if !known.iter().any(|(own, _)| own == formula) {
-                        let alike = |s: &usize| books.table.species(*s).formula.same_substance(formula);
-                        known.push((formula.clone(), (0..molar.len()).filter(alike).collect()));
-                    }
-                    let species = known.iter().find(|(own, _)| own == formula);
-                    species.map_or(0.0, |(_, species)| species.iter().map(|s| amounts[*s] * molar[*s]).sum())
-                };
-                let element = |element: Element| {
-                    let mut known = counts.borrow_mut();
-                    let counts = known.entry(element).or_insert_with(|| books.table.counts(element));
-                    let atomic = element.atomic_weight().map_or(f64::NAN, |w| w.value * 1e-3);
-                    atomic * amounts.iter().zip(counts).map(|(n, c)| n * *c).sum::<f64>()
-                };
-                let fed = books.feed.first().and_then(|feed| feed.get(i)).copied().unwrap_or(0.0);
-                let carried = self.carried.as_ref().and_then(|carried| carried.get(i)).copied().unwrap_or(0.0);
-                let recovered = if fed > 0.0 { carried / fed } else { 0.0 };
-                of(&Look { mass, substance: &substance, element: &element, recovered })
-            })
-            .collect()
     }
 }
 

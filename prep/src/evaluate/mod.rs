@@ -18,6 +18,7 @@ mod findings;
 mod hypotheses;
 #[cfg(test)]
 pub(crate) mod laws;
+mod looks;
 mod next;
 mod origin;
 mod plan;

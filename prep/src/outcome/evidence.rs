@@ -32,6 +32,21 @@ pub struct Budget {
     pub halved_by: Vec<String>,
 }
 
+/// A test of a portion beside what the account makes of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TestTold {
+    /// Identifier.
+    pub id: String,
+    /// Test.
+    pub test: String,
+    /// Lot.
+    pub lot: String,
+    /// Result as written.
+    pub found: String,
+    /// What the account expects, the test among its evidence; none for a yes or no.
+    pub account: Option<Interval>,
+}
+
 /// How a claim stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {

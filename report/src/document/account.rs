@@ -17,6 +17,7 @@ pub fn account_document(account: &Account) -> Document {
     blocks.extend(carried::claim(account));
     blocks.extend(evidence::variants(account));
     blocks.extend(evidence::losses(account));
+    blocks.extend(carried::tests(account));
     blocks.extend(evidence::alternatives(account));
     blocks.extend(books::yields(account));
     blocks.extend(books::lots(account));

@@ -1,7 +1,7 @@
 //! What the evidence carries, as JSON: budgets, claims, next tests.
 
 use super::{findings, interval, quantity};
-use prep::outcome::{Budget, Claim, Next, TestOutlook};
+use prep::outcome::{Budget, Claim, Next, TestOutlook, TestTold};
 use serde_json::{Map, Value, json};
 
 /// `next FILE` of the contract.
@@ -46,6 +46,17 @@ fn test(test: &TestOutlook, next: &Next) -> Value {
         "destroys": test.destroys,
         "predictions": predictions,
         "traps": test.traps,
+    })
+}
+
+/// A test beside the account.
+pub(super) fn test_told(test: &TestTold) -> Value {
+    json!({
+        "id": test.id,
+        "test": test.test,
+        "lot": test.lot,
+        "found": test.found,
+        "expected": test.account.as_ref().map(interval),
     })
 }
 

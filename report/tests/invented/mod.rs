@@ -6,7 +6,7 @@ use prep::outcome::{
     Expectation, Feed, Figure, FilledVessel, Finding, FormulaAnswer, FreedomAnswer, Hypothesis, Interval, Limiting,
     LossLevel, LostCost, LotAccount, Method, Next, OxidationAnswer, Plan, PlannedStep, Pooling, Possibility, Predicted,
     QuotedYield, ReactionAnswer, Replicates, Severity, StepYield, StockLine, Stream, SupplyCost, Supposition,
-    TestOutlook, TimedStep, Timeline, Timing, Verdict, Water, WeighOut, Yields,
+    TestOutlook, TestTold, TimedStep, Timeline, Timing, Verdict, Water, WeighOut, Yields,
 };
 
 pub fn interval(mean: f64, uncertainty: f64, unit: &'static str) -> Interval {
@@ -284,6 +284,13 @@ pub fn account() -> Account {
             planned: interval(245.0, 9.0, "min"),
         }],
         budgets: vec![budget()],
+        tests: vec![TestTold {
+            id: "t1".to_owned(),
+            test: "titre".to_owned(),
+            lot: "precipitate".to_owned(),
+            found: "55.6 ± 0.3 %".to_owned(),
+            account: Some(interval(55.58, 0.1, "%")),
+        }],
         claim: Some(claim()),
         next: Some(next()),
         findings: vec![finding()],

@@ -21,7 +21,7 @@ const FOREIGN: [(bool, bool); FOREIGN_KINDS] = {
 };
 
 impl Builder<'_> {
-    /// The tests that were made and stand, with their places.
+    /// The tests that stand, made or not, with their places.
     pub(super) fn determinations(&self) -> Vec<((usize, usize), Determination)> {
         let steps = &self.preparation.steps;
         let corrected: BTreeSet<&str> = steps
@@ -30,16 +30,19 @@ impl Builder<'_> {
             .filter_map(|d| Some(d.corrects.as_ref()?.value.as_str()))
             .collect();
         let mut list = Vec::new();
-        for (i, step) in steps.iter().enumerate().filter(|_| !self.variation.forecast) {
+        for (i, step) in steps.iter().enumerate() {
             for (k, made) in step.determinations.iter().enumerate() {
-                let Some(found) = made.found.as_ref().filter(|_| !corrected.contains(made.id.value.as_str())) else {
+                if corrected.contains(made.id.value.as_str()) {
                     continue;
-                };
+                }
                 let Some(lot) = self.by_name.get(made.of.value.as_str()).copied() else { continue };
                 let counted_as = made.counted_as.clone();
                 let measure = measure(self.preparation, made.test, counted_as);
                 let Some((counted, per)) = sums(&measure, self.table, &self.lots[lot].contents) else { continue };
-                list.push(((i, k), Determination { lot, counted, per, outcome: outcome(made.test, found.value) }));
+                // A test still to be made has no figure; it is no evidence and only expected.
+                let nothing = Outcome::Figure { value: f64::NAN, deviation: 1.0 };
+                let outcome = made.found.as_ref().map_or(nothing, |found| outcome(made.test, found.value));
+                list.push(((i, k), Determination { lot, counted, per, outcome }));
             }
         }
         list

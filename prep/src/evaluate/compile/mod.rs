@@ -135,6 +135,8 @@ pub(crate) struct Compiled {
     pub determinations: Vec<Determination>,
     /// Their places in the file: step, and number within it.
     pub determined: Vec<(usize, usize)>,
+    /// All tests that stand, made or not.
+    pub planned_tests: Vec<((usize, usize), Determination)>,
     /// Where each unknown comes from, in words.
     pub origins: Vec<String>,
     /// All readings, made or not, as weighings (display 0 where not read).
@@ -539,10 +541,15 @@ impl<'a> Builder<'a> {
             Some(*place) != without && preparation.steps[place.step].readings[place.reading].weigh.is_some()
         };
         let made: Vec<_> = self.weighings.iter().filter(|(place, _)| read(place)).cloned().collect();
-        let (determined, determinations) = self.determinations().into_iter().unzip();
+        let planned_tests = self.determinations();
+        let preparation = self.preparation;
+        let found = |place: &(usize, usize)| preparation.steps[place.0].determinations[place.1].found.is_some();
+        let evident = planned_tests.iter().filter(|(place, _)| !self.variation.forecast && found(place)).cloned();
+        let (determined, determinations) = evident.unzip();
         Compiled {
             determinations,
             determined,
+            planned_tests,
             origins: self.origins,
             ledger: self.ledger,
             balances: self.balances,

@@ -62,6 +62,30 @@ fn supported(part: &ClaimPart) -> Option<String> {
     Some(format!("{} {}", number::mean(found), found.basis.as_deref().unwrap_or_default()))
 }
 
+/// What tests of portions found, beside the account.
+pub(super) fn tests(account: &Account) -> Vec<Block> {
+    if account.tests.is_empty() {
+        return Vec::new();
+    }
+    let mut table = Table::new(&[
+        ("test", Align::Left),
+        ("", Align::Left),
+        ("of", Align::Left),
+        ("found", Align::Left),
+        ("the account expects", Align::Left),
+    ]);
+    for test in &account.tests {
+        table.push(vec![
+            Cell::text(test.id.clone()),
+            Cell::text(test.test.clone()),
+            Cell::text(test.lot.clone()),
+            Cell::text(test.found.clone()),
+            Cell::text(test.account.as_ref().map_or_else(String::new, number::mean)),
+        ]);
+    }
+    vec![Block::Heading("Tests of portions".to_owned()), Block::Table(table)]
+}
+
 /// Where the uncertainty of the results comes from.
 pub(super) fn budgets(account: &Account) -> Vec<Block> {
     if account.budgets.is_empty() {
