@@ -10,6 +10,7 @@ pub mod fit;
 pub mod gravimetric;
 pub mod hypercube;
 pub mod importance;
+pub mod learn;
 pub mod linear;
 pub mod path;
 pub mod pool;
