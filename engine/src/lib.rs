@@ -9,7 +9,9 @@
 pub mod account;
 pub mod aqueous;
 pub mod dry;
+pub mod least_squares;
 pub mod ledger;
+pub mod propagation;
 pub mod scalar;
 pub mod solution;
 pub mod stoichiometry;

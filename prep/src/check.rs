@@ -101,7 +101,7 @@ impl<'a> Checker<'a> {
         let p = self.preparation;
         let lists = [
             ("supplies", p.supplies.iter().map(|s| &s.name).collect::<Vec<_>>()),
-            ("instruments", p.instruments.iter().map(|s| &s.name).collect()),
+            ("instruments", p.instruments.iter().map(|s| &s.name).chain(p.ware.iter().map(|s| &s.name)).collect()),
             ("vessels", p.vessels.iter().map(|s| &s.name).collect()),
             ("steps", p.steps.iter().map(|s| &s.name).collect()),
             ("readings", p.steps.iter().flat_map(|s| s.readings.iter().map(|r| &r.id)).collect()),
@@ -376,12 +376,22 @@ impl<'a> Checker<'a> {
         for reading in &step.readings {
             let id = &reading.id.value;
             let balances: Vec<&str> = p.instruments.iter().map(|x| x.name.value.as_str()).collect();
-            match p.instruments.iter().find(|x| x.name.value == reading.with.value) {
+            // A volume is read off ware, a mass off a balance; what is not read yet may be either.
+            let is_ware = (reading.weigh.is_none() || reading.volume.is_some())
+                && p.ware.iter().any(|x| x.name.value == reading.with.value);
+            match p.instruments.iter().find(|x| x.name.value == reading.with.value && reading.volume.is_none()) {
+                None if is_ware => {}
                 None => self.error(
                     "unknown-instrument",
                     &reading.with.span,
-                    format!("reading `{id}` is made with `{}`, which is no instrument", reading.with.value),
-                    if balances.is_empty() {
+                    format!(
+                        "reading `{id}` is made with `{}`, which is no {}",
+                        reading.with.value,
+                        if reading.volume.is_some() { "volumetric ware" } else { "instrument" }
+                    ),
+                    if reading.volume.is_some() {
+                        "add an `[[instrument]]` with `kind = \"burette\"`, `capacity` and `class`".to_owned()
+                    } else if balances.is_empty() {
                         "add an `[[instrument]]` with `kind = \"balance\"`".to_owned()
                     } else {
                         suggest(&reading.with.value, &balances)

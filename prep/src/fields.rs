@@ -152,6 +152,10 @@ const NONE: &[&str] = &["none"];
 pub const PART_WORDS: [&str; 4] = ["all", "solids", "solution", "rest"];
 
 /// What can be done in one step: the ways of all actions.
+fn instruments() -> Vec<&'static str> {
+    std::iter::once("balance").chain(crate::ware::KINDS).collect()
+}
+
 fn ways() -> Vec<&'static str> {
     let mut words: Vec<&str> = MANNERS.iter().flat_map(|manner| crate::losses::ways(manner.action)).collect();
     words.sort_unstable();
@@ -174,7 +178,7 @@ pub static FILE: Table = Table {
             "what you would say of the product, to be held against the evidence",
         ),
         may("supply", Kind::Tables(&SUPPLY), "", "a bottle, bag or box on the shelf"),
-        may("instrument", Kind::Tables(&INSTRUMENT), "", "a balance"),
+        may("instrument", Kind::Tables(&INSTRUMENT), "", "a balance, or a pipette, burette, flask or cylinder"),
         may("vessel", Kind::Tables(&VESSEL), "", "a crucible or dish that is weighed with its contents"),
         needed("step", Kind::Tables(&STEP), "", "what is done, in the order in which it is done"),
         may("suppose", Kind::Tables(&SUPPOSE), "", "what would follow if a lot held a trace of something else"),
@@ -245,11 +249,22 @@ pub static FROM: Table = Table {
 /// A balance.
 pub static INSTRUMENT: Table = Table {
     key: "instrument",
-    about: "A balance. What is not stated is taken from its class.",
+    about: "A balance, or volumetric ware. What is not stated is taken from its class.",
     fields: &[
         needed("name", Kind::Text, r#""pocket balance""#, "what the readings call it"),
-        needed("kind", Kind::Word(|| vec!["balance"]), r#""balance""#, "always `balance`"),
-        needed("resolution", Kind::Quantity(Dimension::MASS), r#""0.01 g""#, "step of the display"),
+        needed(
+            "kind",
+            Kind::Word(instruments),
+            r#""balance""#,
+            "`balance`, or the kind of ware: `pipette`, `burette` …",
+        ),
+        needed_unless(
+            "resolution",
+            Kind::Quantity(Dimension::MASS),
+            &["capacity"],
+            r#""0.01 g""#,
+            "step of the display of a balance",
+        ),
         may("repeatability", Kind::Quantity(Dimension::MASS), r#""0.015 g""#, "standard deviation of repeated figures"),
         may("slope", Kind::Quantity(Dimension::DIMENSIONLESS), r#""0 ± 0.02 %""#, "what remains unknown of its slope"),
         may(
@@ -258,7 +273,8 @@ pub static INSTRUMENT: Table = Table {
             r#""0.005 g""#,
             "deviation at half load, or `none`",
         ),
-        may("capacity", Kind::Quantity(Dimension::MASS), r#""200 g""#, "largest load"),
+        may("capacity", Kind::Amount, r#""200 g""#, "largest load; of ware its volume, `25 mL`"),
+        may("class", Kind::Word(|| vec!["A", "AS", "B"]), r#""B""#, "class of accuracy of ware; B if not stated"),
     ],
 };
 
@@ -363,7 +379,7 @@ pub static STEP: Table = Table {
 /// A reading.
 pub static READING: Table = Table {
     key: "reading",
-    about: "What a balance showed. It is never changed: a correction is a new reading.",
+    about: "What a balance or a burette showed. It is never changed: a correction is a new reading.",
     fields: &[
         needed("id", Kind::Text, r#""r1""#, "what other readings call it"),
         may(
@@ -372,10 +388,16 @@ pub static READING: Table = Table {
             r#""43.90 g""#,
             "the figure as displayed; left out until it is read",
         ),
+        may(
+            "volume",
+            Kind::Quantity(Dimension::VOLUME),
+            r#""24.95 mL""#,
+            "or the volume of a charge, as read off the ware",
+        ),
         may("of", Kind::Text, r#""precipitate""#, "the lot on the pan"),
         may("charge", Kind::Text, r#""bluestone""#, "or the supply that is weighed out"),
         may("in", Kind::Text, r#""crucible 3""#, "the vessel on the pan"),
-        needed("with", Kind::Text, r#""pocket balance""#, "the balance"),
+        needed("with", Kind::Text, r#""pocket balance""#, "the balance, or the ware"),
         may("at", Kind::Time, "2026-05-02T11:20:00", "when it was read"),
         may("zeroed", Kind::Text, r#""morning""#, "name of the zero that readings share"),
         may("corrects", Kind::Text, r#""r1""#, "the earlier reading that this one corrects"),

@@ -20,6 +20,7 @@ mod read;
 pub mod skeleton;
 mod spelling;
 mod syntax;
+mod ware;
 mod world;
 
 pub use evaluate::{

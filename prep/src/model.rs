@@ -286,6 +286,36 @@ pub struct Instrument {
     pub sources: Vec<&'static str>,
 }
 
+/// A flask, pipette, burette or cylinder.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ware {
+    /// Name.
+    pub name: Spanned<String>,
+    /// Kind of ware.
+    pub kind: String,
+    /// Volume at its mark or its highest division, m³.
+    pub capacity: f64,
+    /// Largest permitted error, m³.
+    pub error: f64,
+    /// Source key of that error.
+    pub source: &'static str,
+}
+
+/// A volume read off ware.
+#[derive(Clone, Debug, PartialEq)]
+pub struct VolumeRead {
+    /// The figure, m³.
+    pub figure: f64,
+    /// Half its last digit as a rectangle, m³.
+    pub rounding: f64,
+    /// The mass it stands for, kg; `None` until the ware and the density are known.
+    pub mass: Option<Knowledge>,
+    /// As written.
+    pub text: String,
+    /// Where it stands.
+    pub span: Span,
+}
+
 /// A crucible, dish or bottle that is weighed with its contents.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Vessel {
@@ -376,13 +406,15 @@ pub struct Loss {
     pub fraction: Option<Knowledge>,
 }
 
-/// One figure read off a balance.
+/// One figure read off a balance, or off volumetric ware.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
     /// Identifier.
     pub id: Spanned<String>,
     /// Displayed figure, kg; `None` while it is still to be read.
     pub weigh: Option<Spanned<f64>>,
+    /// Volume of a charge, read off ware instead of a balance.
+    pub volume: Option<VolumeRead>,
     /// As written.
     pub text: String,
     /// Lot on the pan.
@@ -530,6 +562,8 @@ pub struct Preparation {
     pub supplies: Vec<Supply>,
     /// Balances.
     pub instruments: Vec<Instrument>,
+    /// Volumetric ware.
+    pub ware: Vec<Ware>,
     /// Vessels.
     pub vessels: Vec<Vessel>,
     /// Steps.
@@ -558,6 +592,9 @@ impl Preparation {
 
 /// Name of the supply that need not be listed.
 pub const WATER: &str = "water";
+
+/// Water as it is measured by volume: what its density is at room temperature, 18 to 25 °C.
+pub const WARE_WATER: Knowledge = Knowledge::Between { low: 997.0, high: 998.6 };
 
 /// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
 pub const WATER_DENSITY: f64 = 998.2;

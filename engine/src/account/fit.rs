@@ -14,9 +14,10 @@
 //! Source: Levenberg (1944), Marquardt (1963); Laplace's approximation of an integral about its mode.
 
 use super::{Evidence, Posterior, SlopeRoom};
+use crate::least_squares::damped_step;
 use crate::ledger::Workspace;
 use faer::Mat;
-use faer::linalg::solvers::{Llt, Solve};
+use faer::linalg::solvers::Llt;
 
 /// Coordinates are held within this: beyond, a probability of 3e-7 is as good as a bound, and flat images have no
 /// slope left to come back by.
@@ -253,7 +254,7 @@ impl<'a> Fitter<'a> {
             if before - q <= small * PATIENCE as f64 {
                 break;
             }
-            let Some(step) = damped_step(&matrix, &gradient, damping) else {
+            let Some(step) = damped_step(&matrix, &gradient, |_| damping) else {
                 damping = (damping * 10.0).max(1e-3);
                 continue;
             };
@@ -293,15 +294,4 @@ struct Descent {
     z: Vec<f64>,
     q: f64,
     status: Status,
-}
-
-fn damped_step(matrix: &Mat<f64>, gradient: &Mat<f64>, damping: f64) -> Option<Vec<f64>> {
-    let mut damped = matrix.clone();
-    for i in 0..damped.nrows() {
-        damped[(i, i)] += damping;
-    }
-    let factor = Llt::new(damped.as_ref(), faer::Side::Lower).ok()?;
-    let step = factor.solve(gradient);
-    let step: Vec<f64> = (0..step.nrows()).map(|i| step[(i, 0)]).collect();
-    step.iter().all(|s| s.is_finite()).then_some(step)
 }

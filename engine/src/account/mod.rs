@@ -13,6 +13,7 @@ pub mod gravimetric;
 pub mod hypercube;
 pub mod importance;
 pub mod information;
+pub mod learn;
 pub mod linear;
 pub mod path;
 pub mod pool;

@@ -407,10 +407,10 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
         .flat_map(|step| {
             step.take.iter().filter(|take| {
                 matches!(take.amount.value, TakeAmount::Mass(_))
-                    && !step
-                        .readings
-                        .iter()
-                        .any(|r| r.weigh.is_some() && r.charge.as_ref().is_some_and(|c| c.value == take.source.value))
+                    && !step.readings.iter().any(|r| {
+                        (r.weigh.is_some() || r.volume.is_some())
+                            && r.charge.as_ref().is_some_and(|c| c.value == take.source.value)
+                    })
             })
         })
         .collect();

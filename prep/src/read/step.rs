@@ -4,7 +4,7 @@ use super::amount::{Of, amount, charged_mass};
 use super::{Measures, fraction, knowledge, mass, or_none, tables, time};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
-    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, Wash,
+    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, VolumeRead, Wash,
 };
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
@@ -279,6 +279,7 @@ fn reading(fields: &Fields<'_>) -> Option<Reading> {
         fields.findings().error("out-of-range", &quantity.span, message, hint);
         None
     });
+    let volume = volume(fields);
     let text = weigh.map_or_else(String::new, |q| q.value.text);
     let (of, charge, vessel) = (fields.text("of"), fields.text("charge"), fields.text("in"));
     let with = fields.needed_text("with", "\"pocket balance\"");
@@ -288,5 +289,38 @@ fn reading(fields: &Fields<'_>) -> Option<Reading> {
     let reason = fields.text("reason").map(|t| t.value);
     let _note = fields.text("note");
     fields.finish();
-    Some(Reading { id: id?, weigh: figure, text, of, charge, vessel, with: with?, at, zeroed, corrects, reason })
+    Some(Reading {
+        id: id?,
+        weigh: figure,
+        volume,
+        text,
+        of,
+        charge,
+        vessel,
+        with: with?,
+        at,
+        zeroed,
+        corrects,
+        reason,
+    })
+}
+
+/// A volume as read; its uncertainty comes from the ware and from its last digit.
+fn volume(fields: &Fields<'_>) -> Option<VolumeRead> {
+    let quantity = fields.quantity("volume", Dimension::VOLUME)?;
+    match quantity.value.si() {
+        Number::Point { value, standard_uncertainty: None } if value > 0.0 => Some(VolumeRead {
+            figure: value,
+            rounding: quantity.value.si_last_place() / 12f64.sqrt(),
+            mass: None,
+            text: quantity.value.text,
+            span: quantity.span,
+        }),
+        _ => {
+            let message = format!("`volume` of {} is `{}`", fields.what(), quantity.value.text);
+            let hint = "write the figure as read, above zero; its uncertainty comes from the ware";
+            fields.findings().error("out-of-range", &quantity.span, message, hint);
+            None
+        }
+    }
 }

@@ -460,7 +460,12 @@ impl<'a> Builder<'a> {
                 let recorded = self.recorded(|r| {
                     r.charge.as_ref().is_some_and(|c| c.value == name) && step.readings.iter().any(|own| own.id == r.id)
                 });
-                let mass_value = self.value(recorded.instead_of(mass, self.variation.forecast));
+                let volume = standing(self.preparation)
+                    .filter(|(s, r)| s.name == step.name && r.charge.as_ref().is_some_and(|c| c.value == name))
+                    .find_map(|(_, r)| r.volume.as_ref()?.mass)
+                    .filter(|_| !self.variation.forecast);
+                let known = volume.unwrap_or_else(|| recorded.instead_of(mass, self.variation.forecast));
+                let mass_value = self.value(known);
                 let record = ChargeRecord {
                     step: i,
                     supply: self.supply_index(name),
