@@ -22,6 +22,7 @@ mod syntax;
 mod world;
 
 pub use evaluate::{AccountSettings, Truth, account, live_account, plan, replicates, simulate};
+pub use evaluate::{entry, readings_in_question};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};

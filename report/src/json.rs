@@ -6,6 +6,7 @@
 
 mod account;
 mod dry;
+mod entry;
 mod plan;
 mod question;
 mod replicates;
@@ -14,6 +15,7 @@ mod titrate;
 
 pub use account::account;
 pub use dry::dry;
+pub use entry::entry;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
 pub use replicates::replicates;

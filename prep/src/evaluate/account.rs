@@ -15,7 +15,7 @@ use super::spent::Spent;
 use super::stock::stock;
 use super::table::SpeciesTable;
 use super::timeline::timing;
-use super::{findings, placed, vessels};
+use super::{changes, entry, findings, placed, series, vessels};
 use crate::model::{Preparation, Supposition};
 use crate::outcome::{Account, AccountCost, Finding, Hypothesis, LotAccount, Method, StepYield, StockLine, Yields};
 use engine::account::Evidence;
@@ -113,6 +113,8 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
     list.extend(findings::off_plan(preparation));
     list.extend(findings::corrected(preparation));
     list.extend(vessels::changed(preparation));
+    let series = series::series(preparation);
+    list.extend(series::findings(preparation, &series));
     let (timing, times) = timing(preparation);
     list.extend(times);
     list.extend(findings::absent_reagents(preparation, &table, &main.everything));
@@ -138,6 +140,8 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
         cost: main.cost,
         stock: main.stock,
         timing,
+        series,
+        changes: changes::changes(preparation),
         findings: placed(preparation, list),
         method: main.method,
     }
@@ -320,12 +324,11 @@ fn tell(
     };
     let books = Books::sum(preparation, table, &clouds, &plain);
     let mut found = findings::fit_findings(preparation, &main.candidates);
-    found.extend(
-        main.case
-            .slipped
-            .filter(|_| main.case.probability > 0.5)
-            .map(|place| findings::slip(preparation, place, main.case.probability)),
-    );
+    if variation.supposition.is_none() {
+        let suspects: Vec<_> = worked.iter().map(|w| (w.case.slipped, w.case.probability)).collect();
+        let strained = found.iter().any(|f| f.code == "nothing-fits");
+        found.extend(entry::told(preparation, &suspects, strained));
+    }
     let spent = Spent::new(preparation, &plain, &books.spent, &books.weights, true);
     let (stock, short) = stock(&spent);
     found.extend(short);

@@ -7,16 +7,20 @@ mod account;
 mod alternatives;
 mod books;
 mod causes;
+mod changes;
 mod compile;
 mod cost;
 mod direct;
 mod draws;
+mod entry;
 mod findings;
 #[cfg(test)]
 pub(crate) mod laws;
 mod origin;
 mod plan;
+mod predict;
 mod replicates;
+mod series;
 mod simulate;
 mod spent;
 mod stock;
@@ -25,6 +29,7 @@ mod timeline;
 mod vessels;
 
 pub use account::{AccountSettings, account, live_account};
+pub use entry::{entry, readings_in_question};
 pub use origin::Brought;
 pub(crate) use origin::brought;
 pub use plan::plan;

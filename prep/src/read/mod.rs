@@ -7,6 +7,7 @@ mod amount;
 mod label;
 mod origin;
 mod price;
+mod series;
 mod step;
 mod supply;
 mod time;

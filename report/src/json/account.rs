@@ -1,6 +1,6 @@
 //! The account as JSON.
 
-use super::{by_name, findings, interval, quantity, resources};
+use super::{by_name, entry, findings, interval, quantity, resources};
 use prep::outcome::{Account, Hypothesis, LossLevel, LotAccount, QuotedYield, StepYield, Stream, Supposition, Yields};
 use serde_json::{Map, Value, json};
 
@@ -22,6 +22,8 @@ pub fn account(account: &Account) -> Value {
         "cost": account.cost.as_ref().map(resources::account_cost),
         "stock": resources::stock(&account.stock),
         "timing": resources::timing(&account.timing),
+        "series": account.series.iter().map(entry::series).collect::<Vec<_>>(),
+        "changes": account.changes.iter().map(entry::change).collect::<Vec<_>>(),
         "budget": null,
         "next_tests": null,
         "method": { "kind": account.method.kind, "runs": account.method.runs, "tail": account.method.tail },
