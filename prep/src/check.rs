@@ -5,6 +5,7 @@
 
 mod determinations;
 mod resources;
+mod suppositions;
 
 use crate::action::Parting;
 use crate::losses;
@@ -52,36 +53,6 @@ impl<'a> Checker<'a> {
         {
             let hint = "write parts between commas: `24.4 g CuO`, `yield 97 %`, `98 % pure`, a substance; a lot stands before a colon";
             self.error("claim-not-understood", &claim.span, format!("`claim` is not understood: {message}"), hint);
-        }
-    }
-
-    fn suppositions(&self) {
-        let steps = &self.preparation.steps;
-        for supposition in &self.preparation.suppositions {
-            let (name, span) = (&supposition.step.value, &supposition.step.span);
-            let place = format!("`suppose` `{}`", supposition.name.value);
-            match steps.iter().find(|s| s.name.value == *name) {
-                None => {
-                    let names: Vec<&str> = steps.iter().map(|s| s.name.value.as_str()).collect();
-                    let message = format!("{place} is about the step `{name}`, which does not exist");
-                    self.error("unknown-step", span, message, suggest(name, &names));
-                }
-                Some(step) if step.understood && !step.action.value.heats() => {
-                    let message = format!("{place}: step `{name}` ({}) takes no trace", step.action.value.word());
-                    self.error("trace-here", span, message, "suppose it of the step that dries or ignites");
-                }
-                Some(_) => {}
-            }
-            let bounds: f64 = supposition.trace.iter().map(|t| t.bound).sum();
-            if let Some(first) = supposition.trace.first()
-                && bounds >= 1.0
-            {
-                let message = format!("{place}: the bounds of its traces add up to {:.0} %", bounds * 100.0);
-                self.error("out-of-range", &first.species.span, message, "together they stay below 100 %");
-            }
-            for trace in &supposition.trace {
-                self.kept(&trace.species.value, &trace.species.span, &place);
-            }
         }
     }
 

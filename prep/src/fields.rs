@@ -23,6 +23,8 @@ pub enum Kind {
     Elements,
     /// A quantity of this dimension.
     Quantity(Dimension),
+    /// Quantities of this dimension, one or a list.
+    Quantities(Dimension),
     /// A quantity of this dimension, or one of some words, such as `none`.
     QuantityOrWord(Dimension, &'static [&'static str]),
     /// A quantity of water or of mass.
@@ -384,9 +386,22 @@ pub static READING: Table = Table {
         needed("id", Kind::Text, r#""r1""#, "what other readings call it"),
         may(
             "weigh",
-            Kind::Quantity(Dimension::MASS),
+            Kind::Quantities(Dimension::MASS),
             r#""43.90 g""#,
-            "the figure as displayed; left out until it is read",
+            "the figure as displayed, or a list of them until the mass stays",
+        ),
+        may("every", Kind::Quantity(Dimension::TIME), r#""30 min""#, "time between the weighings of a list"),
+        may(
+            "after",
+            Kind::Quantities(Dimension::TIME),
+            r#"["0 h", "1 h", "2.5 h"]"#,
+            "or the time of each weighing of a list since the start",
+        ),
+        may(
+            "constant_within",
+            Kind::Quantity(Dimension::DIMENSIONLESS),
+            r#""0.05 %""#,
+            "what may be left to lose when a list is called constant",
         ),
         may(
             "volume",
@@ -530,9 +545,12 @@ mod tests {
         for table in TABLES {
             for field in table.fields {
                 let (number, list, inline) = match field.kind {
-                    Kind::Texts | Kind::Elements | Kind::SpeciesList | Kind::Patterns | Kind::Reactions => {
-                        (false, true, false)
-                    }
+                    Kind::Texts
+                    | Kind::Elements
+                    | Kind::SpeciesList
+                    | Kind::Patterns
+                    | Kind::Reactions
+                    | Kind::Quantities(_) => (false, true, false),
                     Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Shares | Kind::Inline(_) => {
                         (false, false, true)
                     }

@@ -26,6 +26,7 @@ mod world;
 pub use evaluate::{
     AccountSettings, Truth, account, check_claim, live_account, live_account_with, next, plan, replicates, simulate,
 };
+pub use evaluate::{entry, readings_in_question};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};

@@ -3,10 +3,13 @@
 //! Masses are in kg, fractions from 0 to 1; each value that a finding may point at keeps its place in the
 //! file. Nothing here is computed: that a lot exists or a reaction closes is for the check that follows.
 
+mod series;
+
 pub use crate::action::{Action, Atmosphere};
 use crate::bench_test::BenchTest;
 use chem::reaction::Reaction;
 use chem::{Element, Formula, Species, SpeciesPattern};
+pub use series::Series;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -417,6 +420,8 @@ pub struct Reading {
     pub volume: Option<VolumeRead>,
     /// As written.
     pub text: String,
+    /// The weighings before it, where the lot was weighed until its mass stayed.
+    pub series: Option<Series>,
     /// Lot on the pan.
     pub of: Option<Spanned<String>>,
     /// Supply whose charge this is.

@@ -3,16 +3,22 @@
 //! An outcome holds plain values: no type of the engine, nothing to compute. Masses are in grams, amounts in
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
+mod change;
 mod dry;
+mod entry;
 mod evidence;
 mod replicates;
 mod resources;
+mod series;
 mod titrate;
 
+pub use change::{Change, ChangedLot, ChangedQuote};
 pub use dry::DryAnswer;
+pub use entry::{Entry, Slip, Standing};
 pub use evidence::*;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
+pub use series::WeighedSeries;
 pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;
@@ -419,6 +425,10 @@ pub struct Account {
     pub claim: Option<Claim>,
     /// Which test next; only in the printed account.
     pub next: Option<Next>,
+    /// Lots that were weighed until their mass stayed.
+    pub series: Vec<WeighedSeries>,
+    /// What corrections changed, in file order.
+    pub changes: Vec<Change>,
     /// Findings.
     pub findings: Vec<Finding>,
     /// How it was computed.

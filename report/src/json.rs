@@ -6,6 +6,7 @@
 
 mod account;
 mod dry;
+mod entry;
 mod evidence;
 mod plan;
 mod question;
@@ -15,6 +16,7 @@ mod titrate;
 
 pub use account::account;
 pub use dry::dry;
+pub use entry::entry;
 pub use evidence::next;
 pub use plan::plan;
 pub use question::{formula, label, reaction};

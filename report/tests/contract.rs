@@ -3,7 +3,7 @@
 mod invented;
 
 use chem::quantity::Status;
-use prep::outcome::{FormulaAnswer, ReactionAnswer};
+use prep::outcome::{Entry, FormulaAnswer, ReactionAnswer, Slip, Standing};
 use serde_json::{Value, json};
 
 fn has(value: &Value, keys: &[&str]) {
@@ -67,6 +67,41 @@ fn an_account_has_its_keys() {
     has(&json["yields"]["accounted"], &["overall", "steps"]);
     has(&json["yields"]["accounted"]["steps"][0], &["name", "interval", "cumulative"]);
     has(&json["hypotheses"][0], &["id", "text", "probability", "decided"]);
+}
+
+fn entry() -> Entry {
+    Entry {
+        reading: "r7".to_owned(),
+        expected: Some(invented::interval(26.50, 0.02, "g")),
+        found: Some(26.252),
+        displayed: Some("26.252 g".to_owned()),
+        off: Some(-12.4),
+        verdict: Standing::Stop,
+        slips: vec![Slip {
+            slip: "adjacent digits swapped".to_owned(),
+            figure: "26.522 g".to_owned(),
+            grams: 26.522,
+            off: 1.1,
+        }],
+    }
+}
+
+#[test]
+fn single_readings_have_their_keys() {
+    let json = report::json::account(&invented::account());
+    let series = &json["series"][0];
+    has(series, &["reading", "step", "lot", "basis", "weighings", "verdict", "final_mass", "remaining", "next"]);
+    has(series, &["intervals", "levels", "out_of_line", "tolerance", "within_tolerance"]);
+    assert_eq!(series.get("findings"), None, "they stand with all others");
+    let change = &json["changes"][0];
+    has(change, &["reading", "corrects", "from", "to", "reason", "at", "lots", "overall", "quoted"]);
+    has(&change["lots"][0], &["lot", "element", "before", "after"]);
+    has(&change["overall"]["after"], &["mean", "low", "high"]);
+    assert_eq!(change["quoted"][0]["before"], Value::Null);
+    let json = report::json::entry(&entry());
+    has(&json, &["reading", "expected", "found_grams", "displayed", "standard_deviations", "verdict", "slips"]);
+    assert_eq!(json["verdict"], "stop");
+    has(&json["slips"][0], &["slip", "figure", "grams", "standard_deviations"]);
 }
 
 #[test]

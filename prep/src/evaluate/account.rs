@@ -19,7 +19,7 @@ use super::spent::Spent;
 use super::stock::stock;
 use super::table::SpeciesTable;
 use super::timeline::timing;
-use super::{findings, placed, vessels};
+use super::{changes, entry, findings, placed, series, vessels};
 use crate::losses;
 use crate::model::{Preparation, Supposition};
 use crate::outcome::{
@@ -148,6 +148,8 @@ fn assemble(
     list.extend(findings::off_plan(preparation));
     list.extend(findings::corrected(preparation));
     list.extend(vessels::changed(preparation));
+    let series = series::series(preparation);
+    list.extend(series::findings(preparation, &series));
     let (timing, times) = timing(preparation);
     list.extend(times);
     list.extend(findings::absent_reagents(preparation, &table, &main.everything));
@@ -182,6 +184,8 @@ fn assemble(
         tests: main.tests,
         claim: main.claim,
         next: None,
+        series,
+        changes: changes::changes(preparation),
         findings: placed(preparation, list),
         method: main.method,
     }
@@ -371,12 +375,11 @@ fn tell(
     };
     let books = Books::sum(preparation, table, &clouds, &plain);
     let mut found = findings::fit_findings(preparation, &main.candidates);
-    found.extend(
-        main.case
-            .slipped
-            .filter(|_| main.case.probability > 0.5)
-            .map(|place| findings::slip(preparation, place, main.case.probability)),
-    );
+    if variation.supposition.is_none() {
+        let suspects: Vec<_> = worked.iter().map(|w| (w.case.slipped, w.case.probability)).collect();
+        let strained = found.iter().any(|f| f.code == "nothing-fits");
+        found.extend(entry::told(preparation, &suspects, strained));
+    }
     let spent = Spent::new(preparation, &plain, &books.spent, &books.weights, true);
     let (stock, short) = stock(&spent);
     found.extend(short);

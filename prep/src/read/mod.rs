@@ -8,6 +8,7 @@ mod determination;
 mod label;
 mod origin;
 mod price;
+mod series;
 mod step;
 mod supply;
 mod time;

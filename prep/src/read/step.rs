@@ -1,6 +1,7 @@
 //! One `[[step]]` of the file.
 
 use super::amount::{Of, amount, charged_mass};
+use super::series::{Weighed, weighed};
 use super::{Measures, fraction, knowledge, mass, or_none, tables, time};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
@@ -254,33 +255,8 @@ pub(super) fn traces(fields: &Fields<'_>) -> Vec<Trace> {
 
 fn reading(fields: &Fields<'_>) -> Option<Reading> {
     let id = fields.needed_text("id", "\"r1\"");
-    let weigh = fields.quantity("weigh", Dimension::MASS);
-    let figure = weigh.as_ref().and_then(|quantity| {
-        let value = match quantity.value.si() {
-            Number::Point { value, standard_uncertainty: None } => value,
-            _ => {
-                let message = format!("`weigh` of {} is `{}`", fields.what(), quantity.value.text);
-                let hint = "write the figure as displayed; its uncertainty comes from the balance";
-                fields.findings().error("out-of-range", &quantity.span, message, hint);
-                return None;
-            }
-        };
-        if super::is_beyond_a_bench(&quantity.value) {
-            let message = format!("`weigh` of {} is `{}`: no bench holds that", fields.what(), quantity.value.text);
-            fields.findings().error("out-of-range", &quantity.span, message, super::BEYOND);
-            return None;
-        }
-        if value > 0.0 {
-            return Some(Spanned { value, span: quantity.span.clone() });
-        }
-        let word = if value < 0.0 { "negative" } else { "zero" };
-        let message = format!("`weigh` of {} is {word}: `{}`", fields.what(), quantity.value.text);
-        let hint = "a mass on the pan is positive; leave `weigh` out until it is read";
-        fields.findings().error("out-of-range", &quantity.span, message, hint);
-        None
-    });
     let volume = volume(fields);
-    let text = weigh.map_or_else(String::new, |q| q.value.text);
+    let Weighed { figure, text, series } = weighed(fields);
     let (of, charge, vessel) = (fields.text("of"), fields.text("charge"), fields.text("in"));
     let with = fields.needed_text("with", "\"pocket balance\"");
     let at = fields.text("at").map(|t| t.value);
@@ -294,6 +270,7 @@ fn reading(fields: &Fields<'_>) -> Option<Reading> {
         weigh: figure,
         volume,
         text,
+        series,
         of,
         charge,
         vessel,

@@ -2,10 +2,11 @@
 
 mod books;
 mod carried;
+mod changes;
 mod evidence;
 mod verdict;
 
-use super::{Block, Document, findings, resources, standing};
+use super::{Block, Document, dry, findings, resources, standing};
 use crate::number;
 use prep::outcome::{Account, Method, QuotedYield};
 
@@ -28,6 +29,8 @@ pub fn account_document(account: &Account) -> Document {
     blocks.extend(resources::account_cost(account.cost.as_ref()));
     blocks.extend(resources::stock(&account.stock));
     blocks.extend(resources::timing(&account.timing));
+    blocks.extend(dry::series_section(&account.series));
+    blocks.extend(changes::changes(account));
     blocks.extend(findings::section(&account.findings));
     blocks.extend(method(&account.method));
     blocks.extend(standing::standing());

@@ -2,11 +2,12 @@
 
 use chem::quantity::Status;
 use prep::outcome::{
-    Account, AccountCost, Budget, BudgetShare, Cause, Claim, ClaimPart, ClosureAnswer, Cost, ElementContent,
-    Expectation, Feed, Figure, FilledVessel, Finding, FormulaAnswer, FreedomAnswer, Hypothesis, Interval, Limiting,
-    LossLevel, LostCost, LotAccount, Method, Next, OxidationAnswer, Plan, PlannedStep, Pooling, Possibility, Predicted,
-    QuotedYield, ReactionAnswer, Replicates, Severity, StepYield, StockLine, Stream, SupplyCost, Supposition,
-    TestOutlook, TestTold, TimedStep, Timeline, Timing, Verdict, Water, WeighOut, Yields,
+    Account, AccountCost, Budget, BudgetShare, Cause, Change, ChangedLot, ChangedQuote, Claim, ClaimPart,
+    ClosureAnswer, Cost, DryAnswer, ElementContent, Expectation, Feed, Figure, FilledVessel, Finding, FormulaAnswer,
+    FreedomAnswer, Hypothesis, Interval, Limiting, LossLevel, LostCost, LotAccount, Method, Next, OxidationAnswer,
+    Plan, PlannedStep, Pooling, Possibility, Predicted, QuotedYield, ReactionAnswer, Replicates, Severity, StepYield,
+    StockLine, Stream, SupplyCost, Supposition, TestOutlook, TestTold, TimedStep, Timeline, Timing, Verdict, Water,
+    WeighOut, WeighedSeries, Yields,
 };
 
 pub fn interval(mean: f64, uncertainty: f64, unit: &'static str) -> Interval {
@@ -100,6 +101,54 @@ pub fn oxide() -> FormulaAnswer {
         water_fraction: None,
         oxidation_states: vec![iron, oxidation("O", -2.0)],
         no_oxidation_states: None,
+    }
+}
+
+pub fn series() -> WeighedSeries {
+    WeighedSeries {
+        reading: "r4".to_owned(),
+        step: "dry".to_owned(),
+        lot: Some("precipitate".to_owned()),
+        basis: "as displayed",
+        answer: DryAnswer {
+            weighings: vec![(0.0, 45.1), (1.0, 44.3), (2.0, 44.0)],
+            deviation: 0.015,
+            tolerance: 5e-4,
+            verdict: "not yet",
+            final_mass: Some(interval(43.8, 0.05, "g")),
+            remaining: Some(interval(0.2, 0.05, "g")),
+            next: Some(interval(43.9, 0.03, "g")),
+            intervals: Some(interval(2.4, 0.4, "1")),
+            within: Some(0.01),
+            out_of_line: Vec::new(),
+            levels: vec![("Cu2CO3(OH)2".to_owned(), 43.1, Some(1.2))],
+            findings: Vec::new(),
+        },
+    }
+}
+
+pub fn change() -> Change {
+    Change {
+        reading: "r8".to_owned(),
+        corrects: "r7".to_owned(),
+        from: "26.252 g".to_owned(),
+        to: "26.522 g".to_owned(),
+        reason: Some("digits swapped".to_owned()),
+        at: Some("2026-05-02T16:45:00".to_owned()),
+        lots: vec![ChangedLot {
+            lot: "precipitate".to_owned(),
+            element: "Cu".to_owned(),
+            before: interval(23.1, 0.9, "g"),
+            after: interval(24.4, 0.05, "g"),
+        }],
+        overall: Some((interval(91.0, 3.0, "%"), interval(95.5, 0.6, "%"))),
+        quoted: vec![ChangedQuote {
+            lot: "precipitate".to_owned(),
+            as_formula: "CuO(s)".to_owned(),
+            method: "ignition of a portion, residue taken for pure".to_owned(),
+            before: None,
+            after: Some(figure(96.9, 0.6, "%")),
+        }],
     }
 }
 
@@ -277,6 +326,8 @@ pub fn account() -> Account {
             }),
         }),
         stock: stock(),
+        series: vec![series()],
+        changes: vec![change()],
         timing: vec![Timing {
             from: "dry".to_owned(),
             to: "ignite".to_owned(),

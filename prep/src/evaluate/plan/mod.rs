@@ -23,7 +23,7 @@ use super::spent::Spent;
 use super::stock::stock;
 use super::table::SpeciesTable;
 use super::timeline::timeline;
-use super::{interval, placed, resolve};
+use super::{interval, placed, resolve, series};
 use crate::model::{Found, Preparation, Step};
 use crate::outcome::{Expectation, Finding, Interval, Limiting, Plan, PlannedStep, Water, WeighOut};
 use chem::{Formula, Phase, Species};
@@ -57,6 +57,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
     let filled = preparation.steps.iter().zip(&steps);
     findings.extend(filled.filter_map(|(step, told)| volume::warning(step, told.vessel.as_ref()?)));
     findings.extend(forecast.loads());
+    findings.extend(series::findings(preparation, &series::series(preparation)));
     Plan {
         title: preparation.title.clone(),
         limiting: forecast.limiting(),
