@@ -166,6 +166,8 @@ pub static FILE: Table = Table {
         needed("title", Kind::Text, r#""Copper from garden bluestone""#, "what the preparation is called"),
         may("target", Kind::Inline(&TARGET), r#"{ substance = "CuO(s)", amount = "25 g" }"#, "what is to be made"),
         may("account_for", Kind::Elements, r#""Cu""#, "the element whose whereabouts and yields are reckoned"),
+        may("closed", Kind::Time, "2026-05-04", "when the books were closed: from then on others may learn from it"),
+        may("learn_from", Kind::Texts, r#""closed""#, "folder or files of closed preparations, to learn losses from"),
         may("supply", Kind::Tables(&SUPPLY), "", "a bottle, bag or box on the shelf"),
         may("instrument", Kind::Tables(&INSTRUMENT), "", "a balance, or a pipette, burette, flask or cylinder"),
         may("vessel", Kind::Tables(&VESSEL), "", "a crucible or dish that is weighed with its contents"),

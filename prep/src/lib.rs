@@ -12,7 +12,7 @@ mod evaluate;
 pub mod fields;
 pub mod freeze;
 mod layout;
-mod losses;
+pub mod losses;
 pub mod model;
 pub mod outcome;
 mod read;
@@ -22,6 +22,7 @@ mod syntax;
 mod ware;
 mod world;
 
+pub use evaluate::history;
 pub use evaluate::{AccountSettings, Truth, account, live_account, plan, replicates, simulate};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;

@@ -4,11 +4,13 @@
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
 mod dry;
+mod history;
 mod replicates;
 mod resources;
 mod titrate;
 
 pub use dry::DryAnswer;
+pub use history::HistoryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
 pub use titrate::TitrateAnswer;

@@ -6,6 +6,7 @@
 
 mod account;
 mod dry;
+mod history;
 mod plan;
 mod question;
 mod replicates;
@@ -14,6 +15,7 @@ mod titrate;
 
 pub use account::account;
 pub use dry::dry;
+pub use history::history;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
 pub use replicates::replicates;

@@ -12,6 +12,7 @@ mod cost;
 mod direct;
 mod draws;
 mod findings;
+pub mod history;
 #[cfg(test)]
 pub(crate) mod laws;
 mod origin;

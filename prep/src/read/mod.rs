@@ -5,6 +5,7 @@
 
 mod amount;
 mod label;
+mod learn;
 mod origin;
 mod price;
 mod step;
@@ -110,6 +111,10 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
     let title = fields.needed_text("title", "\"Copper from garden bluestone\"").map_or_else(String::new, |t| t.value);
     let target = target(&fields);
     let account_for = elements(&fields);
+    let closed = fields.text("closed").map(|closed| closed.value);
+    let histories = fields.texts("learn_from");
+    // Only the file at hand learns: a ring of histories would never end.
+    let own_losses = if within.is_empty() { learn::own_losses(&histories, world, findings) } else { Vec::new() };
     let (mut instruments, mut ware) = (Vec::new(), Vec::new());
     for tool in tables(&fields, "instrument").filter_map(|t| tool(&t)) {
         match tool {
@@ -139,6 +144,8 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
         vessels: vessels.into_iter().flatten().collect(),
         steps,
         suppositions: suppositions.into_iter().flatten().collect(),
+        closed,
+        own_losses,
         planned: crate::freeze::planned_fields(root),
         text: text.to_owned(),
     };
