@@ -76,18 +76,19 @@ fn open(file: &str, named: bool, span: &Span, world: &dyn World, findings: &Find
     }
 }
 
-/// `share lost (dry) 0.12 to 0.30 % (default 0.10 to 0.50 %; 4 times)`.
+/// `share lost (dry) 0.12 to 0.30 % (default 0.10 to 0.50 %; 4 runs)`.
 fn in_words(own: &OwnLoss) -> String {
     let (unit, factor) = own.what.unit();
     let range = |(low, high): (f64, f64)| format!("{} to {} {unit}", two(low * factor), two(high * factor));
     let by = own.by.as_ref().map_or_else(String::new, |by| format!(", {by}"));
     format!(
-        "{} ({}{by}) {} (default {}; {} times)",
+        "{} ({}{by}) {} (default {}; {} {})",
         own.what.words(),
         own.action.word(),
         range(own.learned),
         range(own.default),
-        own.runs
+        own.runs,
+        if own.runs == 1 { "run" } else { "runs" }
     )
 }
 
