@@ -179,6 +179,8 @@ pub static FILE: Table = Table {
             r#""24.4 g CuO, yield 97 %""#,
             "what you would say of the product, to be held against the evidence",
         ),
+        may("closed", Kind::Time, "2026-05-04", "when the books were closed: from then on others may learn from it"),
+        may("learn_from", Kind::Texts, r#""closed""#, "folder or files of closed preparations, to learn losses from"),
         may("supply", Kind::Tables(&SUPPLY), "", "a bottle, bag or box on the shelf"),
         may("instrument", Kind::Tables(&INSTRUMENT), "", "a balance, or a pipette, burette, flask or cylinder"),
         may("vessel", Kind::Tables(&VESSEL), "", "a crucible or dish that is weighed with its contents"),

@@ -13,7 +13,7 @@ mod evaluate;
 pub mod fields;
 pub mod freeze;
 mod layout;
-mod losses;
+pub mod losses;
 pub mod model;
 pub mod outcome;
 mod read;
@@ -23,6 +23,7 @@ mod syntax;
 mod ware;
 mod world;
 
+pub use evaluate::history;
 pub use evaluate::{
     AccountSettings, Truth, account, check_claim, live_account, live_account_with, next, plan, replicates, simulate,
 };

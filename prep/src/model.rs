@@ -575,6 +575,10 @@ pub struct Preparation {
     pub steps: Vec<Step>,
     /// Variants.
     pub suppositions: Vec<Supposition>,
+    /// When it was closed: nothing more is weighed.
+    pub closed: Option<String>,
+    /// Losses learned from earlier preparations, in place of the defaults.
+    pub own_losses: Vec<crate::losses::OwnLoss>,
     /// Planned fields in file order (path, value), for freezing.
     pub planned: Vec<(String, String)>,
     /// The text it was read from.

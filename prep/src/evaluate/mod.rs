@@ -17,6 +17,7 @@ mod draws;
 mod entry;
 mod explain;
 mod findings;
+pub mod history;
 mod hypotheses;
 #[cfg(test)]
 pub(crate) mod laws;

@@ -6,6 +6,7 @@
 mod amount;
 mod determination;
 mod label;
+mod learn;
 mod origin;
 mod price;
 mod series;
@@ -113,6 +114,10 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
     let target = target(&fields);
     let claim = fields.text("claim");
     let account_for = elements(&fields);
+    let closed = fields.text("closed").map(|closed| closed.value);
+    let histories = fields.texts("learn_from");
+    // Only the file at hand learns: a ring of histories would never end.
+    let own_losses = if within.is_empty() { learn::own_losses(&histories, world, findings) } else { Vec::new() };
     let (mut instruments, mut ware) = (Vec::new(), Vec::new());
     for tool in tables(&fields, "instrument").filter_map(|t| tool(&t)) {
         match tool {
@@ -143,6 +148,8 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
         vessels: vessels.into_iter().flatten().collect(),
         steps,
         suppositions: suppositions.into_iter().flatten().collect(),
+        closed,
+        own_losses,
         planned: crate::freeze::planned_fields(root),
         text: text.to_owned(),
     };

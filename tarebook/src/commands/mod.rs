@@ -9,6 +9,7 @@ mod demo;
 mod dry;
 mod fields;
 mod formula;
+mod history;
 mod label;
 mod manual;
 mod new;
@@ -95,6 +96,12 @@ enum Command {
         #[arg(long)]
         live: bool,
     },
+    /// What your own closed preparations lose, beside the defaults
+    History {
+        /// Preparation files, or folders of them
+        #[arg(required = true, value_name = "DIR-OR-FILE")]
+        places: Vec<PathBuf>,
+    },
     /// Whether a solid is dry, where its mass is heading, and how long it takes
     Dry {
         /// Weighings in order: "48.62 g", or "1.5 h 46.10 g" with the time since the start
@@ -158,6 +165,7 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Account { file, live, claim } => account::run(&file, live, claim, parsed.json),
         Command::Next { file, claim } => next::run(&file, claim.as_deref(), parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
+        Command::History { places } => history::run(&places, parsed.json),
         Command::Dry { weighings, scatter, tolerance, of } => {
             dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
         }
@@ -216,6 +224,18 @@ impl prep::World for Folder {
         let path = self.0.join(file);
         let bytes = std::fs::read(&path).map_err(|error| format!("it cannot be read ({error})"))?;
         Ok((bytes, Box::new(Self::of(&path))))
+    }
+
+    fn list(&self, folder: &str) -> Result<Vec<String>, String> {
+        let entries = std::fs::read_dir(self.0.join(folder)).map_err(|error| format!("it cannot be read ({error})"))?;
+        let mut names: Vec<String> = entries
+            .flatten()
+            .map(|entry| Path::new(folder).join(entry.file_name()))
+            .filter(|path| path.extension().is_some_and(|ending| ending == "toml"))
+            .map(|path| path.to_string_lossy().into_owned())
+            .collect();
+        names.sort();
+        Ok(names)
     }
 }
 

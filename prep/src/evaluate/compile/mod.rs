@@ -21,7 +21,7 @@ use super::direct::{empty_figure, standing};
 use super::draws::prior_of;
 use super::table::SpeciesTable;
 use crate::action::{Dissolves, Parting};
-use crate::losses;
+use crate::losses::{self, Usual};
 use crate::model::{Action, ForeignKind, Knowledge, Part, Preparation, Span, Step, Supposition, TakeAmount};
 use chem::{Formula, Phase, Species, SpeciesPattern};
 use engine::account::Evidence;
@@ -149,6 +149,8 @@ pub(crate) struct Compiled {
     pub absent: Vec<(usize, Span, SpeciesIndex)>,
     /// For each ledger supply: its number in the file (`None` for built-in water).
     pub supplies: Vec<Option<usize>>,
+    /// Unknowns that stand for a usual loss, where the file says nothing: step, what, place.
+    pub usual: Vec<(usize, Usual, usize)>,
 }
 
 impl Compiled {
@@ -228,6 +230,7 @@ struct Builder<'a> {
     about: String,
     /// Where each unknown comes from.
     origins: Vec<String>,
+    usual: Vec<(usize, Usual, usize)>,
 }
 
 impl<'a> Builder<'a> {
@@ -251,6 +254,7 @@ impl<'a> Builder<'a> {
             extracted: Value::Constant(1.0),
             about: String::new(),
             origins: Vec::new(),
+            usual: Vec::new(),
         };
         builder.drawn = builder.new_lot("drawn from the air", 0, LotKind::Drawn, false);
         builder
@@ -302,6 +306,26 @@ impl<'a> Builder<'a> {
             Ok(prior) => self.prior(prior),
             Err(value) => Value::Constant(value),
         }
+    }
+
+    /// A usual loss: as learned from earlier preparations, else the default; its place is noted.
+    fn usual(&mut self, step: &Step, what: Usual, default: impl FnOnce(&mut Self) -> Value) -> Value {
+        let by = losses::way(step.action.value, step.by.as_ref().map(|by| by.value.as_str()));
+        let own = self
+            .preparation
+            .own_losses
+            .iter()
+            .find(|own| own.action == step.action.value && own.by.as_deref() == by && own.what == what)
+            .map(crate::losses::OwnLoss::knowledge);
+        let value = match own {
+            Some(own) => self.value(own),
+            None => default(self),
+        };
+        let place = self.preparation.steps.iter().position(|s| std::ptr::eq(s, step));
+        if let (Value::Unknown(i), Some(place)) = (value, place) {
+            self.usual.push((place, what, i));
+        }
+        value
     }
 
     /// A fraction: normal values are cut at 0 and 1.
@@ -511,8 +535,14 @@ impl<'a> Builder<'a> {
         let fraction = step.loss.fraction.unwrap_or(usual.fraction);
         let film = step.loss.film.unwrap_or(if none { Knowledge::Exact(0.0) } else { usual.film });
         let (usual_film, usual_fraction) = (step.loss.film.is_none() && !none, step.loss.fraction.is_none());
-        let film = self.strained(usual_film, |b| b.value(film));
-        let fraction = self.strained(usual_fraction, |b| b.fraction(fraction));
+        let film = self.strained(usual_film, |b| match usual_film {
+            true => b.usual(step, Usual::Film, |b| b.value(film)),
+            false => b.value(film),
+        });
+        let fraction = self.strained(usual_fraction, |b| match usual_fraction {
+            true => b.usual(step, Usual::Fraction, |b| b.fraction(fraction)),
+            false => b.fraction(fraction),
+        });
         let zero = Value::Constant(0.0);
         if film != zero || fraction != zero {
             self.push(Operation::Lose { lot, lost, film, fraction });
@@ -567,6 +597,7 @@ impl<'a> Builder<'a> {
             options: self.options,
             absent: self.absent,
             supplies: self.supplies,
+            usual: self.usual,
         }
     }
 }
