@@ -15,6 +15,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod aqueous;
 pub mod element;
 pub mod formula;
 pub mod isotope;

@@ -1,9 +1,11 @@
 //! Single questions: one function each, text in, outcome out.
 
 mod dry;
+mod solution;
 mod titrate;
 
 pub use dry::{DryOptions, dry};
+pub use solution::{SolutionOptions, solution};
 pub use titrate::{Titration, titrate};
 
 use crate::outcome::{

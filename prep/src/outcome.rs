@@ -6,11 +6,13 @@
 mod dry;
 mod replicates;
 mod resources;
+mod solution;
 mod titrate;
 
 pub use dry::DryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
+pub use solution::*;
 pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;

@@ -13,6 +13,7 @@ mod plan;
 mod question;
 mod replicates;
 mod resources;
+mod solution;
 mod standing;
 mod titrate;
 
@@ -23,6 +24,7 @@ pub use findings::cause_words;
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use replicates::replicates_document;
+pub use solution::solution_document;
 pub use standing::STANDING_LINES;
 pub use titrate::titrate_document;
 

@@ -15,6 +15,7 @@ mod new;
 mod plan;
 mod reaction;
 mod replicates;
+mod solution;
 mod titrate;
 
 use crate::output::{self, Exit, Failure};
@@ -100,6 +101,8 @@ enum Command {
     },
     /// How strong a titrant is, or what a sample holds, from its titres
     Titrate(titrate::Options),
+    /// What is dissolved as what, what falls out, and the dose that brings it to a pH
+    Solution(solution::Options),
     /// All fields of a preparation file, with an example of each; with --json its JSON Schema, for editors
     Fields,
     /// Molar mass and composition of a formula
@@ -149,6 +152,7 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
             dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
         }
         Command::Titrate(options) => titrate::run(&options, parsed.json),
+        Command::Solution(options) => solution::run(&options, parsed.json),
         Command::Fields => fields::run(parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
