@@ -23,6 +23,7 @@ pub mod label;
 pub mod quantity;
 
 pub mod reaction;
+pub mod solubility;
 pub mod source;
 pub mod species;
 pub mod substance;

@@ -8,9 +8,11 @@
 
 pub mod account;
 pub mod aqueous;
+pub mod crystallise;
 pub mod dry;
 pub mod ledger;
 pub mod scalar;
 pub mod solution;
 pub mod stoichiometry;
 pub mod titration;
+pub mod wash;

@@ -3,12 +3,14 @@
 //! An outcome holds plain values: no type of the engine, nothing to compute. Masses are in grams, amounts in
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
+mod crystals;
 mod dry;
 mod replicates;
 mod resources;
 mod solution;
 mod titrate;
 
+pub use crystals::*;
 pub use dry::DryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;

@@ -5,6 +5,7 @@
 //! verdict first, then the number, then the cause; "consistent with", never "identified"; "none", not a blank.
 
 mod account;
+mod crystals;
 mod dry;
 mod evidence_words;
 mod fields;
@@ -18,6 +19,7 @@ mod standing;
 mod titrate;
 
 pub use account::account_document;
+pub use crystals::{crystallise_document, wash_document};
 pub use dry::dry_document;
 pub use fields::fields_document;
 pub use findings::cause_words;

@@ -5,6 +5,7 @@
 //! finite becomes null; JSON has no other honest way to say it.
 
 mod account;
+mod crystals;
 mod dry;
 mod plan;
 mod question;
@@ -14,6 +15,7 @@ mod solution;
 mod titrate;
 
 pub use account::account;
+pub use crystals::{crystallise, wash};
 pub use dry::dry;
 pub use plan::plan;
 pub use question::{formula, label, reaction};

@@ -10,9 +10,6 @@ use super::network::Phase;
 
 /// Below this a pivot counts as zero; stoichiometric coefficients are of order one.
 const ZERO: f64 = 1e-9;
-/// How much less gladly the hydrogen ion is eliminated than any other master.
-const HYDROGEN_WEIGHT: f64 = 0.3;
-
 /// A reduced basis; all buffers are kept from one use to the next.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Reduced {
@@ -44,8 +41,9 @@ impl Reduced {
     }
 
     /// Takes in one more phase; where it is a sum of those already in, `sum` holds its coefficients and nothing changes.
-    pub(super) fn add(&mut self, phase: &Phase, most: usize, sum: &mut Vec<f64>) -> Result<(), Dependent> {
+    pub(super) fn add(&mut self, phase: &Phase, sizes: &[f64], sum: &mut Vec<f64>) -> Result<(), Dependent> {
         let (m, old) = (self.masters, self.count());
+        let most = m;
         let start = self.rows.len();
         self.rows.resize(start + m, 0.0);
         for (part, coefficient) in &phase.parts {
@@ -66,9 +64,10 @@ impl Reduced {
                 }
             }
         }
-        let weight = |k: usize| if k == 0 { HYDROGEN_WEIGHT } else { 1.0 };
-        let size = |k: usize| self.rows[start + k].abs() * weight(k);
-        let pivot = (0..m).max_by(|a, b| size(*a).total_cmp(&size(*b))).filter(|k| self.rows[start + k].abs() > ZERO);
+        // The rarest master makes way: its balance would drown in those of the others.
+        let amount = |k: usize| sizes[k] / self.rows[start + k].abs();
+        let held = (0..m).filter(|k| self.rows[start + k].abs() > ZERO);
+        let pivot = held.min_by(|a, b| amount(*a).total_cmp(&amount(*b)));
         let Some(pivot) = pivot else {
             sum.clear();
             sum.extend(self.combination[own..own + old].iter().map(|c| -c));

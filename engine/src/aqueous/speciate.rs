@@ -105,6 +105,7 @@ pub struct Solver {
     totals: Vec<f64>,
     water_total: f64,
     // Buffers.
+    sizes: Vec<f64>,
     reduced: Reduced,
     exponents: Vec<f64>,
     reduced_totals: Vec<f64>,
@@ -148,6 +149,7 @@ impl Solver {
             amounts: Vec::with_capacity(m + 1),
             totals: vec![0.0; m],
             water_total: 0.0,
+            sizes: vec![0.0; m],
             reduced: Reduced::default(),
             exponents: Vec::with_capacity(n * m),
             reduced_totals: Vec::with_capacity(m),
@@ -362,8 +364,7 @@ impl Solver {
             }
         }
         let Some((number, _)) = worst else { return Some(false) };
-        let most = self.network.masters;
-        if self.reduced.add(&self.network.solids[number], most, &mut self.sum).is_ok() {
+        if self.reduced.add(&self.network.solids[number], &self.sizes, &mut self.sum).is_ok() {
             self.active.push(number);
             return Some(true);
         }
@@ -377,18 +378,29 @@ impl Solver {
         Some(true)
     }
 
+    /// How much stands in the balance of each master: its total, for the hydrogen ion all that holds or lacks it.
+    fn size_up(&mut self) {
+        const LEAST: f64 = 1e-7;
+        self.sizes.copy_from_slice(&self.totals);
+        let species = self.network.species.iter().zip(&self.molality);
+        let held = |(s, m): (&super::network::Dissolved, &f64)| {
+            s.parts.iter().filter(|(part, _)| *part == HYDROGEN).map(|(_, c)| (c * m).abs()).sum::<f64>()
+        };
+        self.sizes[HYDROGEN] = self.totals[HYDROGEN].abs() + self.water * species.map(held).sum::<f64>().max(LEAST);
+    }
+
     /// Builds the reduced basis of gases and solids present; a solid that depends on the others is let go.
     fn reduce(&mut self) -> bool {
-        let m = self.network.masters;
-        self.reduced.reset(m);
+        self.size_up();
+        self.reduced.reset(self.network.masters);
         for gas in &self.network.gases {
-            if self.reduced.add(gas, m, &mut self.sum).is_err() {
+            if self.reduced.add(gas, &self.sizes, &mut self.sum).is_err() {
                 return false;
             }
         }
         let mut place = 0;
         while let Some(number) = self.active.get(place).copied() {
-            match self.reduced.add(&self.network.solids[number], m, &mut self.sum) {
+            match self.reduced.add(&self.network.solids[number], &self.sizes, &mut self.sum) {
                 Ok(()) => place += 1,
                 Err(_) => drop(self.active.remove(place)),
             }

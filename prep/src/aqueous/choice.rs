@@ -55,6 +55,11 @@ pub(crate) enum Refusal {
 }
 
 impl Recipe {
+    /// Net charge of the substances, mol.
+    pub(crate) fn charge(&self) -> f64 {
+        self.substances.iter().map(|(formula, amount)| f64::from(formula.charge()) * amount).sum()
+    }
+
     fn parts(&self, model: Model) -> Result<Vec<(Dissolved, f64)>, Refusal> {
         let reagents = self.reagents.iter().map(|formula| (formula, 0.0));
         let all = self.substances.iter().map(|(formula, amount)| (formula, *amount)).chain(reagents);
@@ -101,6 +106,10 @@ impl Recipe {
                 }
             }
         }
+        // What the substances lack in charge comes as hydrogen ion or hydroxide.
+        let charge = self.charge();
+        totals[0] -= charge;
+        water += charge.max(0.0);
         let solver = Solver::new(chemistry.network.clone());
         Ok(Chosen { chemistry, solver, mixture: Mixture { totals, water }, why_not: None })
     }

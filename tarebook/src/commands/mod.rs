@@ -5,6 +5,7 @@
 
 mod account;
 mod check;
+mod crystallise;
 mod demo;
 mod dry;
 mod fields;
@@ -17,6 +18,7 @@ mod reaction;
 mod replicates;
 mod solution;
 mod titrate;
+mod wash;
 
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
@@ -103,6 +105,10 @@ enum Command {
     Titrate(titrate::Options),
     /// What is dissolved as what, what falls out, and the dose that brings it to a pH
     Solution(solution::Options),
+    /// What crystallises on cooling, and where salt and water go
+    Crystallise(crystallise::Options),
+    /// What washings leave, and which plan reaches a goal
+    Wash(wash::Options),
     /// All fields of a preparation file, with an example of each; with --json its JSON Schema, for editors
     Fields,
     /// Molar mass and composition of a formula
@@ -153,6 +159,8 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         }
         Command::Titrate(options) => titrate::run(&options, parsed.json),
         Command::Solution(options) => solution::run(&options, parsed.json),
+        Command::Crystallise(options) => crystallise::run(&options, parsed.json),
+        Command::Wash(options) => wash::run(&options, parsed.json),
         Command::Fields => fields::run(parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),

@@ -15,7 +15,11 @@ use super::{LEAST_WATER, Solver};
 use std::f64::consts::LN_10;
 
 /// Largest step of a logarithm in one round.
-const LONGEST_STEP: f64 = 12.0;
+const LONGEST_STEP: f64 = 5.0;
+/// Sweeps of the approach, the error at which it ends, and the least slope it reckons with.
+const SWEEPS: usize = 300;
+const NEAR: f64 = 1.0;
+const FLATTEST: f64 = 0.05;
 /// Exponents are kept within this.
 const LARGEST_EXPONENT: f64 = 300.0;
 /// Largest tracked ionic strength, mol/kg.
@@ -30,7 +34,7 @@ const STEEPEST: f64 = 3.0;
 impl Solver {
     /// Newton's method in the reduced basis.
     pub(super) fn converge(&mut self) -> bool {
-        let mut error = self.evaluate();
+        let mut error = self.approach();
         let mut best = f64::INFINITY;
         let mut since = 0;
         for _ in 0..self.tolerances.iterations {
@@ -72,6 +76,44 @@ impl Solver {
             }
         }
         false
+    }
+
+    /// Comes near by moving each logarithm along its own balance, all at once and the more carefully the nearer; the largest
+    /// error reached. Far out Newton's steps would be of no use: masters that are bound to each other look alike there.
+    fn approach(&mut self) -> f64 {
+        let mut error = self.evaluate();
+        let count = self.free_logs.len();
+        for sweep in 0..SWEEPS {
+            if error < NEAR {
+                break;
+            }
+            self.step.fill(0.0);
+            for (i, molality) in self.molality.iter().enumerate() {
+                let amount = molality * self.water;
+                for (k, exponent) in self.exponents[i * count..(i + 1) * count].iter().enumerate() {
+                    let whole = if *exponent > 0.0 { self.above[k] } else { self.below[k] };
+                    self.step[k] += exponent * exponent * amount / whole;
+                }
+            }
+            for k in 0..count {
+                let ratio = (-self.errors[k].abs()).exp();
+                let change = (0.9 - 0.8 * ratio) * self.errors[k] / self.step[k].max(FLATTEST);
+                self.free_logs[k] -= change.clamp(-LONGEST_STEP, LONGEST_STEP);
+            }
+            if sweep % 8 == 7 {
+                self.relax_strength();
+            }
+            error = self.evaluate();
+        }
+        self.relax_strength();
+        self.evaluate()
+    }
+
+    /// Takes the ionic strength from the molalities, within bounds, for a start.
+    fn relax_strength(&mut self) {
+        let squares = self.network.species.iter().map(|s| f64::from(s.charge * s.charge));
+        let strength = 0.5 * squares.zip(&self.molality).map(|(z, m)| z * m).sum::<f64>();
+        self.strength = strength.clamp(1e-12, 5.0);
     }
 
     /// Molalities and errors of the balances at the present logarithms; the largest error.
@@ -169,7 +211,8 @@ impl Solver {
         drift = drift.max((ln_water - self.ln_water).abs());
         self.ln_water = ln_water;
         if error < 0.3 {
-            drift = drift.max(self.close_water());
+            // The mass of water enters every balance: it has to stand firmer than an activity.
+            drift = drift.max(10.0 * self.close_water());
         } else {
             drift = 1.0;
         }

@@ -4,7 +4,8 @@ use super::sensitivity::causes;
 use super::words::Sold;
 use super::{Asked, MOST_REAGENT};
 use crate::aqueous::{Chosen, plain};
-use crate::outcome::{Interval, SolutionDose};
+use crate::ask::reading::normal;
+use crate::outcome::SolutionDose;
 use chem::Formula;
 use chem::aqueous::dissolve;
 use engine::aqueous::dose::{DoseError, Mixture, Reagent, curve, to_ph};
@@ -17,10 +18,6 @@ const POINTS: usize = 60;
 const BEYOND: f64 = 1.25;
 /// Share of the dose below which a user of it is not named.
 const SMALL: f64 = 0.005;
-/// Standard normal deviates between which 90 % and 50 % lie.
-const NINETY: f64 = 1.644_854;
-const FIFTY: f64 = 0.674_490;
-
 /// The reagent in the numbers of the chosen chemistry, with the water that comes with it as sold.
 pub(super) fn reagent(chosen: &Chosen, formula: &Formula, sold: Sold) -> Option<Reagent> {
     let parts = dissolve(formula, chosen.chemistry.model).ok()?;
@@ -73,11 +70,11 @@ pub(super) fn dose(
         list[2].1 = end.hypot(start) * molar;
     }
     let uncertainty = list.iter().fold(0.0f64, |sum, (_, u)| sum.hypot(*u));
-    let mass = interval(found.amount * molar, uncertainty, "g");
+    let mass = normal(found.amount * molar, uncertainty, "g");
     let as_sold = match sold {
         Sold::Pure => None,
-        Sold::Concentration(c) => Some(interval(found.amount / c * 1e3, uncertainty / molar / c * 1e3, "mL")),
-        Sold::Fraction(w) => Some(interval(mass.mean / w, uncertainty / w, "g")),
+        Sold::Concentration(c) => Some(normal(found.amount / c * 1e3, uncertainty / molar / c * 1e3, "mL")),
+        Sold::Fraction(w) => Some(normal(mass.mean / w, uncertainty / w, "g")),
     };
     let points = points(chosen, &mixture, &reagent, found.amount, molar);
     mixture.solve_with(&mut chosen.solver, &reagent, found.amount, &mut totals);
@@ -157,20 +154,4 @@ fn points(chosen: &mut Chosen, mixture: &Mixture, reagent: &Reagent, amount: f64
     curve(&mut chosen.solver, mixture, reagent, &amounts, &mut found);
     let solved = found.iter().filter(|point| matches!(point.status, Status::Solved | Status::Almost));
     solved.map(|point| (point.amount * molar, point.ph)).collect()
-}
-
-/// A figure with a standard uncertainty as an interval, normal, never below zero.
-pub(super) fn interval(value: f64, uncertainty: f64, unit: &'static str) -> Interval {
-    Interval {
-        median: value,
-        mean: value,
-        standard_uncertainty: uncertainty,
-        low: (value - NINETY * uncertainty).max(0.0),
-        high: value + NINETY * uncertainty,
-        level: 0.9,
-        lower_quartile: (value - FIFTY * uncertainty).max(0.0),
-        upper_quartile: value + FIFTY * uncertainty,
-        unit,
-        basis: None,
-    }
 }

@@ -1,9 +1,9 @@
 //! How is a solved solution told?
 
 use super::sensitivity::causes;
-use super::words::remark;
 use super::{Asked, PH_METER};
 use crate::aqueous::{Allowed, Chosen, lacking, plain};
+use crate::ask::reading::remark;
 use crate::outcome::{
     Figure, Severity, SolutionAnswer, SolutionGas, SolutionModel, SolutionResidue, SolutionSolid, SolutionSpecies,
 };
@@ -214,6 +214,17 @@ pub(super) fn remarks(answer: &mut SolutionAnswer, asked: &Asked) {
         let message =
             "amounts per litre are taken as per 0.997 kg of water: strong solutions hold less water in a litre";
         list.push(remark("per-litre", Severity::Note, message.to_owned(), "give mol/kg of water where it matters"));
+    }
+    let charge = asked.recipe.charge();
+    if charge.abs() > 1e-9 * asked.recipe.substances.iter().map(|(_, amount)| *amount).sum::<f64>() {
+        let (amount, ion) = (charge.abs(), if charge > 0.0 { "hydroxide" } else { "hydrogen ion" });
+        let message = format!("the ions named carry a net charge; {amount:.3e} mol of {ion} was taken to make it up");
+        list.push(remark(
+            "charge-made-up",
+            Severity::Note,
+            message,
+            "name the other ion, or give the pH and --balance",
+        ));
     }
     if !answer.model.within && answer.ionic_strength > answer.model.limit {
         let message = format!(

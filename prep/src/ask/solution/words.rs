@@ -2,7 +2,7 @@
 
 use crate::aqueous::{Allowed, Held};
 use crate::ask::pointed;
-use crate::outcome::{Finding, Severity};
+use crate::outcome::Finding;
 use chem::aqueous::{Model, gases, species};
 use chem::{Dimension, Formula, Quantity, Species, Value};
 use engine::aqueous::dose::DoseError;
@@ -281,9 +281,4 @@ pub(super) fn no_dose(error: &DoseError, reagent: &Formula, target: f64, text: &
         DoseError::Unsolved(status) => return unsolved(*status),
     };
     pointed("no-solution", text, 0, text.len(), message, hint)
-}
-
-/// A finding about no place.
-pub(super) fn remark(code: &'static str, severity: Severity, message: String, hint: &str) -> Finding {
-    Finding { severity, line: 0, column: 0, span: None, ..pointed(code, "", 0, 0, message, hint) }
 }
