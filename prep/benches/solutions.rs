@@ -158,7 +158,8 @@ fn check(drawn: &Drawn, answer: &SolutionAnswer) -> Result<(), String> {
         let enthalpy = row.constant.enthalpy.unwrap_or(0.0);
         let constant = log_k(row.constant.log_k, enthalpy, row.constant.analytic.as_ref(), celsius + 273.15);
         // Below 1e-300 a molality is no longer a number that can be told.
-        if one.molality > 1e-120 && !((law + constant - activity[one.species.as_str()]).abs() < LAW) {
+        let off = (law + constant - activity[one.species.as_str()]).abs();
+        if one.molality > 1e-120 && (off.is_nan() || off >= LAW) {
             return Err(format!(
                 "law of {}: off by {:.1e}",
                 one.species,

@@ -121,6 +121,11 @@ pub struct Solver {
     scaled: Vec<f64>,
     other_gamma: Vec<f64>,
     gamma_before: Vec<f64>,
+    /// How often water stands in the law of each species, solids counted in.
+    water_exponents: Vec<f64>,
+    /// What ln a(w) lags behind, and how it follows the ionic strength.
+    water_shift: f64,
+    water_slope: f64,
     /// What ln γ lags behind the molalities.
     shift: Vec<f64>,
     matrix: Vec<f64>,
@@ -166,6 +171,9 @@ impl Solver {
             other_gamma: vec![0.0; n],
             gamma_before: vec![0.0; n],
             shift: vec![0.0; n],
+            water_exponents: vec![0.0; n],
+            water_shift: 0.0,
+            water_slope: 0.0,
             matrix: Vec::with_capacity(m * m),
             follow: Vec::with_capacity(m),
             lacking: Vec::with_capacity(m),
@@ -307,6 +315,7 @@ impl Solver {
         self.ln_gamma.fill(0.0);
         self.slope.fill(0.0);
         self.shift.fill(0.0);
+        (self.water_shift, self.water_slope) = (0.0, 0.0);
         self.molality.fill(0.0);
     }
 
@@ -428,15 +437,22 @@ impl Solver {
                 .sum();
             self.reduced_totals.push(self.totals[*k] + through);
         }
+        let m = self.network.masters;
+        self.right.clear();
+        let gases = self.network.gases.iter();
+        let phases = gases.chain(self.active.iter().map(|number| &self.network.solids[*number]));
+        self.right.extend(phases.map(|phase| -phase.water));
         self.exponents.clear();
         self.exponents.resize(self.network.species.len() * count, 0.0);
         for (i, species) in self.network.species.iter().enumerate() {
             let row = &mut self.exponents[i * count..(i + 1) * count];
+            self.water_exponents[i] = species.water;
             for (master, coefficient) in &species.parts {
                 if let Some(column) = free.iter().position(|k| k == master) {
                     row[column] += coefficient;
                 } else if let Some(pivot) = self.reduced.pivots.iter().position(|k| k == master) {
                     let follow = &self.follow[pivot * count..(pivot + 1) * count];
+                    self.water_exponents[i] += coefficient * self.reduced.base(pivot, &self.right, m);
                     row.iter_mut().zip(follow).for_each(|(value, f)| *value += coefficient * f);
                 }
             }

@@ -21,6 +21,9 @@ const COUNTS: f64 = 0.05;
 /// Share of the rarer partner from which a complex counts.
 const BOUND: f64 = 0.05;
 
+/// Share of one of its parts that a solid must hold to count.
+const FALLS_OUT: f64 = 0.01;
+
 /// Substances with their amounts, in water.
 #[derive(Clone, Debug)]
 pub(crate) struct Recipe {
@@ -122,7 +125,8 @@ impl Recipe {
 pub(crate) fn choose(recipe: &Recipe, allowed: Allowed, held: &[Held], temperature: f64) -> Result<Chosen, Refusal> {
     let mut first = recipe.with(Model::Association, allowed, held, temperature)?;
     let report = first.solver.solve(&first.mixture.totals, first.mixture.water, false);
-    let strong = first.solver.ionic_strength() > DILUTE || report.status != Status::Solved;
+    let dissolved: f64 = first.solver.molalities().iter().sum();
+    let strong = first.solver.ionic_strength().max(0.5 * dissolved) > DILUTE || report.status != Status::Solved;
     if !strong {
         return Ok(first);
     }
@@ -166,8 +170,9 @@ fn covered(
         return Err(format!("that set does not have the complexes of {} with {}", plain(a), plain(b)));
     }
     for (number, solid) in first.chemistry.solids.iter().enumerate() {
-        let forms = first.solver.solid(number) > 0.0;
-        if forms && !solids(Model::Pitzer).any(|other| other.formula.same_substance(&solid.formula)) {
+        if matters(first, number, solid)
+            && !solids(Model::Pitzer).any(|other| other.formula.same_substance(&solid.formula))
+        {
             return Err(format!("that set does not have {}, which may fall out", solid.formula));
         }
     }
@@ -176,6 +181,16 @@ fn covered(
         Status::Solved | Status::Almost => Ok(second),
         _ => Err("Pitzer's equations have no solution here".to_owned()),
     }
+}
+
+/// Whether a solid holds so much of one of its parts that leaving it out would be seen.
+fn matters(first: &Chosen, number: usize, solid: &chem::aqueous::Precipitate) -> bool {
+    let amount = first.solver.solid(number);
+    let share = |(name, count): &(&'static str, f64)| {
+        let total = first.chemistry.master(name).filter(|n| *n > 0).map(|n| first.mixture.totals[n]);
+        total.map_or(0.0, |total| if total > 0.0 { count * amount / total } else { 1.0 })
+    };
+    amount > 0.0 && solid.terms.iter().map(share).fold(0.0, f64::max) > FALLS_OUT
 }
 
 /// Two masters that are bound to each other in part, without Pitzer's set knowing of it.
@@ -187,7 +202,9 @@ fn complex_without_pair(first: &Chosen) -> Option<(&'static str, &'static str)> 
         let parts: Vec<_> = complex.terms.iter().filter(|(name, _)| *name != "H^+" && *name != "H2O").collect();
         let [(a, _), (b, _)] = parts[..] else { continue };
         let total = |name: &str| first.chemistry.master(name).map_or(0.0, |n| first.mixture.totals[n] / water);
-        let bound = *molality > BOUND * total(a).min(total(b)) && *molality > 0.0;
+        // A master without charge binds as another species of its own, whose pairs are not known here.
+        let neutral = [a, b].iter().any(|name| !name.contains('^'));
+        let bound = !neutral && *molality > BOUND * total(a).min(total(b)) && *molality > 0.0;
         if bound && !has_pair(a, b) && !has(Model::Pitzer, complex.name) {
             return Some((a, b));
         }

@@ -5,7 +5,7 @@
 //!
 //! Source: `data/solubility.tsv`; `engine::crystallise`.
 
-use super::reading::{Quantities, normal, remark};
+use super::reading::{Quantities, normal, remark, unplaced};
 use crate::outcome::{CropAnswer, CrystalliseAnswer, Finding, ImpurityAnswer, Severity};
 use chem::solubility::Salt;
 use chem::{Dimension, Formula};
@@ -53,6 +53,10 @@ pub struct CrystalliseOptions<'a> {
 /// # Ok::<(), String>(())
 /// ```
 pub fn crystallise(options: &CrystalliseOptions<'_>) -> Result<CrystalliseAnswer, Vec<Finding>> {
+    answer(options).map_err(|findings| findings.into_iter().map(unplaced).collect())
+}
+
+fn answer(options: &CrystalliseOptions<'_>) -> Result<CrystalliseAnswer, Vec<Finding>> {
     let mut reader = Quantities::default();
     let substance = reader.substance(options.substance);
     let from = reader.temperature("the temperature at the start", options.from);

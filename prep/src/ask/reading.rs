@@ -55,8 +55,15 @@ impl Quantities {
         match Species::parse(text.trim()) {
             Ok(species) => Some(species.formula),
             Err(error) => {
-                if let [only] = chem::substance::Substance::find(text.trim())[..] {
+                let known = chem::substance::Substance::find(text.trim());
+                if let [only] = known[..] {
                     return Some(only.formula.clone());
+                }
+                if !known.is_empty() {
+                    let names: Vec<String> = known.iter().map(|substance| substance.formula.to_string()).collect();
+                    let hint = format!("name one of {}", names.join(", "));
+                    self.slip("ambiguous-substance", text, format!("`{text}` stands for several substances"), &hint);
+                    return None;
                 }
                 self.errors.push(pointed("bad-formula", text, error.offset, error.length, error.to_string(), ""));
                 None
@@ -84,4 +91,9 @@ pub(super) fn normal(value: f64, uncertainty: f64, unit: &'static str) -> Interv
 /// A finding about no place.
 pub(super) fn remark(code: &'static str, severity: Severity, message: String, hint: &str) -> Finding {
     Finding { severity, line: 0, column: 0, span: None, ..pointed(code, "", 0, 0, message, hint) }
+}
+
+/// A finding without its place.
+pub(super) fn unplaced(finding: Finding) -> Finding {
+    Finding { line: 0, column: 0, span: None, ..finding }
 }

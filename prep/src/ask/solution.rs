@@ -86,6 +86,11 @@ struct Asked {
 /// # Ok::<(), String>(())
 /// ```
 pub fn solution(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>> {
+    // Findings name the text they are about; there is no line to point at.
+    answer(options).map_err(|findings| findings.into_iter().map(super::reading::unplaced).collect())
+}
+
+fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>> {
     let asked = read(options)?;
     let mut chosen = choose(&asked.recipe, asked.allowed, &asked.held, asked.temperature)
         .map_err(|refusal| refused(&refusal, options, &asked))?;

@@ -5,7 +5,7 @@
 //!
 //! Source: `engine::wash`.
 
-use super::reading::{Quantities, normal, remark};
+use super::reading::{Quantities, normal, remark, unplaced};
 use crate::outcome::{Finding, Severity, WashAnswer, WashPlan};
 use chem::Dimension;
 use engine::wash::{Plan, best, held_by_readings, held_by_weight, left_by, left_by_one, lost, plans};
@@ -64,6 +64,10 @@ pub struct WashOptions<'a> {
 /// # Ok::<(), String>(())
 /// ```
 pub fn wash(options: &WashOptions<'_>) -> Result<WashAnswer, Vec<Finding>> {
+    answer(options).map_err(|findings| findings.into_iter().map(unplaced).collect())
+}
+
+fn answer(options: &WashOptions<'_>) -> Result<WashAnswer, Vec<Finding>> {
     let mut reader = Quantities::default();
     let washes = options.washes.and_then(|text| portions(&mut reader, text));
     let held = held(&mut reader, options, washes);

@@ -25,9 +25,11 @@ const LARGEST_EXPONENT: f64 = 300.0;
 /// Largest tracked ionic strength, mol/kg.
 const STRONGEST: f64 = 60.0;
 /// Beyond this ionic strength Pitzer's equations are not evaluated, mol/kg: they are polynomials.
-const PITZER_CEILING: f64 = 15.0;
+const PITZER_CEILING: f64 = 25.0;
 /// Relative step along which they are differentiated.
 const ALONG: f64 = 1e-5;
+/// Largest change of ln a(w) in one round.
+const DRIEST: f64 = 0.5;
 /// Largest change of ln γ in one round.
 const STEEPEST: f64 = 3.0;
 
@@ -51,7 +53,8 @@ impl Solver {
             }
             let Some(change) = self.newton(surplus) else { return false };
             self.before.copy_from_slice(&self.free_logs);
-            let strength = self.strength;
+            let (strength, ln_water) = (self.strength, self.ln_water);
+            let wetter = (self.water_shift + self.water_slope * change).clamp(-DRIEST, DRIEST);
             self.gamma_before.copy_from_slice(&self.ln_gamma);
             let mut share = 1.0;
             for halving in 0..6 {
@@ -64,6 +67,7 @@ impl Solver {
                     let whole = (self.shift[i] + along).clamp(-STEEPEST, STEEPEST);
                     self.ln_gamma[i] = self.gamma_before[i] + share * whole;
                 }
+                self.ln_water = (ln_water + share * wetter).clamp(-3.0, 0.2);
                 let now = self.evaluate();
                 if now.is_finite() && (now < 1.2 * error || now < 1e-6 || halving == 5) {
                     error = now;
@@ -184,15 +188,19 @@ impl Solver {
                 surplus = 0.0;
                 0.0
             }
-            Activity::Charge => -water::MOLAR_MASS * sum,
+            Activity::Charge => {
+                self.water_slope = -water::MOLAR_MASS * sum / strength.max(1e-16);
+                -water::MOLAR_MASS * sum
+            }
             Activity::Pitzer(pitzer) => {
                 let scale = (PITZER_CEILING / strength.max(1e-16)).min(1.0);
                 let along = scale * (1.0 + ALONG);
                 self.scaled.iter_mut().zip(&self.molality).for_each(|(s, m)| *s = along * m);
-                pitzer.activities(&self.scaled, &mut self.slope);
+                let beyond = pitzer.activities(&self.scaled, &mut self.slope);
                 self.scaled.iter_mut().zip(&self.molality).for_each(|(s, m)| *s = scale * m);
                 let ln_water = pitzer.activities(&self.scaled, &mut self.other_gamma);
                 let step = ALONG * strength.max(1e-16);
+                self.water_slope = if scale < 1.0 { 0.0 } else { (beyond - ln_water) / step };
                 surplus = 0.0;
                 for (i, species) in self.network.species.iter().enumerate() {
                     self.shift[i] = self.other_gamma[i] - self.ln_gamma[i];
@@ -208,8 +216,8 @@ impl Solver {
         if self.network.activity == Activity::Charge {
             drift = (surplus / strength.max(1e-12)).abs().min(1.0);
         }
-        drift = drift.max((ln_water - self.ln_water).abs());
-        self.ln_water = ln_water;
+        self.water_shift = ln_water - self.ln_water;
+        drift = drift.max(self.water_shift.abs());
         if error < 0.3 {
             // The mass of water enters every balance: it has to stand firmer than an activity.
             drift = drift.max(10.0 * self.close_water());
@@ -252,22 +260,26 @@ impl Solver {
         // How the ionic strength follows the logarithms; kept in `before` until the step is taken.
         let v = &mut self.before;
         v.fill(0.0);
-        let mut damp = 1.0;
+        let (mut damp, mut half_squares) = (1.0, 0.0);
         for (i, species) in self.network.species.iter().enumerate() {
             let weight = 0.5 * f64::from(species.charge * species.charge) * self.molality[i];
             if weight != 0.0 {
-                damp += weight * self.slope[i];
+                damp += weight * (self.slope[i] - self.water_exponents[i] * self.water_slope);
+                half_squares += weight * self.water_exponents[i];
                 let row = &self.exponents[i * count..(i + 1) * count];
                 v.iter_mut().zip(row).for_each(|(value, exponent)| *value += weight * exponent);
             }
         }
         let damp = damp.max(0.3);
+        let surplus = surplus + half_squares * self.water_shift;
         for k in 0..count {
             self.step[k] = -self.errors[k];
         }
         for i in 0..self.network.species.len() {
             let row = &self.exponents[i * count..(i + 1) * count];
-            let (amount, slope) = (self.molality[i] * self.water, self.slope[i] / damp);
+            let amount = self.molality[i] * self.water;
+            let slope = (self.slope[i] - self.water_exponents[i] * self.water_slope) / damp;
+            let shift = self.shift[i] - self.water_exponents[i] * self.water_shift;
             if amount < 1e-280 {
                 continue;
             }
@@ -276,7 +288,7 @@ impl Solver {
                     continue;
                 }
                 let weight = amount * row[k] / if row[k] > 0.0 { self.above[k] } else { self.below[k] };
-                self.step[k] += weight * (slope * surplus + self.shift[i]);
+                self.step[k] += weight * (slope * surplus + shift);
                 let line = &mut self.matrix[k * count..(k + 1) * count];
                 for (l, value) in line.iter_mut().enumerate() {
                     *value += weight * (row[l] - slope * v[l]);

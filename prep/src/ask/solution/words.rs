@@ -117,15 +117,28 @@ impl Reader {
         }
     }
 
-    fn formula(&mut self, text: &str) -> Option<Formula> {
-        match Species::parse(text) {
-            Ok(species) => Some(species.formula),
-            Err(error) => {
-                let known = chem::substance::Substance::find(text);
-                if let [only] = known[..] {
-                    return Some(only.formula.clone());
-                }
+    fn formula(&mut self, text: &str, weighed: bool) -> Option<Formula> {
+        let error = match Species::parse(text) {
+            Ok(species) => return Some(species.formula),
+            Err(error) => error,
+        };
+        let known: Vec<&Formula> =
+            chem::substance::Substance::find(text).iter().map(|substance| &substance.formula).collect();
+        match known[..] {
+            [] => {
                 self.errors.push(pointed("bad-formula", text, error.offset, error.length, error.to_string(), ""));
+                None
+            }
+            [only] => Some(only.clone()),
+            // Hydrates differ on the balance, not in solution.
+            [first, ..] => {
+                let dry = first.without_hydrate_water();
+                if !weighed && known.iter().all(|formula| formula.without_hydrate_water().same_substance(&dry)) {
+                    return Some(dry);
+                }
+                let names: Vec<String> = known.iter().map(ToString::to_string).collect();
+                let hint = format!("name one of {}", names.join(", "));
+                self.slip("ambiguous-substance", text, format!("`{text}` stands for several substances"), &hint);
                 None
             }
         }
@@ -149,8 +162,8 @@ impl Reader {
             self.slip("bad-quantity", text, format!("`{text}` has no amount"), hint);
             return None;
         }
-        let formula = self.formula(name)?;
         let (value, dimension) = self.quantity(name, amount)?;
+        let formula = self.formula(name, dimension == Dimension::MASS)?;
         if value.is_nan() || value < 0.0 {
             self.slip(
                 "out-of-range",
@@ -182,7 +195,7 @@ impl Reader {
 
     pub(super) fn reagent(&mut self, text: &str) -> Option<(Formula, Sold)> {
         let (name, strength) = self.apart(text);
-        let formula = self.formula(name)?;
+        let formula = self.formula(name, false)?;
         if strength.is_empty() {
             return Some((formula, Sold::Pure));
         }
@@ -246,7 +259,7 @@ impl Reader {
     }
 
     pub(super) fn excess(&mut self, text: &str, of: Option<&str>) -> Option<(Formula, &'static str)> {
-        let formula = self.formula(text.trim())?;
+        let formula = self.formula(text.trim(), true)?;
         let Some(of) = of else {
             self.slip("missing-field", text, "what it is to take out is not given".to_owned(), "name the ion, `Zn`");
             return None;
