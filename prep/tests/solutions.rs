@@ -1,6 +1,6 @@
 //! Solutions as a user asks for them, against published figures.
 
-use prep::ask::{CrystalliseOptions, SolutionOptions, crystallise, solution};
+use prep::ask::{CrystalliseOptions, SolutionOptions, WashOptions, crystallise, solution, wash};
 use prep::outcome::SolutionAnswer;
 
 fn ask(options: &SolutionOptions<'_>) -> SolutionAnswer {
@@ -329,4 +329,46 @@ fn refusals_point_at_the_text() {
     assert_eq!(code(&wrong_way), "no-solution");
     let weak = SolutionOptions { add: Some("NH3"), to_ph: Some("14"), ..of(&["HCl 1 mol/kg"]) };
     assert_eq!(code(&weak), "no-solution");
+}
+
+/// Every remark on a solution has a case that makes it.
+#[test]
+fn remarks_on_solutions() {
+    let has = |options: SolutionOptions<'static>, code: &str| {
+        let answer = ask(&SolutionOptions { quick: true, ..options });
+        assert!(answer.findings.iter().any(|f| f.code == code), "{code}: {:?}", answer.findings);
+    };
+    let plain = |substances: &'static [&'static str]| SolutionOptions { substances, ..SolutionOptions::default() };
+    has(plain(&["NaCl 0.1 mol/L"]), "per-litre");
+    has(plain(&["Na^+ 0.1 mol/kg"]), "charge-made-up");
+    has(plain(&["CuSO4 1 mol/kg", "FeCl3 0.1 mol/kg"]), "beyond-model");
+    has(SolutionOptions { ph: Some("4"), ..plain(&["CH3COOH 0.1 mol/kg"]) }, "balance-assumed");
+    let settled =
+        SolutionOptions { ph: Some("4"), balance: Some("Na"), add: Some("NaOH"), ..plain(&["CH3COOH 0.1 mol/kg"]) };
+    has(SolutionOptions { to_ph: Some("4.02"), ..settled }, "nothing-to-do");
+    let refused = solution(&plain(&["copper sulfate 10 g"])).expect_err("which hydrate?");
+    assert_eq!(refused[0].code, "ambiguous-substance");
+}
+
+/// Every remark on crystals and washings likewise.
+#[test]
+fn remarks_on_crystals_and_washings() {
+    let has = |options: CrystalliseOptions<'static>, code: &str| {
+        let answer = crystallise(&options).unwrap_or_else(|f| panic!("{f:?}"));
+        assert!(answer.findings.iter().any(|f| f.code == code), "{code}: {:?}", answer.findings);
+    };
+    let glauber =
+        CrystalliseOptions { substance: "Na2SO4·10H2O", from: "32 °C", to: "0 °C", ..CrystalliseOptions::default() };
+    has(CrystalliseOptions { salt: Some("300 g"), water: Some("20 g"), ..glauber }, "not-all-dissolves");
+    let much = CrystalliseOptions { substance: "Na2SO4", salt: Some("100 g"), water: Some("100 g"), ..glauber };
+    has(much, "sets-solid");
+    has(CrystalliseOptions { substance: "CaSO4", ..glauber }, "salt-note");
+    let washing = WashOptions { held: Some("60 mL"), liquor: Some("50 g/L"), ..WashOptions::default() };
+    let has = |options: WashOptions<'static>, code: &str| {
+        let answer = wash(&options).unwrap_or_else(|f| panic!("{f:?}"));
+        assert!(answer.findings.iter().any(|f| f.code == code), "{code}: {:?}", answer.findings);
+    };
+    has(WashOptions { washes: Some("4 x 20 mL"), ..washing }, "wash-too-small");
+    let soluble = WashOptions { product: Some("10 g"), solubility: Some("2 g/L"), ..washing };
+    has(WashOptions { washes: Some("4 x 100 mL"), ..soluble }, "product-washed-out");
 }

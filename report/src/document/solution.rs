@@ -245,7 +245,7 @@ fn excess(answer: &SolutionAnswer) -> Vec<Block> {
     vec![
         Block::Heading("The best excess".to_owned()),
         Block::Paragraph(format!(
-            "{} of {} ({} mol) leaves least: {} mg of {} in a kilogram of water. More is worse: it binds what it should take out.",
+            "{} of {} ({} mol) leaves least: {} mg of {} in a kilogram of water. More is worse: it binds what it should take out. Reckoned with ion pairs and complexes.",
             number::unit(&number::significant(excess.mass, 3), "g"),
             excess.reagent,
             number::significant(excess.amount, 3),
