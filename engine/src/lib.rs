@@ -8,6 +8,7 @@
 
 pub mod account;
 pub mod aqueous;
+pub mod crystallise;
 pub mod dry;
 pub mod least_squares;
 pub mod ledger;
@@ -16,3 +17,4 @@ pub mod scalar;
 pub mod solution;
 pub mod stoichiometry;
 pub mod titration;
+pub mod wash;

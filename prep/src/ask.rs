@@ -1,10 +1,17 @@
 //! Single questions: one function each, text in, outcome out.
 
+mod crystallise;
 pub(crate) mod dry;
+mod reading;
+mod solution;
 mod titrate;
+mod wash;
 
+pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
+pub use solution::{SolutionOptions, solution};
 pub use titrate::{Titration, titrate};
+pub use wash::{WashOptions, wash};
 
 use crate::outcome::{
     ClosureAnswer, Figure, Finding, FormulaAnswer, FreedomAnswer, LabelAnswer, LabelContent, LabelExplanation,

@@ -5,6 +5,7 @@
 //! ([`outcome`]) holds plain values and no type of the engine.
 
 mod action;
+mod aqueous;
 pub mod ask;
 pub mod bench_test;
 mod check;

@@ -4,6 +4,7 @@
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
 mod change;
+mod crystals;
 mod dry;
 mod entry;
 mod evidence;
@@ -11,9 +12,12 @@ mod history;
 mod replicates;
 mod resources;
 mod series;
+
+mod solution;
 mod titrate;
 
 pub use change::{Change, ChangedLot, ChangedQuote};
+pub use crystals::*;
 pub use dry::DryAnswer;
 pub use entry::{Entry, Slip, Standing};
 pub use evidence::*;
@@ -21,6 +25,7 @@ pub use history::HistoryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
 pub use series::WeighedSeries;
+pub use solution::*;
 pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;

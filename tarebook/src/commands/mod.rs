@@ -5,6 +5,7 @@
 
 mod account;
 mod check;
+mod crystallise;
 mod demo;
 mod dry;
 mod fields;
@@ -17,7 +18,9 @@ mod next;
 mod plan;
 mod reaction;
 mod replicates;
+mod solution;
 mod titrate;
+mod wash;
 
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
@@ -119,6 +122,12 @@ enum Command {
     },
     /// How strong a titrant is, or what a sample holds, from its titres
     Titrate(titrate::Options),
+    /// What is dissolved as what, what falls out, and the dose that brings it to a pH
+    Solution(solution::Options),
+    /// What crystallises on cooling, and where salt and water go
+    Crystallise(crystallise::Options),
+    /// What washings leave, and which plan reaches a goal
+    Wash(wash::Options),
     /// All fields of a preparation file, with an example of each; with --json its JSON Schema, for editors
     Fields,
     /// Molar mass and composition of a formula
@@ -170,6 +179,9 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
             dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
         }
         Command::Titrate(options) => titrate::run(&options, parsed.json),
+        Command::Solution(options) => solution::run(&options, parsed.json),
+        Command::Crystallise(options) => crystallise::run(&options, parsed.json),
+        Command::Wash(options) => wash::run(&options, parsed.json),
         Command::Fields => fields::run(parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),

@@ -11,6 +11,7 @@
 
 mod determinations;
 mod heat;
+mod lose;
 mod readings;
 mod supplies;
 mod wet;
@@ -22,7 +23,7 @@ use super::draws::prior_of;
 use super::table::SpeciesTable;
 use crate::action::{Dissolves, Parting};
 use crate::losses::{self, Usual};
-use crate::model::{Action, ForeignKind, Knowledge, Part, Preparation, Span, Step, Supposition, TakeAmount};
+use crate::model::{Action, Knowledge, Part, Preparation, Span, Step, Supposition, TakeAmount};
 use chem::{Formula, Phase, Species, SpeciesPattern};
 use engine::account::Evidence;
 use engine::account::determination::Determination;
@@ -311,10 +312,10 @@ impl<'a> Builder<'a> {
     /// A usual loss: as learned from earlier preparations, else the default; its place is noted.
     fn usual(&mut self, step: &Step, what: Usual, default: impl FnOnce(&mut Self) -> Value) -> Value {
         let by = losses::way(step.action.value, step.by.as_ref().map(|by| by.value.as_str()));
-        let own = self
-            .preparation
-            .own_losses
-            .iter()
+        // Where something went wrong, earlier runs are no guide.
+        let learned = self.preparation.own_losses.iter().filter(|_| !self.variation.unusual_losses);
+        let own = learned
+            .into_iter()
             .find(|own| own.action == step.action.value && own.by.as_deref() == by && own.what == what)
             .map(crate::losses::OwnLoss::knowledge);
         let value = match own {
@@ -524,43 +525,6 @@ impl<'a> Builder<'a> {
             }
         }
         self.charges.push(record);
-    }
-
-    fn lose(&mut self, step: &Step, lot: Lot, lost: Lot) {
-        let mut usual = losses::usual(step.action.value, step.by.as_ref().map(|by| by.value.trim()));
-        if self.variation.unusual_losses {
-            usual = usual.unusual();
-        }
-        let none = step.loss.fraction == Some(Knowledge::Exact(0.0));
-        let fraction = step.loss.fraction.unwrap_or(usual.fraction);
-        let film = step.loss.film.unwrap_or(if none { Knowledge::Exact(0.0) } else { usual.film });
-        let (usual_film, usual_fraction) = (step.loss.film.is_none() && !none, step.loss.fraction.is_none());
-        let film = self.strained(usual_film, |b| match usual_film {
-            true => b.usual(step, Usual::Film, |b| b.value(film)),
-            false => b.value(film),
-        });
-        let fraction = self.strained(usual_fraction, |b| match usual_fraction {
-            true => b.usual(step, Usual::Fraction, |b| b.fraction(fraction)),
-            false => b.fraction(fraction),
-        });
-        let zero = Value::Constant(0.0);
-        if film != zero || fraction != zero {
-            self.push(Operation::Lose { lot, lost, film, fraction });
-            self.pour(lot, lost, |_| true, false);
-        }
-    }
-
-    /// What the file says comes in, or what usually does.
-    fn pick_up(&mut self, step: &Step, lot: Lot) {
-        let usual = losses::usual(step.action.value, step.by.as_ref().map(|by| by.value.trim())).pick_up;
-        let usual: Vec<(ForeignKind, Knowledge)> =
-            usual.into_iter().map(|(kind, mean)| (kind, Knowledge::About(mean))).collect();
-        let stated = if step.pick_up.is_empty() { &usual } else { &step.pick_up };
-        for (kind, known) in stated {
-            let mass = self.value(*known);
-            let drawn = self.drawn;
-            self.push(Operation::PickUp { lot, kind: supplies::row_of(*kind), mass, drawn });
-        }
     }
 
     fn finish(mut self) -> Compiled {
