@@ -17,6 +17,7 @@
 
 pub mod element;
 pub mod formula;
+pub mod hazard;
 pub mod isotope;
 pub mod label;
 pub mod quantity;

@@ -16,13 +16,15 @@ mod losses;
 pub mod model;
 pub mod outcome;
 mod read;
+pub mod screen;
 pub mod skeleton;
 mod spelling;
 mod syntax;
 mod world;
 
-pub use evaluate::{AccountSettings, Truth, account, live_account, plan, replicates, simulate};
+pub use evaluate::{AccountSettings, Truth, replicates, simulate};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};
+pub use screen::{account, live_account, plan};
 pub use world::{Nowhere, World};

@@ -6,11 +6,13 @@
 mod dry;
 mod replicates;
 mod resources;
+mod screening;
 mod titrate;
 
 pub use dry::DryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
+pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
 pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;
@@ -230,6 +232,8 @@ pub struct Plan {
     pub stock: Vec<StockLine>,
     /// When each step can start; none where no step has a duration.
     pub timeline: Option<Timeline>,
+    /// What the screen for hazards says.
+    pub screening: Screening,
     /// Findings.
     pub findings: Vec<Finding>,
 }

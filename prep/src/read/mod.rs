@@ -7,6 +7,7 @@ mod amount;
 mod label;
 mod origin;
 mod price;
+mod safety;
 mod step;
 mod supply;
 mod time;
@@ -115,6 +116,9 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
     let vessels = tables(&fields, "vessel").map(|t| vessel(&t)).collect::<Vec<_>>();
     let measures: Measures = supplies.iter().flatten().map(|s| (s.name.value.clone(), s.measure)).collect();
     let steps = tables(&fields, "step").map(|t| step::step(&t, &measures)).collect::<Vec<_>>();
+    let room = safety::room(&fields);
+    let waste = tables(&fields, "waste").map(|t| safety::waste(&t)).collect::<Vec<_>>();
+    let accepted = tables(&fields, "accept").map(|t| safety::accept(&t)).collect::<Vec<_>>();
     let suppositions = tables(&fields, "suppose").map(|t| supposition(&t)).collect::<Vec<_>>();
     if steps.iter().all(Option::is_none) && root.get("step").is_none() {
         let hint = "add a `[[step]]` with `name`, `action`, `take` and `gives`";
@@ -130,10 +134,14 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
         vessels: vessels.into_iter().flatten().collect(),
         steps: steps.into_iter().flatten().collect(),
         suppositions: suppositions.into_iter().flatten().collect(),
+        room,
+        waste: waste.into_iter().flatten().collect(),
+        accepted: accepted.into_iter().flatten().collect(),
         planned: crate::freeze::planned_fields(root),
         text: text.to_owned(),
     };
     check::check(&preparation, findings);
+    crate::screen::door(&preparation, findings);
     preparation
 }
 

@@ -10,7 +10,9 @@ pub const FILES: &[Case] = &[
     Case {
         name: "much baking soda into vinegar",
         supplies: &["soda: NaHCO3(s)", "vinegar: CH3COOH(aq) 5 %"],
-        steps: &["dissolve: soda 80 g, vinegar 1200 g [NaHCO3(s) + CH3COOH(aq) -> CH3COONa(aq) + H2O(l) + CO2(g)] -> mix"],
+        steps: &[
+            "dissolve: soda 80 g, vinegar 1200 g [NaHCO3(s) + CH3COOH(aq) -> CH3COONa(aq) + H2O(l) + CO2(g)] -> mix",
+        ],
         waste: &[],
         target: "",
         expect: Flag("carbon dioxide"),
@@ -409,7 +411,10 @@ pub const FILES: &[Case] = &[
     Case {
         name: "alum crystallised",
         supplies: &["alum: KAl(SO4)2·12H2O(s)"],
-        steps: &["dissolve 60 °C: alum 20 g, water 100 g -> hot", "crystallise crystals KAl(SO4)2·12H2O(s): hot all -> magma"],
+        steps: &[
+            "dissolve 60 °C: alum 20 g, water 100 g -> hot",
+            "crystallise crystals KAl(SO4)2·12H2O(s): hot all -> magma",
+        ],
         waste: &[],
         target: "KAl(SO4)2·12H2O(s)",
         expect: Harmless,
@@ -441,7 +446,10 @@ pub const FILES: &[Case] = &[
     Case {
         name: "iron hydroxide",
         supplies: &["copperas: FeSO4·7H2O(s)", "lye: NaOH(aq) 4 %"],
-        steps: &["dissolve: copperas 5 g, water 50 g -> green", "precipitate: green all, lye 40 g [FeSO4(aq) + 2 NaOH(aq) -> Fe(OH)2(s) + Na2SO4(aq)] -> slurry"],
+        steps: &[
+            "dissolve: copperas 5 g, water 50 g -> green",
+            "precipitate: green all, lye 40 g [FeSO4(aq) + 2 NaOH(aq) -> Fe(OH)2(s) + Na2SO4(aq)] -> slurry",
+        ],
         waste: &[],
         target: "",
         expect: Harmless,
@@ -468,7 +476,12 @@ pub const FILES: &[Case] = &[
     },
     Case {
         name: "a kitchen shelf",
-        supplies: &["washing soda: Na2CO3·10H2O(s)", "citric acid: H3C6H5O7(s)", "salt: NaCl(s)", "sugar: C12H22O11(s)"],
+        supplies: &[
+            "washing soda: Na2CO3·10H2O(s)",
+            "citric acid: H3C6H5O7(s)",
+            "salt: NaCl(s)",
+            "sugar: C12H22O11(s)",
+        ],
         steps: &["dissolve: salt 5 g, water 50 g -> brine"],
         waste: &[],
         target: "",
@@ -476,7 +489,12 @@ pub const FILES: &[Case] = &[
     },
     Case {
         name: "a garden shelf",
-        supplies: &["Epsom salt: MgSO4·7H2O(s)", "bluestone: CuSO4·5H2O(s)", "iron filings: Fe(s)", "garden lime: CaCO3(s)"],
+        supplies: &[
+            "Epsom salt: MgSO4·7H2O(s)",
+            "bluestone: CuSO4·5H2O(s)",
+            "iron filings: Fe(s)",
+            "garden lime: CaCO3(s)",
+        ],
         steps: &["dissolve: Epsom salt 5 g, water 50 g -> clear"],
         waste: &[],
         target: "",
@@ -520,7 +538,10 @@ pub const FILES: &[Case] = &[
     Case {
         name: "borax recrystallised",
         supplies: &["borax: Na2B4O7·10H2O(s)"],
-        steps: &["dissolve 60 °C: borax 15 g, water 100 g -> hot", "crystallise crystals Na2B4O7·10H2O(s): hot all -> magma"],
+        steps: &[
+            "dissolve 60 °C: borax 15 g, water 100 g -> hot",
+            "crystallise crystals Na2B4O7·10H2O(s): hot all -> magma",
+        ],
         waste: &[],
         target: "",
         expect: Harmless,

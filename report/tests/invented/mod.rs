@@ -352,6 +352,7 @@ pub fn plan() -> Plan {
         cost: Some(cost()),
         stock: stock(),
         timeline: Some(timeline()),
+        screening: prep::outcome::Screening::default(),
         findings: Vec::new(),
     }
 }
