@@ -13,6 +13,7 @@ mod plan;
 mod question;
 mod replicates;
 mod resources;
+mod screening;
 mod standing;
 mod titrate;
 

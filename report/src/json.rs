@@ -10,6 +10,7 @@ mod plan;
 mod question;
 mod replicates;
 mod resources;
+mod screening;
 mod titrate;
 
 pub use account::account;
@@ -17,6 +18,7 @@ pub use dry::dry;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
 pub use replicates::replicates;
+pub use screening::hazards;
 pub use titrate::titrate;
 
 use prep::outcome::{Cause, Figure, Finding, Interval};

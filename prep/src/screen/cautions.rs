@@ -92,7 +92,12 @@ impl<'a> Teller<'a> {
         let listed = gases::listed(bench);
         let contents: Vec<&Present> = bench.present.real().collect();
         let name = &step.name.value;
-        for (number, pair) in pairs().iter().enumerate().filter(|(_, pair)| pair.matters(Place::Step)) {
+        // An oxide with a metal powder has rules of its own.
+        for (number, pair) in pairs()
+            .iter()
+            .enumerate()
+            .filter(|(_, pair)| pair.matters(Place::Step) && pair.other != Class::OxideOxidiser)
+        {
             for (one, other) in meeting(&contents, pair) {
                 if !applies(pair, one, other, bench, step) || !self.first_time(number, one, other) {
                     continue;
@@ -222,7 +227,7 @@ impl<'a> Teller<'a> {
     }
 
     fn scale(&mut self, i: usize, step: &Step, bench: &Bench, from: usize) {
-        let solids = bench.before.mass() - bench.before.water();
+        let solids = bench.before.charged;
         let grave = self.list.get(from..).is_some_and(|own| own.iter().any(|t| t.text.code != "incompatible"));
         if solids <= LARGE || !grave {
             return;

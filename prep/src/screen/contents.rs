@@ -66,6 +66,8 @@ pub(super) struct Lot {
     pub contents: BTreeMap<String, Present>,
     /// Temperature it was left with, K.
     pub temperature: f64,
+    /// Mass of what was charged into it beside water, as sold, kg.
+    pub charged: f64,
 }
 
 /// What goes on in a step.
@@ -81,10 +83,8 @@ pub(super) struct Bench {
     pub gases: Vec<(Species, f64)>,
     /// How often each listed reaction runs at most, mol.
     pub extents: Vec<f64>,
-    /// Mass of everything taken, kg, and of the solids and liquids beside water.
+    /// Mass of everything taken, kg.
     pub mass: f64,
-    /// Mass of what is charged beside water, kg.
-    pub reagents: f64,
     /// Temperature, K.
     pub temperature: f64,
     /// Whether its lots came hot.
@@ -133,6 +133,7 @@ impl Lot {
     }
 
     fn pour(&mut self, other: &Lot, share: impl Fn(&Present) -> (f64, f64)) {
+        self.charged += other.charged;
         for own in other.contents.values() {
             let (low, high) = share(own);
             let poured = Present { low: own.low * low, high: own.high * high, charged: false, ..own.clone() };
@@ -281,6 +282,11 @@ fn charge(preparation: &Preparation, name: &str, mass: Knowledge, bench: &mut Be
     let brought = supply.brought.iter().flat_map(|b| b.species().cloned()).collect::<Vec<_>>();
     let species: Vec<&Species> = supply.holds.iter().map(|h| &h.value).chain(&brought).collect();
     let alone = species.len() == 1;
+    if species.iter().any(|s| !s.formula.same_substance(&Formula::water())) {
+        bench.before.charged += most * high;
+    }
+    // Hydrates of one salt are one substance: the driest that it may be counts.
+    let mut charged: BTreeMap<String, Present> = BTreeMap::new();
     for kind in &species {
         let molar = kind.formula.molar_mass().map_or(0.0, |m| m.value * 1e-3);
         if molar <= 0.0 {
@@ -289,14 +295,13 @@ fn charge(preparation: &Preparation, name: &str, mass: Knowledge, bench: &mut Be
         let (least, most) = (if alone { least * low / molar } else { 0.0 }, most * high / molar);
         let mut own = present(kind, least.max(0.0), most, high);
         own.charged = true;
-        if supply.solution {
-            own.dissolved = true;
+        own.dissolved |= supply.solution;
+        let key = key(&kind.formula);
+        if charged.get(&key).is_none_or(|known| known.high < own.high) {
+            charged.insert(key, own);
         }
-        if !own.is_water() {
-            bench.reagents += most * molar;
-        }
-        bench.before.add(own);
     }
+    charged.into_values().for_each(|own| bench.before.add(own));
     let aqueous = supply.solution || species.iter().any(|s| s.phase == Some(Phase::Aqueous));
     if aqueous && low < 1.0 {
         bench.before.add(water(most * (1.0 - low)));

@@ -93,7 +93,6 @@ pub fn plan(preparation: &Preparation) -> Plan {
     }
     if !screening.withheld.is_empty() {
         plan.weigh_out.clear();
-        plan.limiting.clear();
         (plan.feed, plan.cost) = (None, None);
         for step in plan.steps.iter_mut().filter(|s| !s.instruction.is_empty()) {
             step.instruction = "The weighing list is withheld; see the findings.".to_owned();
@@ -307,22 +306,33 @@ fn step_screening(i: usize, step: &Step, bench: &Bench, kept: &[Told]) -> StepSc
 fn holds(step: &Step, bench: &Bench, own: &[&Told]) -> Vec<HoldPoint> {
     let has = |code: &str| own.iter().any(|told| told.text.code == code);
     let mut list = Vec::new();
-    if has("toxic-gas") || has("flammable-gas") || has("gas-released") {
+    let gas = has("toxic-gas") || has("flammable-gas") || has("gas-released");
+    if gas && step.action.value.heats() {
         list.push(hold(
-            "gas has stopped before the next portion, and before a lid",
+            "no smoke, flame or smell leaves it, before it is brought indoors",
+            "look; an alarm for carbon monoxide stays silent",
+            "leave it outdoors and away from it",
+        ));
+    } else if gas {
+        list.push(hold(
+            "the gas has stopped, before the next portion and before a lid",
             "no bubbles for a minute after stirring",
             "wait; do not warm it to hurry",
         ));
     }
     if has("heat-released") {
         list.push(hold(
-            "below 40 °C before the next portion",
+            "the batch is below 40 °C, before the next portion",
             "thermometer in the batch",
             "cool from outside and wait",
         ));
     }
     if has("fine-metal") {
-        list.push(hold("at room temperature under cover", "the closed vessel is cold to the hand", "leave it closed"));
+        list.push(hold(
+            "it is at room temperature, still under cover",
+            "the closed vessel is cold to the hand",
+            "leave it closed",
+        ));
     }
     if bench.came_hot.is_some() && bench.wet {
         list.push(hold("the solid is cold", "cold to the hand", "wait before water goes on it"));
@@ -330,7 +340,7 @@ fn holds(step: &Step, bench: &Bench, own: &[&Told]) -> Vec<HoldPoint> {
     let wet_cake = bench.before.water() > 1e-4 && step.action.value.manner().heat == crate::action::Heat::Fire;
     if wet_cake {
         list.push(hold(
-            "dry before the fire",
+            "the lot is dry, before the fire",
             "constant mass at 110 °C",
             "dry on: damp solids pop and throw out of a hot crucible",
         ));
@@ -338,13 +348,12 @@ fn holds(step: &Step, bench: &Bench, own: &[&Told]) -> Vec<HoldPoint> {
     list
 }
 
-/// What is printed with every screen: its basis, when to stop, and what comes first.
-pub fn standing() -> Vec<&'static str> {
-    vec![
-        words::BASIS,
-        "Hazards are screened by a list; absence from this list does not show that a mixture is safe.",
-        "Stop if it smells, foams, heats or colours otherwise than foreseen: step back, no more reagent, out into fresh air, then think.",
-        "Not covered here: fire, zoning and tenancy rules; licences for explosives precursors and poisons; hazardous waste, sewer and transport rules; workplace law. Medicine, pharmacy, pest control and water treatment are for licensed practice.",
-        "The supplier's safety data sheet comes first. A competent person decides on respirators, pressure and ventilation. Emergency and poison centre: ________",
-    ]
-}
+/// What is printed on every page: the basis, what a list can say, when to stop, and what comes first.
+pub const STANDING: [&str; 6] = [
+    "Computed for the amounts given; other amounts heat, foam and vent differently.",
+    "What else the retail product contains is not known: the label speaks for its main content only.",
+    "Hazards are screened by a list; absence from this list does not show that a mixture is safe.",
+    "Stop if it smells, foams, heats or colours otherwise than foreseen: no more reagent, step back, out into fresh air, then think.",
+    "Not covered: fire, zoning and tenancy rules; licences for explosives precursors and poisons; hazardous waste, sewer and transport rules; workplace law. Medicine, pharmacy, pest control and water treatment are for licensed practice.",
+    "The supplier's safety data sheet, local codes and licensed practice come first. A competent person decides on respirators, pressure and ventilation. Emergency and poison centre: ____________",
+];

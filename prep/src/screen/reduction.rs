@@ -70,7 +70,7 @@ pub(super) fn reduction(
     text.wear = "Face shield, dark glasses, leather gloves, cotton clothes.".to_owned();
     text.emergency = "No water, no carbon dioxide: let it burn out on dry sand.".to_owned();
     let holds = vec![hold(
-        "both powders dry",
+        "both powders are dry",
         "two weighings after drying that agree within the balance",
         "dry on; a damp mix is not used",
     )];

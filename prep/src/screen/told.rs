@@ -158,6 +158,8 @@ pub(super) fn gas_caution(step: &str, gas: &Gas, room: f64, stated: bool) -> (Ca
     text.first_sign = sign.to_owned();
     text.control = control.to_owned();
     text.emergency = emergency.to_owned();
-    text.go_on = "Go on when it has stopped fizzing and nothing smells.".to_owned();
+    let heated = gas.from.contains("in the heat") || gas.from.contains("burning");
+    let go_on = if heated { "no smoke, flame or smell leaves it" } else { "it has stopped fizzing and nothing smells" };
+    text.go_on = format!("Go on when {go_on}.");
     (text, rank)
 }

@@ -73,7 +73,3 @@ pub(super) fn help(group: Group) -> &'static str {
 pub(super) fn refusal(what: &str, bound: Bound) -> String {
     format!("{what} is out of bounds: {}", reason(bound.group))
 }
-
-/// Printed with every screen.
-pub(super) const BASIS: &str =
-    "Computed for the amounts given, from data at 25 °C; what else the retail product contains is not known.";
