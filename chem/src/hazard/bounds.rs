@@ -157,9 +157,17 @@ static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
 /// ```
 pub fn bound(formula: &Formula) -> Option<Bound> {
     let dry = formula.without_hydrate_water();
-    let same = |other: &Formula| other.composition() == dry.composition() && formula.charge() == 0;
+    let same = |other: &Formula| is_multiple(other, &dry) && formula.charge() == 0;
     let listed = ROWS.iter().find(|row| row.formulas.iter().any(same)).map(|row| row.bound);
     listed.or_else(|| by_composition(&dry))
+}
+
+/// Whether two formulas have the same elements in the same proportion.
+fn is_multiple(one: &Formula, other: &Formula) -> bool {
+    let (a, b) = (one.composition(), other.composition());
+    let mut ratios = a.iter().map(|(element, n)| b.get(element).map(|m| to_f64(*m) / to_f64(*n)));
+    let Some(Some(first)) = ratios.next() else { return false };
+    a.len() == b.len() && ratios.all(|ratio| ratio.is_some_and(|ratio| (ratio / first - 1.0).abs() < 1e-9))
 }
 
 /// What a text names that is out of bounds: whole words, in any case, hyphens or not. Names of [`Group::Swallowing`] are
@@ -208,7 +216,9 @@ fn energetic(dry: &Formula, found: &Groups) -> Option<Bound> {
     let oxidising = found.has_any(&["nitrate", "nitrite", "chlorate", "perchlorate", "chlorite", "bromate", "azide"]);
     let ammine = found.has("ammonia") && !found.metals.is_empty() && oxidising;
     let fulminate = found.has("cyanate") && heavy;
-    let azide = found.has("azide") && (heavy || found.metals.is_empty() || found.metal("Ba"));
+    // The ion by itself stands in equations on paper.
+    let bare = found.metals.is_empty() && dry.charge() == 0;
+    let azide = found.has("azide") && (heavy || bare || found.metal("Ba"));
     let acetylide = found.has("carbide") && !found.organic && ["Ag", "Cu", "Hg", "Au"].iter().any(|m| found.metal(m));
     let nitride = found.has("nitride") && ["Ag", "Hg", "Au", "Cu", "Tl"].iter().any(|metal| found.metal(metal));
     let halide = found.has_any(&["nitride", "ammonia"])

@@ -8,6 +8,7 @@
 //! Source: textbook chemistry, written as rules.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::LazyLock;
 
 use num_traits::Zero;
 
@@ -23,7 +24,7 @@ const NONMETALS: [&str; 23] = [
 /// Most atoms of one kind in a formula that are parted.
 const MOST_ATOMS: i64 = 400;
 /// Most steps of the search; bench formulas need some hundreds.
-const MOST_STEPS: usize = 20_000;
+const MOST_STEPS: usize = 4000;
 /// Cost of charges that no metal of the formula balances.
 const UNBALANCED: u32 = 4;
 /// Charges of solid solutions are fractions.
@@ -213,6 +214,14 @@ struct Way {
     chosen: Vec<usize>,
 }
 
+/// Groups by their number of atoms: a whole ligand is tried before its parts.
+static LARGEST_FIRST: LazyLock<Vec<usize>> = LazyLock::new(|| {
+    let atoms = |index: &usize| UNITS.get(*index).map_or(0, |unit| unit.atoms.iter().map(|(_, n)| n).sum::<i64>());
+    let mut order: Vec<usize> = (0..UNITS.len()).collect();
+    order.sort_by_key(|index| std::cmp::Reverse(atoms(index)));
+    order
+});
+
 /// The cheapest way found so far.
 struct Search {
     best: Option<Way>,
@@ -237,8 +246,9 @@ impl Search {
             }
             return;
         };
-        for (index, unit) in UNITS.iter().enumerate().filter(|(_, unit)| holds(unit, symbol)) {
-            if chosen.contains(&index) {
+        for index in LARGEST_FIRST.iter().copied() {
+            let Some(unit) = UNITS.get(index).filter(|unit| holds(unit, symbol)) else { continue };
+            if chosen.contains(&index) || self.best.as_ref().is_some_and(|way| cost + unit.cost >= way.cost) {
                 continue;
             }
             // As many as fit, then fewer: most formulas need all of them.

@@ -77,6 +77,8 @@ pub struct Hazards {
     pub name: &'static str,
     /// Statements; none where the substance is not classified.
     pub statements: Vec<Statement>,
+    /// Percent of a solution from which a statement holds, where the list sets it.
+    pub limits: Vec<(Statement, f64)>,
     /// Index number of Annex VI; empty if the substance is not listed there.
     pub index: &'static str,
     /// Sources.
@@ -119,6 +121,7 @@ static HAZARDS: LazyLock<Vec<Hazards>> = LazyLock::new(|| {
             formula: Formula::parse(row.cell("formula")).ok()?,
             name: row.cell("name"),
             statements: row.cell("codes").split_whitespace().filter_map(statement).collect(),
+            limits: row.cell("limits").split_whitespace().filter_map(limit).collect(),
             index: row.cell("index"),
             sources: row.cell("source").split(';').filter_map(|key| SourceKey::from_text(key.trim())).collect(),
             comment: row.cell("comment"),
@@ -126,6 +129,17 @@ static HAZARDS: LazyLock<Vec<Hazards>> = LazyLock::new(|| {
     };
     table::rows(TABLE).iter().filter_map(read).collect()
 });
+
+/// A statement with its percentage, `H314:25`.
+fn limit(text: &str) -> Option<(Statement, f64)> {
+    let (code, percent) = text.split_once(':')?;
+    Some((statement(code)?, percent.parse().ok()?))
+}
+
+/// The statement of a code.
+pub fn statement_of(code: &str) -> Option<Statement> {
+    statement(code)
+}
 
 /// The statement of a code of the table, `H272~` in its milder category.
 fn statement(text: &str) -> Option<Statement> {

@@ -12,6 +12,7 @@ mod cautions;
 mod contents;
 mod energy;
 mod gases;
+mod mixture;
 mod question;
 mod reduction;
 mod refuse;
@@ -292,7 +293,7 @@ fn step_screening(i: usize, step: &Step, bench: &Bench, kept: &[Told]) -> StepSc
     let own: Vec<&Told> = kept.iter().filter(|told| told.step == Some(i)).collect();
     let mut substances: Vec<SubstanceHazard> = Vec::new();
     for charged in bench.before.contents.values().filter(|p| p.charged && !p.is_water()) {
-        substances.extend(hazards_of(&charged.species));
+        substances.extend(hazards_of(&charged.species).map(|h| mixture::of_solution(charged, h)));
     }
     StepScreening {
         step: step.name.value.clone(),

@@ -69,12 +69,9 @@ pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Resul
         let Some(found) = bound(&species.formula) else { continue };
         match found.group {
             Group::NitricAcid | Group::ConcentratedPeroxide | Group::UnknownOrganic => {}
+            _ if species.formula.charge() != 0 => cautions.push(on_paper(species, found, text)),
             Group::Chlorine | Group::Phosphorus | Group::Phosphine | Group::SpecialMetal => {
-                let message = format!(
-                    "{} on the right is out of bounds as something to make: the equation is balanced, no preparation with it is taken",
-                    called(species)
-                );
-                cautions.push(finding(Severity::Caution, "bounded-product", message, help(found.group), text));
+                cautions.push(on_paper(species, found, text));
             }
             _ => refusals.push(refused(&format!("{} as a product", called(species)), found, text)),
         }
@@ -89,6 +86,15 @@ pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Resul
         ));
     }
     if refusals.is_empty() { Ok(cautions) } else { Err(refusals) }
+}
+
+/// A product that is balanced and not made.
+fn on_paper(species: &Species, found: Bound, text: &str) -> Finding {
+    let message = format!(
+        "{} on the right is out of bounds as something to make: the equation is balanced, no preparation with it is taken",
+        called(species)
+    );
+    finding(Severity::Caution, "bounded-product", message, help(found.group), text)
 }
 
 /// Oxides with a reducing metal on one side.

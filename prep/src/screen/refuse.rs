@@ -38,6 +38,7 @@ pub(super) fn refuse(preparation: &Preparation, flow: &Flow, findings: &Findings
         door.collected(step, bench);
         door.mix(step, bench);
         door.acid(step, bench);
+        door.forming(step, bench);
     }
 }
 
@@ -63,11 +64,47 @@ impl Door<'_> {
             }
         }
         for step in &self.preparation.steps {
-            if let Some((found, name)) = named(&step.name.value, false)
-                && found.reach == Reach::Always
-            {
-                self.refuse(&format!("`{name}` as a step"), found, &step.name.span);
+            let lots = step.gives.iter().map(|give| &give.lot);
+            for told in std::iter::once(&step.name).chain(lots) {
+                if let Some((found, name)) = named(&told.value, false)
+                    && (found.reach == Reach::Always || (told.span != step.name.span && !self.names_supply(name)))
+                {
+                    self.refuse(&format!("`{name}` in step `{}`", step.name.value), found, &told.span);
+                }
             }
+        }
+    }
+
+    /// What forms an explosive by being brought together, named or not.
+    fn forming(&self, step: &Step, bench: &Bench) {
+        let real = || bench.before.real().filter(|p| is_no_trace(p, &bench.before));
+        let is = |class: Class| real().any(|p| p.is(class));
+        let formula = |text: &str| real().any(|p| p.species.formula.text() == text);
+        let parted = step.action.value.parts_liquor() || step.action.value.manner().heat != Heat::None;
+        let salt_of = |symbols: &[&str]| {
+            real().any(|p| p.groups.element.is_none() && symbols.iter().any(|metal| p.groups.metal(metal)))
+        };
+        let heavy = || salt_of(&["Ag", "Pb", "Hg", "Cu", "Cd"]);
+        let organic = || is(Class::Polyol) || is(Class::Sugar) || is(Class::Solvent);
+        let rules = [
+            ("azide and a heavy metal salt", is(Class::Azide) && heavy()),
+            (
+                "peroxide and acetone",
+                is(Class::Peroxide) && ["C3H6O", "CH3COCH3", "(CH3)2CO"].iter().any(|t| formula(t)),
+            ),
+            ("nitric acid and glycerol or glycol", is(Class::NitricAcid) && is(Class::Polyol)),
+            ("nitration", is(Class::NitricAcid) && is(Class::ConcentratedSulfuricAcid) && organic()),
+            ("urea and nitric acid", is(Class::NitricAcid) && real().any(|p| p.groups.has("urea"))),
+            ("iodine and ammonia, separated", is(Class::Iodine) && is(Class::Ammonia) && parted),
+            ("silver and ammonia, dried", is(Class::Silver) && is(Class::Ammonia) && step.action.value.heats()),
+            (
+                "silver or mercury with oxalate, dried",
+                is(Class::Oxalate) && salt_of(&["Ag", "Hg"]) && step.action.value.heats(),
+            ),
+        ];
+        for (what, _) in rules.into_iter().filter(|(_, holds)| *holds) {
+            let what = format!("{what} in step `{}`", step.name.value);
+            self.refuse(&what, Bound { group: Group::Explosive, reach: Reach::Made }, &step.name.span);
         }
     }
 
@@ -191,9 +228,15 @@ impl Door<'_> {
                 self.refuse(&what, found, &step.name.span);
             }
         }
-        let ammonium = || bench.before.real().filter(|p| p.high > LITTLE && p.is(Class::Ammonium));
+        let bleach = bench.before.real().any(|p| p.is(Class::Hypochlorite) && is_no_trace(p, &bench.before));
+        if bleach {
+            let what = format!("hypochlorite boiled down or dried in step `{}`", step.name.value);
+            self.refuse(&what, Bound { group: Group::Chlorate, reach: Reach::Made }, &step.name.span);
+        }
+        let basic = |p: &Present| p.is(Class::Ammonium) || p.is(Class::Ammonia);
+        let ammonium = || bench.before.real().filter(|p| p.high > LITTLE && basic(p));
         let nitrate = || bench.before.real().filter(|p| p.high > LITTLE && p.groups.has("nitrate"));
-        let both = |p: &Present| p.is(Class::Ammonium) && p.groups.has("nitrate");
+        let both = |p: &Present| basic(p) && p.groups.has("nitrate");
         let apart = ammonium().any(|p| !both(p)) && nitrate().any(|p| !both(p));
         let main = |p: &Present| is_no_trace(p, &bench.before);
         if apart && ammonium().any(main) && nitrate().any(main) {
