@@ -6,7 +6,7 @@
 //!
 //! Source: [`chem::hazard::pairs`], [`super::gases`]; thresholds are common practice.
 
-use super::contents::{Bench, Flow, Lot, Present, ROOM, TRACE};
+use super::contents::{Bench, Flow, Lot, Present, ROOM, TRACE, key};
 use super::energy::Energy;
 use super::gases;
 use super::told::{Told, caution, figure, gas_caution};
@@ -110,7 +110,9 @@ impl<'a> Teller<'a> {
                             self.chlorine = self.chlorine.max(gas.amount);
                         }
                         let (mut text, rank) = gas_caution(name, gas, room, stated);
-                        text.what = format!("{} {}.", text.what, clause(pair));
+                        if !gas.is("H2") {
+                            text.what = format!("{} {}.", text.what, clause(pair));
+                        }
                         self.tell(i, text, rank);
                     }
                     (Some(_), _) => {}
@@ -121,11 +123,7 @@ impl<'a> Teller<'a> {
     }
 
     fn first_time(&mut self, number: usize, one: &Present, other: &Present) -> bool {
-        self.met.insert((
-            number,
-            super::contents::key(&one.species.formula),
-            super::contents::key(&other.species.formula),
-        ))
+        self.met.insert((number, key(&one.species.formula), key(&other.species.formula)))
     }
 
     fn heat(&mut self, i: usize, step: &Step, bench: &Bench) {
@@ -174,7 +172,7 @@ impl<'a> Teller<'a> {
         let reduced = step.atmosphere != Atmosphere::Air || oxalate;
         let metal = bench.after.real().find(|p| {
             p.groups.element.is_some_and(|m| p.groups.metal(m))
-                && !bench.before.contents.contains_key(&super::contents::key(&p.species.formula))
+                && !bench.before.contents.contains_key(&key(&p.species.formula))
         });
         if let Some(metal) = metal
             && step.action.value.manner().heat == Heat::Fire
@@ -256,13 +254,21 @@ impl<'a> Teller<'a> {
                     lot.take(own);
                 }
             }
+            // What one lot brings together was told where it met.
+            let lots: Vec<&Lot> = jar.takes.iter().filter_map(|name| flow.lots.get(&name.value)).collect();
+            let held = |p: &Present| jar.holds.iter().any(|h| key(&h.value.formula) == key(&p.species.formula));
+            let together = |one: &Present, other: &Present| {
+                let (a, b) = (key(&one.species.formula), key(&other.species.formula));
+                let has = |lot: &&&Lot| lot.contents.contains_key(&a) && lot.contents.contains_key(&b);
+                !held(one) && !held(other) && lots.iter().any(|lot| has(&lot))
+            };
             let contents: Vec<&Present> = lot.real().collect();
             let place = format!("the waste jar `{}`", jar.name.value);
             let hits: Vec<(CautionText, u8)> = pairs()
                 .iter()
                 .filter(|pair| pair.matters(Place::Waste))
                 .flat_map(|pair| meeting(&contents, pair).into_iter().map(move |(one, other)| (pair, one, other)))
-                .filter(|(pair, one, other)| in_a_jar(pair, one, other))
+                .filter(|(pair, one, other)| in_a_jar(pair, one, other) && !together(one, other))
                 .map(|(pair, one, other)| (pair_caution(&place, pair, one, other), rank(pair)))
                 .collect();
             let foams =
@@ -304,10 +310,8 @@ impl<'a> Teller<'a> {
                 text.control =
                     "Different shelves, different trays, so that a leak of one does not reach the other.".to_owned();
                 let of = |own: &Present| {
-                    let key = super::contents::key(&own.species.formula);
-                    let holds = |s: &&crate::model::Supply| {
-                        s.holds.iter().any(|h| super::contents::key(&h.value.formula) == key)
-                    };
+                    let wanted = key(&own.species.formula);
+                    let holds = |s: &&crate::model::Supply| s.holds.iter().any(|h| key(&h.value.formula) == wanted);
                     self.preparation.supplies.iter().find(holds).map(|s| s.name.span.clone())
                 };
                 let span = of(one).unwrap_or(0..1);

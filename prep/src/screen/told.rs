@@ -160,6 +160,9 @@ pub(super) fn gas_caution(step: &str, gas: &Gas, room: f64, stated: bool) -> (Ca
     text.emergency = emergency.to_owned();
     let heated = gas.from.contains("in the heat") || gas.from.contains("burning");
     let go_on = if heated { "no smoke, flame or smell leaves it" } else { "it has stopped fizzing and nothing smells" };
-    text.go_on = format!("Go on when {go_on}.");
+    // What is not to be done has no condition to go on.
+    if !["Cl2", "HF", "HCN"].contains(&gas.formula.text()) {
+        text.go_on = format!("Go on when {go_on}.");
+    }
     (text, rank)
 }
