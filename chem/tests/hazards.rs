@@ -124,6 +124,8 @@ fn bounds_do_not_depend_on_the_spelling() {
         "TiN",
         "CH4O",
         "AgCl",
+        "[Cr(N2H4CO)6]4[Cr(CN)6]3",
+        "[Co(NH3)5NO2]Cl2",
     ] {
         let found = bound(&formula(text));
         assert!(found.is_none_or(|b| text.starts_with("HNO3") && b.reach == Reach::Made), "{text}: {found:?}");

@@ -4,7 +4,7 @@
 //! balance, ammine perchlorates, radioactive elements …), and what the table lists by formula or name. A formula is read
 //! with its hydrate water left out and its atoms in any order. `Always` is refused wherever it is named; `Made` as target,
 //! intermediate, collected lot or product, while the same substance bought, or there in a trace, is a matter of cautions.
-//! Organic matter outside the ligands of [`groups`](super::groups) is outside what this program knows, which is no
+//! Organic matter outside the ligands of [`groups`](super::groups()) is outside what this program knows, which is no
 //! judgement of it.
 //!
 //! Source: `data/refused.tsv` (recalled); oxygen balance as in textbooks of explosives safety.
@@ -214,7 +214,8 @@ fn radioactive(dry: &Formula) -> Option<Bound> {
 fn energetic(dry: &Formula, found: &Groups) -> Option<Bound> {
     let heavy = ["Ag", "Hg", "Pb", "Cu", "Au", "Tl", "Cd", "Ni", "Co"].iter().any(|metal| found.metal(metal));
     let oxidising = found.has_any(&["nitrate", "nitrite", "chlorate", "perchlorate", "chlorite", "bromate", "azide"]);
-    let ammine = found.has("ammonia") && !found.metals.is_empty() && oxidising;
+    let ammine =
+        found.understood && found.has("ammonia") && !found.metals.is_empty() && oxidising && !found.has("nitrite");
     let fulminate = found.has("cyanate") && heavy;
     // The ion by itself stands in equations on paper.
     let bare = found.metals.is_empty() && dry.charge() == 0;

@@ -1,6 +1,6 @@
 //! To which classes of the list of incompatible pairs does a substance belong?
 //!
-//! By its [`groups`](super::groups), its phase and, for acids, its strength. A class says what a substance can do to
+//! By its [`groups`](super::groups()), its phase and, for acids, its strength. A class says what a substance can do to
 //! another, not that it will. Complexes are read as the sum of their parts.
 //!
 //! Source: textbook chemistry, written as rules.

@@ -23,6 +23,10 @@ const NONMETALS: [&str; 23] = [
 ];
 /// Most atoms of one kind in a formula that are parted.
 const MOST_ATOMS: i64 = 400;
+/// Costs of groups up to which is looked, one after the other.
+const MOST_COSTS: [u32; 5] = [3, 5, 7, 9, 20];
+/// Most kinds of groups in a formula that is understood.
+const MOST_KINDS: usize = 5;
 /// Most steps of the search; bench formulas need some hundreds.
 const MOST_STEPS: usize = 4000;
 /// Cost of charges that no metal of the formula balances.
@@ -188,11 +192,19 @@ fn part(rest: &BTreeMap<&'static str, i64>, room: (f64, f64), found: &mut Groups
         found.understood = false;
         return;
     }
-    let mut search = Search { best: None, steps: 0, room };
-    search.run(rest, &mut Vec::new(), 0, 0);
-    match search.best {
+    // Few kinds of groups first: what a short search finds, a long one need not look for.
+    let mut best = None;
+    for most in MOST_COSTS {
+        let mut search = Search { best, steps: 0, most, room };
+        search.run(rest, &mut Vec::new(), 0, 0);
+        best = search.best;
+        if best.as_ref().is_some_and(|way| way.cost <= most) {
+            break;
+        }
+    }
+    match best {
         Some(way) => {
-            found.understood &= way.balanced;
+            found.understood &= way.balanced && way.chosen.len() <= MOST_KINDS;
             for index in way.chosen {
                 if let Some(unit) = UNITS.get(index) {
                     found.understood &= unit.cost < NOT_UNDERSTOOD;
@@ -226,14 +238,21 @@ static LARGEST_FIRST: LazyLock<Vec<usize>> = LazyLock::new(|| {
 struct Search {
     best: Option<Way>,
     steps: usize,
+    /// Largest cost of groups that is looked at.
+    most: u32,
     /// Least and most charge of all groups.
     room: (f64, f64),
 }
 
 impl Search {
+    /// A search for few kinds may take longer: it is the one that explains a formula.
+    fn most_steps(&self) -> usize {
+        if self.most <= 5 { 5 * MOST_STEPS } else { MOST_STEPS }
+    }
+
     fn run(&mut self, rest: &BTreeMap<&'static str, i64>, chosen: &mut Vec<usize>, cost: u32, charge: i64) {
         self.steps += 1;
-        if self.steps > MOST_STEPS || self.best.as_ref().is_some_and(|way| cost >= way.cost) {
+        if self.steps > self.most_steps() || self.best.as_ref().is_some_and(|way| cost >= way.cost) {
             return;
         }
         let first = ORDER.iter().find(|symbol| rest.contains_key(*symbol)).copied();
@@ -248,11 +267,17 @@ impl Search {
         };
         for index in LARGEST_FIRST.iter().copied() {
             let Some(unit) = UNITS.get(index).filter(|unit| holds(unit, symbol)) else { continue };
-            if chosen.contains(&index) || self.best.as_ref().is_some_and(|way| cost + unit.cost >= way.cost) {
+            if chosen.contains(&index)
+                || self.best.as_ref().is_some_and(|way| cost + unit.cost >= way.cost)
+                || cost + unit.cost > self.most
+            {
                 continue;
             }
             // As many as fit, then fewer: most formulas need all of them.
-            for count in (1..=fits(unit, rest)).rev() {
+            let most = fits(unit, rest);
+            // Where no other group can follow, this one has to take all.
+            let least = if cost + unit.cost + 1 > self.most { most } else { 1 };
+            for count in (least.max(1)..=most).rev() {
                 chosen.push(index);
                 self.run(&taken(unit, rest, count), chosen, cost + unit.cost, charge + count * unit.charge);
                 chosen.pop();

@@ -1,8 +1,8 @@
 //! What can a substance do to a person or a room, and what must it not meet?
 //!
 //! Facts only: [`statements`] of the UN Globally Harmonized System row by row, [`limits`] of the air at a workplace, the
-//! [`groups`] that a formula is built of, the [`Class`]es that follow from them, [`pairs`] that do not belong together, and
-//! what is out of [`bounds`]. A formula is judged by composition: isomers are not told apart, and a formula written in an
+//! [`groups()`] that a formula is built of, the [`Class`]es that follow from them, [`pairs()`] that do not belong together, and
+//! what is out of [`mod@bounds`]. A formula is judged by composition: isomers are not told apart, and a formula written in an
 //! unusual order is judged like any other. Statements speak of the substance as such; dilute solutions are milder.
 //! Absence from any of these tables does not show that something is safe.
 //!

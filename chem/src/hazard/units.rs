@@ -1,6 +1,6 @@
 //! Which groups of atoms do the formulas of a bench consist of?
 //!
-//! A list for [`super::groups`]: name and atoms of each ion, ligand or molecule. Written by rule (textbook chemistry).
+//! A list for [`super::groups()`]: name and atoms of each ion, ligand or molecule. Written by rule (textbook chemistry).
 
 /// A group of atoms: its name, its charge, its atoms, and how unlikely it is against its parts.
 pub(super) struct Unit {

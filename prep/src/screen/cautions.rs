@@ -4,7 +4,7 @@
 //! water, scale. A pair is told once, where it first meets. What comes to too little to matter is not told: a caution that
 //! always stands is not read.
 //!
-//! Source: [`chem::hazard::pairs`], [`super::gases`]; thresholds are common practice.
+//! Source: [`chem::hazard::pairs()`], [`super::gases`]; thresholds are common practice.
 
 use super::contents::{Bench, Flow, Lot, Present, ROOM, TRACE, key};
 use super::energy::Energy;

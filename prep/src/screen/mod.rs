@@ -1,8 +1,8 @@
 //! May this be prepared at all, and what could hurt somebody on the way?
 //!
 //! The screen stands where a preparation is read, so that every command passes it. What is out of bounds is refused there,
-//! before any quantity is told ([`refuse`]); the rest gets cautions with numbers, hold points and the hazard statements of
-//! what is charged ([`screen`]). Amounts are upper bounds ([`contents`]), gases spread evenly in the stated room. A caution
+//! before any quantity is told (`refuse`); the rest gets cautions with numbers, hold points and the hazard statements of
+//! what is charged ([`screen()`]). Amounts are upper bounds (`contents`), gases spread evenly in the stated room. A caution
 //! can be accepted in the file with a reason and then stays as a note; a refusal cannot. Absence of a caution does not show
 //! that a mixture is safe.
 //!
