@@ -1,6 +1,6 @@
 //! Single questions: one function each, text in, outcome out.
 
-mod dry;
+pub(crate) mod dry;
 mod titrate;
 
 pub use dry::{DryOptions, dry};

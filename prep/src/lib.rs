@@ -6,13 +6,14 @@
 
 mod action;
 pub mod ask;
+pub mod bench_test;
 mod check;
 pub mod edit;
 mod evaluate;
 pub mod fields;
 pub mod freeze;
 mod layout;
-mod losses;
+pub mod losses;
 pub mod model;
 pub mod outcome;
 mod read;
@@ -20,11 +21,14 @@ pub mod screen;
 pub mod skeleton;
 mod spelling;
 mod syntax;
+mod ware;
 mod world;
 
-pub use evaluate::{AccountSettings, Truth, replicates, simulate};
+pub use evaluate::history;
+pub use evaluate::{AccountSettings, Truth, check_claim, next, replicates, simulate};
+pub use evaluate::{entry, readings_in_question};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};
-pub use screen::{account, live_account, plan};
+pub use screen::{account, live_account, live_account_with, plan};
 pub use world::{Nowhere, World};

@@ -6,6 +6,9 @@
 
 mod account;
 mod dry;
+mod entry;
+mod evidence;
+mod history;
 mod plan;
 mod question;
 mod replicates;
@@ -15,6 +18,9 @@ mod titrate;
 
 pub use account::account;
 pub use dry::dry;
+pub use entry::entry;
+pub use evidence::next;
+pub use history::history;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
 pub use replicates::replicates;

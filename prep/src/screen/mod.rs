@@ -115,6 +115,12 @@ pub fn live_account(preparation: &Preparation) -> Account {
     cautioned(evaluate::live_account(preparation), preparation)
 }
 
+/// The live view with a claim to be held against it, with the cautions of shelf and jars.
+#[must_use]
+pub fn live_account_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
+    cautioned(evaluate::live_account_with(preparation, settings), preparation)
+}
+
 fn cautioned(mut account: Account, preparation: &Preparation) -> Account {
     // The steps are done; what stands on the shelf and in the jars still stands there.
     let here = ["incompatible-shelf", "incompatible-waste", "bounded-reagent"];
