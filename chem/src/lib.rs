@@ -18,6 +18,7 @@
 pub mod aqueous;
 pub mod element;
 pub mod formula;
+pub mod hazard;
 pub mod isotope;
 pub mod label;
 pub mod quantity;

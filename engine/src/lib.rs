@@ -10,6 +10,7 @@ pub mod account;
 pub mod aqueous;
 pub mod crystallise;
 pub mod dry;
+pub mod hazard;
 pub mod least_squares;
 pub mod ledger;
 pub mod propagation;

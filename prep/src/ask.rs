@@ -37,7 +37,9 @@ use chem::{Formula, FormulaError, Species};
 pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
     let point =
         |error: FormulaError| vec![pointed("bad-formula", text, error.offset, error.length, error.to_string(), "")];
-    let formula = Species::parse(text).map_err(point)?.formula;
+    let species = Species::parse(text).map_err(point)?;
+    crate::screen::substances(std::slice::from_ref(&species), text)?;
+    let formula = species.formula;
     let mass = formula.molar_mass().map_err(point)?;
     let sources: Vec<String> = formula
         .elements()
@@ -111,6 +113,8 @@ fn units(formula: &Formula) -> f64 {
 pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
     let equation = Equation::parse(text)
         .map_err(|error| vec![pointed("bad-equation", text, error.offset, error.length, error.to_string(), "")])?;
+    let side = |terms: &[chem::Term]| terms.iter().map(|term| term.species.clone()).collect::<Vec<_>>();
+    let cautions = crate::screen::products(&side(&equation.left), &side(&equation.right), text)?;
     let balance = equation.balance();
     let named = |coefficients: &[i64]| {
         equation.named(coefficients).map(|list| list.into_iter().map(|(s, c)| (s, ratio(c))).collect::<Vec<_>>())
@@ -174,6 +178,7 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
             ));
         }
     }
+    findings.extend(cautions);
     answer.findings = findings;
     Ok(answer)
 }
@@ -189,6 +194,15 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
 /// ```
 #[must_use]
 pub fn label(text: &str) -> LabelAnswer {
+    let screened = crate::screen::labelled(text);
+    if let Some(refusal) = screened.as_ref().filter(|f| f.severity == Severity::Error) {
+        return LabelAnswer {
+            text: text.to_owned(),
+            readings: Vec::new(),
+            contents: Vec::new(),
+            findings: vec![refusal.clone()],
+        };
+    }
     let reading = chem::label::read(text);
     let told = |e: &chem::label::Explanation| LabelExplanation {
         substance: e.substance.to_string(),
@@ -221,6 +235,7 @@ pub fn label(text: &str) -> LabelAnswer {
                 let length = if f.length == 0 { text.len() } else { f.length };
                 pointed("label", text, f.offset, length, f.kind.to_string(), "")
             })
+            .chain(screened)
             .collect(),
         text: reading.text,
     }

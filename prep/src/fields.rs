@@ -184,8 +184,38 @@ pub static FILE: Table = Table {
         may("supply", Kind::Tables(&SUPPLY), "", "a bottle, bag or box on the shelf"),
         may("instrument", Kind::Tables(&INSTRUMENT), "", "a balance, or a pipette, burette, flask or cylinder"),
         may("vessel", Kind::Tables(&VESSEL), "", "a crucible or dish that is weighed with its contents"),
+        may(
+            "room",
+            Kind::Quantity(Dimension::VOLUME),
+            r#""30 m3""#,
+            "the room it is done in; gases are reckoned in it",
+        ),
         needed("step", Kind::Tables(&STEP), "", "what is done, in the order in which it is done"),
         may("suppose", Kind::Tables(&SUPPOSE), "", "what would follow if a lot held a trace of something else"),
+        may("waste", Kind::Tables(&WASTE), "", "a jar that takes waste"),
+        may("accept", Kind::Tables(&ACCEPT), "", "a caution that is accepted, with the reason"),
+    ],
+};
+
+/// A jar that takes waste.
+pub static WASTE: Table = Table {
+    key: "waste",
+    about: "A jar that takes waste. What meets in it is screened.",
+    fields: &[
+        needed("name", Kind::Text, r#""copper jar""#, "what the jar is called"),
+        may("holds", Kind::SpeciesList, r#"["CuSO4(aq)", "NaCl(aq)"]"#, "what is in it already"),
+        may("takes", Kind::Texts, r#"["liquor"]"#, "lots that go into it"),
+    ],
+};
+
+/// A caution that is accepted.
+pub static ACCEPT: Table = Table {
+    key: "accept",
+    about: "A caution of the screen that is accepted; it stays in the record as a note.",
+    fields: &[
+        needed("finding", Kind::Text, r#""gas-released""#, "code of the caution"),
+        may("step", Kind::Text, r#""dissolve""#, "the step; everywhere without"),
+        needed("reason", Kind::Text, r#""done outdoors""#, "why it may stand"),
     ],
 };
 
@@ -452,8 +482,8 @@ pub static SUPPOSE: Table = Table {
 };
 
 /// All tables, the file itself first.
-pub static TABLES: [&Table; 10] =
-    [&FILE, &TARGET, &SUPPLY, &FROM, &INSTRUMENT, &VESSEL, &STEP, &READING, &TEST, &SUPPOSE];
+pub static TABLES: [&Table; 12] =
+    [&FILE, &TARGET, &SUPPLY, &FROM, &INSTRUMENT, &VESSEL, &STEP, &READING, &TEST, &SUPPOSE, &WASTE, &ACCEPT];
 
 #[cfg(test)]
 mod tests {

@@ -18,6 +18,7 @@ pub mod losses;
 pub mod model;
 pub mod outcome;
 mod read;
+pub mod screen;
 pub mod skeleton;
 mod spelling;
 mod syntax;
@@ -25,11 +26,10 @@ mod ware;
 mod world;
 
 pub use evaluate::history;
-pub use evaluate::{
-    AccountSettings, Truth, account, check_claim, live_account, live_account_with, next, plan, replicates, simulate,
-};
+pub use evaluate::{AccountSettings, Truth, check_claim, next, replicates, simulate};
 pub use evaluate::{entry, readings_in_question};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};
+pub use screen::{account, live_account, live_account_with, plan};
 pub use world::{Nowhere, World};

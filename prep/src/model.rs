@@ -552,6 +552,28 @@ pub struct Supposition {
     pub trace: Vec<Trace>,
 }
 
+/// A jar that takes waste.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WasteJar {
+    /// Name.
+    pub name: Spanned<String>,
+    /// What it holds already.
+    pub holds: Vec<Spanned<Species>>,
+    /// Lots that go into it.
+    pub takes: Vec<Spanned<String>>,
+}
+
+/// A finding of the screen that is accepted with a reason.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Accept {
+    /// Code of the finding.
+    pub finding: Spanned<String>,
+    /// Step; everywhere without.
+    pub step: Option<Spanned<String>>,
+    /// Why.
+    pub reason: String,
+}
+
 /// A preparation.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Preparation {
@@ -575,6 +597,12 @@ pub struct Preparation {
     pub steps: Vec<Step>,
     /// Variants.
     pub suppositions: Vec<Supposition>,
+    /// Volume of the room that it is done in, m³.
+    pub room: Option<f64>,
+    /// Jars that take waste.
+    pub waste: Vec<WasteJar>,
+    /// Findings of the screen that are accepted.
+    pub accepted: Vec<Accept>,
     /// When it was closed: nothing more is weighed.
     pub closed: Option<String>,
     /// Losses learned from earlier preparations, in place of the defaults.

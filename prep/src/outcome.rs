@@ -11,6 +11,7 @@ mod evidence;
 mod history;
 mod replicates;
 mod resources;
+mod screening;
 mod series;
 
 mod solution;
@@ -24,6 +25,7 @@ pub use evidence::*;
 pub use history::HistoryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
+pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
 pub use series::WeighedSeries;
 pub use solution::*;
 pub use titrate::TitrateAnswer;
@@ -245,6 +247,8 @@ pub struct Plan {
     pub stock: Vec<StockLine>,
     /// When each step can start; none where no step has a duration.
     pub timeline: Option<Timeline>,
+    /// What the screen for hazards says.
+    pub screening: Screening,
     /// Findings.
     pub findings: Vec<Finding>,
 }

@@ -16,6 +16,7 @@ mod plan;
 mod question;
 mod replicates;
 mod resources;
+mod screening;
 mod solution;
 mod standing;
 mod titrate;

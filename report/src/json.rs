@@ -14,6 +14,7 @@ mod plan;
 mod question;
 mod replicates;
 mod resources;
+mod screening;
 mod solution;
 mod titrate;
 
@@ -26,6 +27,7 @@ pub use history::history;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
 pub use replicates::replicates;
+pub use screening::hazards;
 pub use solution::solution;
 pub use titrate::titrate;
 

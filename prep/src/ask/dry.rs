@@ -199,6 +199,11 @@ fn tolerance(text: &str, series: &[Weighed]) -> Result<f64, Box<Finding>> {
 fn substance(text: &str) -> Result<Formula, Box<Finding>> {
     let species =
         Species::parse(text).map_err(|e| pointed("bad-formula", text, e.offset, e.length, e.to_string(), ""))?;
+    if let Err(refusals) = crate::screen::substances(std::slice::from_ref(&species), text)
+        && let Some(refusal) = refusals.into_iter().next()
+    {
+        return Err(Box::new(refusal));
+    }
     match species.formula.molar_mass() {
         Ok(_) => Ok(species.formula),
         Err(e) => Err(Box::new(pointed("no-atomic-weight", text, e.offset, e.length, e.to_string(), ""))),

@@ -388,6 +388,10 @@ impl Reader {
 
     /// An element as one mole of its atoms, or a formula.
     fn substance(&mut self, text: &str) -> Option<Formula> {
+        if let Err(refusals) = Species::parse(text).map_or(Ok(()), |s| crate::screen::substances(&[s], text)) {
+            self.errors.extend(refusals);
+            return None;
+        }
         let spelled = Element::from_symbol(text.trim()).map_or(text.trim(), |element| element.symbol());
         match Species::parse(spelled).map(|s| s.formula).and_then(|f| f.molar_mass().map(|_| f)) {
             Ok(formula) => Some(formula),

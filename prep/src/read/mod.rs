@@ -9,6 +9,7 @@ mod label;
 mod learn;
 mod origin;
 mod price;
+mod safety;
 mod series;
 mod step;
 mod supply;
@@ -129,6 +130,9 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
     supplies.iter_mut().flatten().for_each(|supply| origin::fetch(supply, world, within, findings));
     let vessels = tables(&fields, "vessel").map(|t| vessel(&t)).collect::<Vec<_>>();
     let measures: Measures = supplies.iter().flatten().map(|s| (s.name.value.clone(), s.measure)).collect();
+    let room = safety::room(&fields);
+    let waste = tables(&fields, "waste").map(|t| safety::waste(&t)).collect::<Vec<_>>();
+    let accepted = tables(&fields, "accept").map(|t| safety::accept(&t)).collect::<Vec<_>>();
     let mut steps: Vec<Step> = tables(&fields, "step").filter_map(|t| step::step(&t, &measures)).collect();
     ware::weigh_volumes(&mut steps, &ware, &measures, findings);
     let suppositions = tables(&fields, "suppose").map(|t| supposition(&t)).collect::<Vec<_>>();
@@ -148,12 +152,16 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
         vessels: vessels.into_iter().flatten().collect(),
         steps,
         suppositions: suppositions.into_iter().flatten().collect(),
+        room,
+        waste: waste.into_iter().flatten().collect(),
+        accepted: accepted.into_iter().flatten().collect(),
         closed,
         own_losses,
         planned: crate::freeze::planned_fields(root),
         text: text.to_owned(),
     };
     check::check(&preparation, findings);
+    crate::screen::door(&preparation, findings);
     preparation
 }
 

@@ -478,7 +478,53 @@ pub fn plan() -> Plan {
         cost: Some(cost()),
         stock: stock(),
         timeline: Some(timeline()),
+        screening: screening(),
         findings: Vec::new(),
+    }
+}
+
+/// An invented screen: one caution, one hold point, one substance.
+fn screening() -> prep::outcome::Screening {
+    use prep::outcome::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
+    let text = CautionText {
+        code: "toxic-gas",
+        signal: "Danger",
+        what: "step `dry` releases up to 1.7 L invented gas; 67 ppm in this room.".to_owned(),
+        first_sign: "It smells.".to_owned(),
+        go_on: "Go on when it has stopped.".to_owned(),
+        control: "Outdoors.".to_owned(),
+        wear: "Goggles.".to_owned(),
+        emergency: "Out.".to_owned(),
+        waste: String::new(),
+    };
+    Screening {
+        room: 25.0,
+        room_stated: true,
+        gravest: vec![format!("{}: {}", text.signal, text.what)],
+        withheld: Vec::new(),
+        accepted: vec![Accepted {
+            finding: "gas-released".to_owned(),
+            step: Some("dry".to_owned()),
+            reason: "done outdoors".to_owned(),
+        }],
+        steps: vec![StepScreening {
+            step: "dry".to_owned(),
+            cautions: vec![text],
+            holds: vec![HoldPoint {
+                condition: "dry".to_owned(),
+                proof: "constant mass".to_owned(),
+                otherwise: "dry on".to_owned(),
+            }],
+            substances: vec![SubstanceHazard {
+                substance: "CuSO4·5H2O(s)".to_owned(),
+                name: "copper(II) sulfate pentahydrate".to_owned(),
+                signal: Some("Danger"),
+                statements: vec![("H302", "Harmful if swallowed"), ("H318", "Causes serious eye damage")],
+                pictograms: vec!["GHS05", "GHS07"],
+                comment: "",
+                sources: vec!["invented"],
+            }],
+        }],
     }
 }
 

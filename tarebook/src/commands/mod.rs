@@ -1,7 +1,7 @@
 //! Which commands are there, and what do they share?
 //!
-//! Exit codes: 0 done (chemical findings included), 1 the input is wrong, 2 the program failed or was misused. With
-//! `--json` a failure prints `{"findings": [...]}` on standard output too.
+//! Exit codes: 0 done (chemical findings included), 1 the input is wrong, 2 the program failed or was misused, 3 refused as
+//! out of bounds. With `--json` a failure prints `{"findings": [...]}` on standard output too.
 
 mod account;
 mod check;
@@ -293,7 +293,7 @@ fn wrong(findings: &[Finding], source: &[u8], name: &str, json: bool) -> Result<
     if json {
         output::print_json(&report::json::check(findings))?;
     }
-    Ok(Exit::InputWrong)
+    Ok(if any_refusal(findings) { Exit::Refused } else { Exit::InputWrong })
 }
 
 /// Findings of several phases together, each once.
@@ -309,6 +309,11 @@ fn merged<const N: usize>(lists: [Vec<Finding>; N]) -> Vec<Finding> {
         }
     }
     all
+}
+
+/// Whether any finding refuses what is out of bounds.
+fn any_refusal(findings: &[Finding]) -> bool {
+    findings.iter().any(|finding| finding.code == prep::screen::OUT_OF_BOUNDS)
 }
 
 /// Whether any finding makes the input unusable.

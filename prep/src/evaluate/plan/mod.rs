@@ -69,6 +69,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
         cost: cost(&spent),
         stock,
         timeline: timeline(preparation),
+        screening: crate::outcome::Screening::default(),
         findings: placed(preparation, findings),
     }
 }
