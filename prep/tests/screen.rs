@@ -172,3 +172,17 @@ fn small(supplies: &[&str], step: &str) -> String {
         takes.join(", ")
     )
 }
+
+/// Dissolving and crystallising are questions too: what is out of bounds is refused there before anything is computed.
+#[test]
+fn solutions_and_crystals_pass_the_door() {
+    use prep::ask::{CrystalliseOptions, SolutionOptions, crystallise, solution};
+    let salt =
+        CrystalliseOptions { substance: "NH4NO3", from: "80 °C", to: "20 °C", ..CrystalliseOptions::default() };
+    let refused = crystallise(&salt).expect_err("ammonium nitrate is not separated");
+    assert_eq!(refused[0].code, prep::screen::OUT_OF_BOUNDS);
+    assert!(crystallise(&CrystalliseOptions { substance: "CuSO4·5H2O", ..salt }).is_ok());
+    let amounts = ["NaN3 0.1 mol/kg"];
+    let refused = solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() });
+    assert_eq!(refused.expect_err("azide")[0].code, prep::screen::OUT_OF_BOUNDS);
+}

@@ -8,7 +8,7 @@
 use super::reading::{Quantities, normal, remark, unplaced};
 use crate::outcome::{CropAnswer, CrystalliseAnswer, Finding, ImpurityAnswer, Severity};
 use chem::solubility::Salt;
-use chem::{Dimension, Formula};
+use chem::{Dimension, Formula, Species};
 use engine::crystallise::{Crop, Curve, Liquor, Phase, WATER, carried};
 
 /// Relative standard uncertainty of a solubility from a handbook.
@@ -66,6 +66,11 @@ fn answer(options: &CrystalliseOptions<'_>) -> Result<CrystalliseAnswer, Vec<Fin
     let second = options.second.and_then(|text| reader.share("the share boiled off", text));
     let held = options.held.and_then(|text| reader.share("the held liquor", text));
     let impurity = options.impurity.and_then(|text| impurity(&mut reader, text));
+    if let Some(formula) = &substance {
+        // Crystals are something made: refused before anything is looked up.
+        let solid = Species::new(formula.clone(), Some(chem::Phase::Solid));
+        crate::screen::products(&[], &[solid], options.substance)?;
+    }
     let salt = substance.as_ref().and_then(|formula| listed(&mut reader, options.substance, formula));
     let (Some(substance), Some(from), Some(to), Some(water), Some(salt)) = (substance, from, to, water, salt) else {
         return Err(reader.errors);

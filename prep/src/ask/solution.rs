@@ -15,7 +15,7 @@ mod words;
 
 use crate::aqueous::{Allowed, Chosen, Held, Recipe, Refusal, choose};
 use crate::outcome::{Finding, SolutionAnswer};
-use chem::Formula;
+use chem::{Formula, Species};
 use engine::aqueous::dose::{DoseError, Reagent, to_ph};
 use engine::aqueous::speciate::Status;
 use words::{Amount, Reader, Sold};
@@ -168,6 +168,9 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
     if !reader.errors.is_empty() {
         return Err(reader.errors);
     }
+    let named = substances.iter().map(|(formula, _)| formula).chain(&reagents);
+    let named: Vec<Species> = named.map(|formula| Species::new(formula.clone(), None)).collect();
+    crate::screen::substances(&named, &options.substances.join(", "))?;
     Ok(Asked {
         recipe: Recipe { substances, reagents, water },
         per_litre,
