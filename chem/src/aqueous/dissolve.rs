@@ -62,6 +62,8 @@ struct Search {
     hydrogen: i64,
     oxygen: i64,
     charge: i64,
+    /// Whether nitrogen is in it.
+    nitrogen: bool,
     found: Vec<(Vec<i64>, i64, i64)>,
     looked_at: usize,
 }
@@ -109,6 +111,7 @@ pub fn dissolve(formula: &Formula, model: Model) -> Result<Dissolved, DissolveEr
         hydrogen: count(&dry, hydrogen),
         oxygen: count(&dry, oxygen),
         charge: i64::from(dry.charge()) * times,
+        nitrogen: elements.iter().any(|e| e.symbol() == "N"),
         found: Vec::new(),
         looked_at: 0,
         parts,
@@ -149,9 +152,21 @@ impl Search {
         let sum = |of: fn(&Part) -> i64| self.parts.iter().zip(taken).map(|(part, n)| of(part) * n).sum::<i64>();
         let water = self.oxygen - sum(|p| p.oxygen);
         let hydrogen = self.hydrogen - sum(|p| p.hydrogen) - 2 * water;
+        // What would have to take up water to come apart does not do so by itself where an element is spread over several
+        // states (an azide is no ammonium nitrate) or where nitrogen is bound otherwise (urea is no ammonium carbonate).
+        if water < 0 && (self.nitrogen || self.is_spread(taken)) {
+            return;
+        }
         if sum(|p| p.charge) + hydrogen == self.charge {
             self.found.push((taken.to_vec(), hydrogen, water));
         }
+    }
+
+    /// Whether one element stands in several of the parts taken.
+    fn is_spread(&self, taken: &[i64]) -> bool {
+        let elements = self.parts.first().map_or(0, |part| part.counts.len());
+        let holders = |i: usize| self.parts.iter().zip(taken).filter(|(part, n)| **n > 0 && part.counts[i] > 0).count();
+        (0..elements).any(|i| holders(i) > 1)
     }
 
     fn best(&self) -> Result<(Vec<i64>, i64, i64), DissolveError> {
@@ -189,6 +204,9 @@ mod tests {
             ("NaOH", "1 Na^+ | -1 | 1"),
             ("NH3", "1 NH4^+ | -1 | 0"),
             ("NH4NO3", "1 NH4^+ 1 NO3^- | 0 | 0"),
+            ("NaN3", "no dissolved species of the tables add up to it"),
+            ("CO(NH2)2", "no dissolved species of the tables add up to it"),
+            ("KCN", "no dissolved species of the tables add up to it"),
             ("CO2", "1 CO3^2- | 2 | -1"),
             ("NaHCO3", "1 Na^+ 1 CO3^2- | 1 | 0"),
             ("CuC2O4", "1 Cu^2+ 1 C2O4^2- | 0 | 0"),
