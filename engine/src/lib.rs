@@ -13,4 +13,5 @@ pub mod ledger;
 pub mod scalar;
 pub mod solution;
 pub mod stoichiometry;
+pub mod thermochemistry;
 pub mod titration;
