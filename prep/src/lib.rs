@@ -19,6 +19,7 @@ mod read;
 pub mod skeleton;
 mod spelling;
 mod syntax;
+mod thermochemistry;
 mod world;
 
 pub use evaluate::{AccountSettings, Truth, account, live_account, plan, replicates, simulate};

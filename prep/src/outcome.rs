@@ -6,11 +6,13 @@
 mod dry;
 mod replicates;
 mod resources;
+mod thermochemistry;
 mod titrate;
 
 pub use dry::DryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
+pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
 pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;
@@ -468,6 +470,8 @@ pub struct ReactionAnswer {
     pub closures: Vec<ClosureAnswer>,
     /// Where several balance: what is left open.
     pub freedom: Option<FreedomAnswer>,
+    /// Heat, entropy, Gibbs energy and equilibrium constant, where the reaction balances and its species are known.
+    pub heat: Option<ReactionHeat>,
     /// Findings (what cannot close, a species on the wrong side).
     pub findings: Vec<Finding>,
 }
