@@ -15,6 +15,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod aqueous;
 pub mod element;
 pub mod formula;
 pub mod isotope;
@@ -22,6 +23,7 @@ pub mod label;
 pub mod quantity;
 
 pub mod reaction;
+pub mod solubility;
 pub mod source;
 pub mod species;
 pub mod substance;

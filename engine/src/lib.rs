@@ -8,10 +8,14 @@
 
 pub mod account;
 pub mod aqueous;
+pub mod crystallise;
 pub mod dry;
+pub mod least_squares;
 pub mod ledger;
+pub mod propagation;
 pub mod scalar;
 pub mod solution;
 pub mod stoichiometry;
 pub mod thermochemistry;
 pub mod titration;
+pub mod wash;

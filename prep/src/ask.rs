@@ -1,12 +1,19 @@
 //! Single questions: one function each, text in, outcome out.
 
-mod dry;
+mod crystallise;
+pub(crate) mod dry;
 mod reaction_heat;
+mod reading;
+mod solution;
 mod titrate;
+mod wash;
 
+pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
 pub use reaction_heat::ReactionOptions;
+pub use solution::{SolutionOptions, solution};
 pub use titrate::{Titration, titrate};
+pub use wash::{WashOptions, wash};
 
 use crate::outcome::{
     ClosureAnswer, Figure, Finding, FormulaAnswer, FreedomAnswer, LabelAnswer, LabelContent, LabelExplanation,

@@ -3,16 +3,31 @@
 //! An outcome holds plain values: no type of the engine, nothing to compute. Masses are in grams, amounts in
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
+mod change;
+mod crystals;
 mod dry;
+mod entry;
+mod evidence;
+mod history;
 mod replicates;
 mod resources;
 mod thermochemistry;
+mod series;
+
+mod solution;
 mod titrate;
 
+pub use change::{Change, ChangedLot, ChangedQuote};
+pub use crystals::*;
 pub use dry::DryAnswer;
+pub use entry::{Entry, Slip, Standing};
+pub use evidence::*;
+pub use history::HistoryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
 pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
+pub use series::WeighedSeries;
+pub use solution::*;
 pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;
@@ -411,6 +426,18 @@ pub struct Account {
     pub stock: Vec<StockLine>,
     /// Times between readings beside the plan.
     pub timing: Vec<Timing>,
+    /// Where the uncertainty of the results comes from, the main result first.
+    pub budgets: Vec<Budget>,
+    /// Tests of portions beside what the account makes of them.
+    pub tests: Vec<TestTold>,
+    /// What the author claims, held against the evidence.
+    pub claim: Option<Claim>,
+    /// Which test next; only in the printed account.
+    pub next: Option<Next>,
+    /// Lots that were weighed until their mass stayed.
+    pub series: Vec<WeighedSeries>,
+    /// What corrections changed, in file order.
+    pub changes: Vec<Change>,
     /// Findings.
     pub findings: Vec<Finding>,
     /// How it was computed.

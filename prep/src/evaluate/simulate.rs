@@ -50,8 +50,10 @@ pub fn simulate(preparation: &Preparation, seed: u64, losses: f64) -> Option<(Pr
         let balance = &model.balances[weighing.balance];
         let figure = weighing.expected(&model.ledger, balance, &room) + z * balance.before_rounding();
         let shown = (figure / balance.resolution).round() * balance.resolution;
-        if let Some(weigh) = &mut simulated.steps[place.step].readings[place.reading].weigh {
+        let reading = &mut simulated.steps[place.step].readings[place.reading];
+        if let Some(weigh) = &mut reading.weigh {
             weigh.value = shown;
+            reading.series = None;
         }
     }
     let counts = table.counts(element);

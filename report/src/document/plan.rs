@@ -143,8 +143,12 @@ fn step(index: usize, step: &PlannedStep) -> Vec<Block> {
         blocks.push(Block::Paragraph(step.instruction.clone()));
     }
     blocks.extend(step.vessel.iter().map(resources::vessel));
-    if !step.expects.is_empty() {
-        blocks.push(Block::Table(readings(&step.expects)));
+    let (masses, others): (Vec<&Expectation>, Vec<&Expectation>) = step.expects.iter().partition(|e| is_mass(e));
+    if !masses.is_empty() {
+        blocks.push(Block::Table(readings(&masses)));
+    }
+    if !others.is_empty() {
+        blocks.push(Block::Table(tests(&others)));
     }
     blocks.extend(amounts("Gives", &step.gives));
     blocks.extend(amounts("Lets off", &step.vents));
@@ -157,7 +161,37 @@ fn amounts(word: &str, pairs: &[(String, Interval)]) -> Option<Block> {
     (!parts.is_empty()).then(|| Block::Paragraph(format!("{word}: {}.", parts.join(", "))))
 }
 
-fn readings(expects: &[Expectation]) -> Table {
+/// Whether a reading is one of a balance. Tests say in their name what they are of.
+fn is_mass(expectation: &Expectation) -> bool {
+    match &expectation.interval {
+        Some(interval) => interval.unit == "g",
+        None => !expectation.what.contains(" of ") || expectation.what.starts_with("charge of "),
+    }
+}
+
+/// Tests of portions, each with its unit.
+fn tests(expects: &[&Expectation]) -> Table {
+    let mut table = Table::new(&[
+        ("test", Align::Left),
+        ("what", Align::Left),
+        ("expected", Align::Left),
+        ("found", Align::Left),
+        ("", Align::Left),
+    ]);
+    for expectation in expects {
+        let expected = expectation.interval.as_ref().map_or_else(|| "yes or no".to_owned(), number::interval);
+        table.push(vec![
+            Cell::text(expectation.reading.clone()),
+            Cell::text(expectation.what.clone()),
+            Cell::text(expected),
+            Cell::text(expectation.displayed.clone().unwrap_or_default()),
+            Cell::text(if expectation.interval.is_some() { verdict(expectation) } else { String::new() }),
+        ]);
+    }
+    table
+}
+
+fn readings(expects: &[&Expectation]) -> Table {
     let mut table = Table::new(&[
         ("reading", Align::Left),
         ("what", Align::Left),
