@@ -120,12 +120,7 @@ fn main() -> Result<(), String> {
 }
 
 /// Simulates and accounts for one run of each seed; `width` multiplies the distance of every unknown from its median.
-fn run(
-    preparation: &Preparation,
-    subject: &Subject,
-    seeds: Range<u64>,
-    width: f64,
-) -> Result<Vec<Replicate>, String> {
+fn run(preparation: &Preparation, subject: &Subject, seeds: Range<u64>, width: f64) -> Result<Vec<Replicate>, String> {
     seeds
         .into_par_iter()
         .map(|seed| {

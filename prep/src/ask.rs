@@ -2,6 +2,8 @@
 
 mod crystallise;
 pub(crate) mod dry;
+mod reaction_heat;
+mod reaction_options;
 mod reading;
 mod solution;
 mod titrate;
@@ -9,6 +11,7 @@ mod wash;
 
 pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
+pub use reaction_options::ReactionOptions;
 pub use solution::{SolutionOptions, solution};
 pub use titrate::{Titration, titrate};
 pub use wash::{WashOptions, wash};
@@ -111,6 +114,25 @@ fn units(formula: &Formula) -> f64 {
 /// # Ok::<(), String>(())
 /// ```
 pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
+    reaction_with(text, &ReactionOptions::default())
+}
+
+/// What are the coefficients of this reaction, what heat does it release and which way does it run?
+///
+/// # Errors
+/// Findings that point at what cannot be read in the equation or in an option.
+///
+/// ```
+/// use prep::ask::{ReactionOptions, reaction_with};
+/// let options = ReactionOptions { at: Some("900 °C"), ..ReactionOptions::default() };
+/// let answer = reaction_with("CaCO3(s) -> CaO(s) + CO2(g)", &options).map_err(|f| format!("{f:?}"))?;
+/// let heat = answer.heat.ok_or("no heat")?;
+/// assert!(heat.gibbs_energy.is_some_and(|gibbs| gibbs.value < 0.0));
+/// assert!((heat.balances[0].temperature.value - 1160.0).abs() < 2.0);
+/// # Ok::<(), String>(())
+/// ```
+pub fn reaction_with(text: &str, options: &ReactionOptions<'_>) -> Result<ReactionAnswer, Vec<Finding>> {
+    let wishes = reaction_options::Wishes::read(options)?;
     let equation = Equation::parse(text)
         .map_err(|error| vec![pointed("bad-equation", text, error.offset, error.length, error.to_string(), "")])?;
     let side = |terms: &[chem::Term]| terms.iter().map(|term| term.species.clone()).collect::<Vec<_>>();
@@ -128,6 +150,7 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
         basis_reactions: Vec::new(),
         closures: Vec::new(),
         freedom: None,
+        heat: None,
         findings: Vec::new(),
     };
     match &balance {
@@ -179,6 +202,9 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
         }
     }
     findings.extend(cautions);
+    if let Balance::One(coefficients) = &balance {
+        answer.heat = reaction_heat::heat(&equation, coefficients, &wishes, &mut findings);
+    }
     answer.findings = findings;
     Ok(answer)
 }

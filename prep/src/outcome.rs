@@ -13,6 +13,7 @@ mod replicates;
 mod resources;
 mod screening;
 mod series;
+mod thermochemistry;
 
 mod solution;
 mod titrate;
@@ -28,6 +29,7 @@ pub use resources::*;
 pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
 pub use series::WeighedSeries;
 pub use solution::*;
+pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
 pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;
@@ -499,6 +501,8 @@ pub struct ReactionAnswer {
     pub closures: Vec<ClosureAnswer>,
     /// Where several balance: what is left open.
     pub freedom: Option<FreedomAnswer>,
+    /// Heat, entropy, Gibbs energy and equilibrium constant, where the reaction balances and its species are known.
+    pub heat: Option<ReactionHeat>,
     /// Findings (what cannot close, a species on the wrong side).
     pub findings: Vec<Finding>,
 }

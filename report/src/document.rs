@@ -10,6 +10,7 @@ mod dry;
 mod evidence_words;
 mod fields;
 mod findings;
+mod heat;
 mod history;
 mod next;
 mod plan;

@@ -85,6 +85,7 @@ pub fn open_reaction() -> ReactionAnswer {
             deciding: vec!["B".to_owned(), "C".to_owned()],
             would_decide: "the ratio of B to C, measured, would decide".to_owned(),
         }),
+        heat: None,
         findings: Vec::new(),
     }
 }

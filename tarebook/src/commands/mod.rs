@@ -140,11 +140,8 @@ enum Command {
         /// Label, for instance "zinc sulfate 220 mg = zinc 50 mg"
         label: String,
     },
-    /// Coefficients of a reaction
-    Reaction {
-        /// Reaction, for instance "Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)"
-        reaction: String,
-    },
+    /// Coefficients of a reaction, its heat, and which way it runs
+    Reaction(reaction::Options),
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
         /// Folder to write into
@@ -185,7 +182,7 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Fields => fields::run(parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
-        Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
+        Command::Reaction(options) => reaction::run(&options, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
