@@ -27,7 +27,7 @@ mod ware;
 mod world;
 
 pub use evaluate::history;
-pub use evaluate::{AccountSettings, Truth, check_claim, next, replicates, simulate};
+pub use evaluate::{AccountSettings, Mishap, Truth, check_claim, mishaps, next, replicates, simulate};
 pub use evaluate::{entry, readings_in_question};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;

@@ -356,9 +356,12 @@ pub struct Hypothesis {
     pub decided: bool,
     /// Whether its best fit is close enough to the best of all.
     pub fits: bool,
+    /// Whether it is a larger mixture that holds another one that fits.
+    pub larger: bool,
     /// Strain of the best fit, χ².
     pub chi_squared: f64,
-    /// Number of the group of alternatives that the readings cannot tell apart; `None` if it does not fit.
+    /// Number of the group of alternatives that the readings cannot tell apart; `None` if it does not fit
+    /// or is a larger mixture.
     pub group: Option<usize>,
     /// Natural logarithm of the evidence, if it was sampled.
     pub log_evidence: Option<f64>,
