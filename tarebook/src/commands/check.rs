@@ -1,8 +1,8 @@
 //! `check FILE [--tidy] [--history]`: what is wrong with this file, is it tidy, and is the history of its folder whole?
 
 use super::{Folder, any_error, merged, open, wrong};
-use crate::output::{self, Exit, Failure};
 use crate::notebook::{Chain, HISTORY, Notebook};
+use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
 use prep::Untidied;
 use prep::outcome::{Finding, Severity};
@@ -46,7 +46,11 @@ fn chain(file: &Path) -> Finding {
             format!("The history is broken at version {at}: {why}."),
             &["Compare with a backup; versions before this one are as they were saved."],
         ),
-        Err(error) => output::finding("history-unreadable", format!("The history cannot be read: {error}."), &["Restore it from a backup."]),
+        Err(error) => output::finding(
+            "history-unreadable",
+            format!("The history cannot be read: {error}."),
+            &["Restore it from a backup."],
+        ),
     }
 }
 
