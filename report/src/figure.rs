@@ -5,6 +5,7 @@
 //! not see it. Colours are classes of the look on a page; a file of its own brings them along, light and dark. Every
 //! axis ends with quantity and unit, marks are labelled directly, an interval is drawn on every computed mark.
 
+mod account;
 mod axis;
 mod budget;
 mod drying;
@@ -13,6 +14,7 @@ mod levels;
 pub mod strip;
 mod yields;
 
+pub use account::account_figures;
 pub use budget::budget_figure;
 pub use drying::drying_figure;
 pub use flow::flow_figure;

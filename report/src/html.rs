@@ -65,7 +65,14 @@ pub fn one(block: &Block) -> Markup {
 /// A caution: hatched edge, the word, the number first.
 #[must_use]
 pub fn caution(text: &str) -> Markup {
-    html! { div.caution { b { "Caution." } " " (rich(text)) } }
+    let (class, word, rest) = match (text.strip_prefix("Danger: "), text.strip_prefix("Warning: ")) {
+        (Some(rest), _) => ("danger", "Danger.", rest),
+        (_, Some(rest)) => ("caution", "Warning.", rest),
+        _ => ("caution", "Caution.", text),
+    };
+    let mut letters = rest.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    html! { div class=(class) { b { (word) } " " (rich(&(first + letters.as_str()))) } }
 }
 
 /// A finding: its sign by form, the sentence, what would be right, what would explain it.
@@ -123,6 +130,7 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
     let head = column.map(|column| format!("{} ", column.head)).unwrap_or_default();
     match cell {
         Cell::Strip(strip) => html! { td.full { (strip_mark(strip, STRIP)) } },
+        Cell::Text(text) if text.is_empty() => html! { td.blank {} },
         Cell::Text(text) if at == 0 => html! { th scope="row" { (rich(text)) } },
         Cell::Text(text) if align == Align::Point => html! {
             td class=(format!("nb i{} d{}", whole.min(9), decimals.min(9))) data-l=(head) { (pointed(text)) }

@@ -73,7 +73,7 @@ if (form) {
   }
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    const entry = { reading: form.reading.value, figure: figure.value, note: form.note.value, at: now(), key: Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("") };
+    const entry = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.after ? form.after.value : "", at: now(), key: Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("") };
     keep([...kept(), { address: new URL(form.dataset.enter, location.href).href, body: entry }]);
     button.textContent = "Enter";
     figure.value = ""; form.note.value = "";

@@ -11,12 +11,25 @@ use maud::{Markup, PreEscaped, html};
 /// Running text with its formulas set.
 #[must_use]
 pub fn rich(text: &str) -> Markup {
+    let text = &quoted(text);
     html! {
         @for (at, word) in text.split(' ').enumerate() {
             @if at > 0 { " " }
             (set_word(word))
         }
     }
+}
+
+/// Names between backticks, as the terminal marks them, between quotation marks.
+fn quoted(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for (at, part) in text.split('`').enumerate() {
+        if at > 0 {
+            out.push(if at % 2 == 1 { '“' } else { '”' });
+        }
+        out.push_str(part);
+    }
+    out
 }
 
 /// A word, set as a formula if it is one.

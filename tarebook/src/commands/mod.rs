@@ -9,6 +9,7 @@ mod crystallise;
 mod demo;
 mod dry;
 mod fields;
+mod figure;
 mod formula;
 mod history;
 mod label;
@@ -87,6 +88,12 @@ enum Command {
         /// What you would say of the product, held against the evidence: "24.4 g CuO, 97 %"
         #[arg(long, value_name = "CLAIM")]
         claim: Option<String>,
+        /// Draw a figure into a file: where every gram is, or what --show names
+        #[arg(long, value_name = "OUT.svg")]
+        figure: Option<PathBuf>,
+        /// Which figure: flow, yields, losses, budget, drying
+        #[arg(long, value_name = "WHICH", requires = "figure")]
+        show: Option<String>,
     },
     /// Which test next: what each would tell of a claim and of what may be so
     Next {
@@ -125,6 +132,9 @@ enum Command {
         /// What the first weighing was, to compare the final mass with its hydrates
         #[arg(long, value_name = "FORMULA")]
         of: Option<String>,
+        /// Draw the drying curve into a file
+        #[arg(long, value_name = "OUT.svg")]
+        figure: Option<PathBuf>,
     },
     /// How strong a titrant is, or what a sample holds, from its titres
     Titrate(titrate::Options),
@@ -176,12 +186,19 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::New(options) => new::run(&options, parsed.json),
         Command::Check { file, tidy, history } => check::run(&file, tidy, history, parsed.json),
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
-        Command::Account { file, live, claim } => account::run(&file, live, claim, parsed.json),
+        Command::Account { file, live, claim, figure, show } => {
+            account::run(&file, live, claim, figure.as_deref().map(|to| (to, show.as_deref())), parsed.json)
+        }
         Command::Next { file, claim } => next::run(&file, claim.as_deref(), parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
         Command::History { places } => history::run(&places, parsed.json),
-        Command::Dry { weighings, scatter, tolerance, of } => {
-            dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
+        Command::Dry { weighings, scatter, tolerance, of, figure } => {
+            let options = prep::ask::DryOptions {
+                deviation: scatter.as_deref(),
+                tolerance: tolerance.as_deref(),
+                of: of.as_deref(),
+            };
+            dry::run(&weighings, &options, figure.as_deref(), parsed.json)
         }
         Command::Titrate(options) => titrate::run(&options, parsed.json),
         Command::Solution(options) => solution::run(&options, parsed.json),

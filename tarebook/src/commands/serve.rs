@@ -100,11 +100,21 @@ fn told(address: &str, folder: &str, share: Option<&Share>, port: u16) -> String
     let mut text = format!("The notebook in {folder} is open at {address}\nCtrl-C closes it.\n");
     if let Some(share) = share {
         text += &format!(
-            "\nShared: other devices in this network open http://{}:{port}/ and give the code {}, which works once.\nThe connection is not encrypted: whoever listens on this network can read along. Use it on a network you trust.\n",
-            share.address, share.code
+            "\n{}\nShared: other devices in this network open http://{}:{port}/ and give the code {}, which works once.\nThe connection is not encrypted: whoever listens on this network can read along. Use it on a network you trust.\n",
+            camera(share, port),
+            share.address,
+            share.code
         );
     }
     text
+}
+
+/// The address with the code as a square for the camera of a phone; nothing if it cannot be drawn.
+fn camera(share: &Share, port: u16) -> String {
+    let address = format!("http://{}/pair?code={}", SocketAddr::new(share.address, port), share.code);
+    qrcode::QrCode::new(address)
+        .map(|code| code.render::<qrcode::render::unicode::Dense1x2>().quiet_zone(true).build())
+        .unwrap_or_default()
 }
 
 /// The address that this machine has in the local network; nothing is sent to find it.

@@ -13,7 +13,7 @@ use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 use prep::outcome::Account;
 use report::document::{Block, account_document};
-use report::figure::{Figure, budget_figure, drying_figure, flow_figure, levels_figure, yields_figure};
+use report::figure::account_figures;
 use report::html::{body, one};
 use std::sync::Arc;
 
@@ -51,33 +51,8 @@ pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -
     Ok(Sheet::new(document.title.clone(), "/").of(&name).with(shown))
 }
 
-/// The figures of an account, each with its name for an address.
-fn drawn(account: &Account) -> Vec<(String, Figure)> {
-    let mut all = Vec::new();
-    for element in &account.elements {
-        all.extend(flow_figure(account, element).map(|figure| (format!("flow-{element}"), figure)));
-    }
-    all.extend(yields_figure(account).map(|figure| ("yields".to_owned(), figure)));
-    all.extend(account.levels.iter().enumerate().map(|(at, loss)| (format!("losses-{}", at + 1), levels_figure(loss))));
-    all.extend(
-        account
-            .budgets
-            .iter()
-            .take(2)
-            .enumerate()
-            .map(|(at, budget)| (format!("budget-{}", at + 1), budget_figure(budget))),
-    );
-    let series = account.series.iter().enumerate();
-    all.extend(
-        series.filter_map(|(at, series)| {
-            drying_figure(&series.answer).map(|figure| (format!("drying-{}", at + 1), figure))
-        }),
-    );
-    all
-}
-
 fn figures(account: &Account) -> Markup {
-    let all = drawn(account);
+    let all = account_figures(account);
     let (broad, small): (Vec<_>, Vec<_>) =
         all.iter().partition(|(which, _)| which.starts_with("flow") || which.starts_with("losses"));
     html! {
@@ -95,7 +70,7 @@ pub async fn figure(
 ) -> Result<Response, Trouble> {
     let books = books::books(&office, &name).await?;
     let which = which.strip_suffix(".svg").unwrap_or(&which);
-    let found = books.account.iter().flat_map(drawn).find(|(known, _)| known == which);
+    let found = books.account.iter().flat_map(account_figures).find(|(known, _)| known == which);
     let (_, figure) = found.ok_or_else(|| Trouble::missing("The account has no such figure."))?;
     Ok(([(CONTENT_TYPE, "image/svg+xml")], figure.svg()).into_response())
 }

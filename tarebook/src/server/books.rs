@@ -10,6 +10,9 @@ use super::{Office, blocking};
 use crate::commands::Folder;
 use crate::frozen;
 use crate::notebook::{Notebook, NotebookError, Page};
+use axum::extract::{Path, Request, State};
+use axum::middleware::Next;
+use axum::response::Response;
 use prep::Preparation;
 use prep::outcome::{Account, Finding, Interval, Plan, Severity};
 use std::collections::BTreeMap;
@@ -40,7 +43,7 @@ pub struct Books {
 
 /// How far a preparation is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum State {
+pub enum Stand {
     /// It cannot be read yet.
     Draft,
     /// Nothing was weighed.
@@ -53,7 +56,7 @@ pub enum State {
     Refused,
 }
 
-impl State {
+impl Stand {
     /// Its word.
     pub fn word(self) -> &'static str {
         match self {
@@ -76,7 +79,7 @@ pub struct Line {
     /// What is wanted.
     pub target: String,
     /// How far it is.
-    pub state: State,
+    pub state: Stand,
     /// Accounted yield, %.
     pub overall: Option<Interval>,
     /// Quoted yields, %.
@@ -102,13 +105,13 @@ impl Books {
     }
 
     /// How far it is.
-    pub fn state(&self) -> State {
+    pub fn state(&self) -> Stand {
         match &self.preparation {
-            _ if self.findings.iter().any(|finding| finding.code == prep::screen::OUT_OF_BOUNDS) => State::Refused,
-            None => State::Draft,
-            Some(preparation) if preparation.closed.is_some() => State::Closed,
-            Some(_) if self.weighed() => State::Running,
-            Some(_) => State::Planned,
+            _ if self.findings.iter().any(|finding| finding.code == prep::screen::OUT_OF_BOUNDS) => Stand::Refused,
+            None => Stand::Draft,
+            Some(preparation) if preparation.closed.is_some() => Stand::Closed,
+            Some(_) if self.weighed() => Stand::Running,
+            Some(_) => Stand::Planned,
         }
     }
 
@@ -253,6 +256,27 @@ impl Office {
     pub fn moved(&self, name: &str) -> Option<String> {
         self.books.line(name).and_then(|line| line.moved)
     }
+}
+
+/// Lets only preparations within bounds through: every other gets the page that says why not.
+pub(super) async fn within_bounds(
+    State(office): State<Arc<Office>>,
+    Path(parts): Path<BTreeMap<String, String>>,
+    request: Request,
+    next: Next,
+) -> Result<Response, Trouble> {
+    let name = parts.get("name").cloned().unwrap_or_default();
+    let place = office.clone();
+    blocking(move || {
+        let page = place.notebook.read(&name)?;
+        // Known books tell at once; an entry does not wait for a plan.
+        if let Some(books) = place.books.found(&name, &page.revision) {
+            return if books.state() == Stand::Refused { Err(Trouble::refused(&books.findings)) } else { Ok(()) };
+        }
+        super::form::bounded(&page.text)
+    })
+    .await?;
+    Ok(next.run(request).await)
 }
 
 /// The books of a preparation.

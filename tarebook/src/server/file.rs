@@ -91,6 +91,7 @@ pub async fn save(
     let (place, of) = (office.clone(), name.clone());
     let (saved, findings) = blocking(move || {
         let text = fields.raw("text").ok_or_else(|| Trouble::asked("The text is missing."))?.replace("\r\n", "\n");
+        super::form::bounded(&text)?;
         let saved = place.notebook.save(&of, fields.get("base").unwrap_or_default(), &text, "file edited")?;
         let findings = match &saved {
             Saved::Conflict { both, .. } => read(&place, &of, both),

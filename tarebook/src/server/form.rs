@@ -322,6 +322,15 @@ fn new_errors(before: &str, after: &str) -> Vec<String> {
     errors(after).into_iter().filter(|error| !known.contains(error)).collect()
 }
 
+/// Refuses a text that is out of bounds.
+pub(super) fn bounded(text: &str) -> Result<(), Trouble> {
+    let findings = prep::read(text.as_bytes()).findings;
+    match super::trouble::refusals(&findings).next() {
+        Some(_) => Err(Trouble::refused(&findings)),
+        None => Ok(()),
+    }
+}
+
 /// Writes what the form says.
 pub async fn save(
     State(office): State<Arc<Office>>,
@@ -332,7 +341,11 @@ pub async fn save(
     let faulty = blocking(move || {
         let thing = Thing::from_word(fields.need("kind")?)?;
         let text = place.notebook.read(&of)?.text;
-        let faults = match written(&text, thing, &fields) {
+        let after = written(&text, thing, &fields);
+        if let Ok(after) = &after {
+            bounded(after)?;
+        }
+        let faults = match after {
             // Another file that is named may be missing while the parts of a preparation are still put together.
             Ok(after) if fields.get("anyway").is_none() => {
                 new_errors(&text, &after).into_iter().filter(|e| !e.contains("file")).collect()

@@ -9,11 +9,11 @@
 use super::Office;
 use super::page::Sheet;
 use super::trouble::{Fields, Trouble};
-use axum::extract::{Request, State};
+use axum::extract::{Query, Request, State};
 use axum::http::header::{
     CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, ORIGIN, REFERRER_POLICY, SET_COOKIE, X_CONTENT_TYPE_OPTIONS,
 };
-use axum::http::{HeaderMap, HeaderName, HeaderValue, Method};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::html;
@@ -124,7 +124,7 @@ impl Guard {
     }
 }
 
-/// A name that cannot be guessed: the random part of a scratch file and the time, hashed.
+/// A name that cannot be guessed: random bytes of the system, hashed.
 fn secret() -> std::io::Result<String> {
     let mut bytes = [0_u8; 32];
     let mut source = std::fs::File::open("/dev/urandom")?;
@@ -180,16 +180,16 @@ pub(super) async fn admit(State(office): State<Arc<Office>>, request: Request, n
 }
 
 /// Asks for the code.
-pub(super) async fn ask() -> Sheet {
-    pairing_page(None)
+pub(super) async fn ask(Query(given): Query<Vec<(String, String)>>) -> Sheet {
+    pairing_page(Fields(given).get("code").unwrap_or_default(), None)
 }
 
-fn pairing_page(wrong: Option<&str>) -> Sheet {
+fn pairing_page(code: &str, wrong: Option<&str>) -> Sheet {
     Sheet::new("Pair this device", "").with(html! {
         h1 { "Pair this device" }
         p.say { "The code stands in the terminal where the notebook was started. It works once." }
         form.find method="post" action="/pair" {
-            span.fl { label for="code" { "code" } input id="code" name="code" autocomplete="off" required aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| "code-wrong")]; }
+            span.fl { label for="code" { "code" } input id="code" name="code" value=(code) autocomplete="off" required aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| "code-wrong")]; }
             button { "Pair" }
         }
         @if let Some(why) = wrong { p.err id="code-wrong" role="alert" { b { "Not paired." } " " (why) } }
@@ -203,6 +203,6 @@ pub(super) async fn pair(State(office): State<Arc<Office>>, fields: Fields) -> R
             let cookie = format!("{PAIRED}={token}; Path=/; HttpOnly; SameSite=Strict; Max-Age=2592000");
             ([(SET_COOKIE, cookie)], Redirect::to("/")).into_response()
         }
-        Err(why) => pairing_page(Some(why)).into_response(),
+        Err(why) => (StatusCode::FORBIDDEN, pairing_page("", Some(why))).into_response(),
     }
 }

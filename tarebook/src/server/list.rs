@@ -3,7 +3,7 @@
 //! The list shows what was worked out before at once; what was not is worked out behind the page, which is told when it
 //! is done. A preparation is begun from a few answers, from a shipped example, or as a copy without its readings.
 
-use super::books::{Line, State as Stand, title_of};
+use super::books::{Line, Stand, title_of};
 use super::page::{Sheet, address, when};
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
@@ -276,9 +276,13 @@ pub async fn begin(State(office): State<Arc<Office>>, fields: Fields) -> Result<
                     let name = if fields.get("name").is_some() { wanted } else { free(&place, &wanted)? };
                     (name, text, "begun")
                 }
-                Err(faults) => return Ok(Err(beginning(&fields, &place.notebook.names()?, &faults))),
+                Err(faults) if super::trouble::refusals(&faults.findings).next().is_some() => {
+                    return Err(Trouble::refused(&faults.findings));
+                }
+                Err(faults) => return Ok(Err(beginning(&fields, &place.notebook.names()?, &faults.said))),
             },
         };
+        super::form::bounded(&text)?;
         place.notebook.create(&name, &text, what)?;
         Ok(Ok(name))
     })
@@ -292,8 +296,14 @@ pub async fn begin(State(office): State<Arc<Office>>, fields: Fields) -> Result<
     })
 }
 
+/// What is wrong with the answers.
+struct Faults {
+    said: Vec<String>,
+    findings: Vec<prep::outcome::Finding>,
+}
+
 /// The text of a draft, or what is wrong with the answers.
-fn drafted(fields: &Fields) -> Result<String, Vec<String>> {
+fn drafted(fields: &Fields) -> Result<String, Faults> {
     let mut supplies = Vec::new();
     let mut faults = Vec::new();
     for line in fields.raw("supplies").unwrap_or_default().lines().map(str::trim).filter(|line| !line.is_empty()) {
@@ -313,11 +323,12 @@ fn drafted(fields: &Fields) -> Result<String, Vec<String>> {
         supplies,
         balance: own("balance"),
     };
-    faults.extend(draft.faults().into_iter().map(|finding| {
+    let findings = draft.faults();
+    faults.extend(findings.iter().map(|finding| {
         let hints = finding.hints.join(" ");
         format!("{} {hints}", finding.message)
     }));
-    if faults.is_empty() { Ok(draft.text()) } else { Err(faults) }
+    if faults.is_empty() { Ok(draft.text()) } else { Err(Faults { said: faults, findings }) }
 }
 
 /// A file name from a title.

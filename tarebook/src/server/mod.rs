@@ -17,6 +17,8 @@ mod preparation;
 mod questions;
 mod record;
 mod shelf;
+#[cfg(test)]
+mod tests;
 mod trouble;
 
 pub use guard::{Share, code};
@@ -79,27 +81,31 @@ impl Office {
 
 /// The application.
 pub fn app(office: Arc<Office>) -> Router {
-    let pages = Router::new()
-        .route("/", get(list::show))
-        .route("/new", get(list::blank).post(list::begin))
-        .route("/backup", get(list::backup))
+    let bounded = Router::new()
         .route("/p/{name}", get(preparation::show))
         .route("/p/{name}/reading", post(record::reading))
         .route("/p/{name}/enter", post(record::enter))
         .route("/p/{name}/correct", post(record::correct))
+        .route("/p/{name}/hold", post(record::hold))
         .route("/p/{name}/photo", post(record::photo))
         .route("/p/{name}/judge", post(record::judge))
-        .route("/p/{name}/undo", post(record::undo))
         .route("/p/{name}/close", post(record::close))
         .route("/p/{name}/edit", get(form::show).post(form::save))
         .route("/p/{name}/move", post(form::shift))
         .route("/p/{name}/remove", post(form::remove))
-        .route("/p/{name}/file", get(file::show).post(file::save))
-        .route("/p/{name}/try", post(file::attempt))
-        .route("/p/{name}/versions", get(file::versions))
         .route("/p/{name}/account", get(account::show))
         .route("/p/{name}/figure/{which}", get(account::figure))
         .route("/p/{name}/bench", get(bench::show))
+        .route_layer(middleware::from_fn_with_state(office.clone(), books::within_bounds));
+    // What brings a refused file back within bounds stays open: its text and its versions.
+    let pages = Router::new()
+        .route("/", get(list::show))
+        .route("/new", get(list::blank).post(list::begin))
+        .route("/backup", get(list::backup))
+        .route("/p/{name}/undo", post(record::undo))
+        .route("/p/{name}/file", get(file::show).post(file::save))
+        .route("/p/{name}/try", post(file::attempt))
+        .route("/p/{name}/versions", get(file::versions))
         .route("/bench", get(bench::choose))
         .route("/shelf", get(shelf::show))
         .route("/shelf/labels", get(shelf::labels))
@@ -109,6 +115,7 @@ pub fn app(office: Arc<Office>) -> Router {
         .route("/photos/{file}", get(assets::photo))
         .route("/assets/{file}", get(assets::show))
         .route("/favicon.ico", get(assets::favicon))
+        .merge(bounded)
         .fallback(trouble::nowhere)
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, LONGEST));
     pages

@@ -4,7 +4,7 @@
 //! line for each reading and each lot that nobody weighed, expected beside found, and the findings at the line they are
 //! about. Nothing is computed here.
 
-use super::books::{self, Books, State as Stand};
+use super::books::{self, Books, Stand};
 use super::page::{Sheet, address, when};
 use super::trouble::Trouble;
 use super::{Office, blocking};
@@ -117,22 +117,10 @@ fn element_name(symbol: &str) -> String {
 
 /// A file that cannot be read: what is wrong, and the way to the lines.
 fn unread(name: &str, books: &Books) -> Markup {
-    let refused = books.state() == Stand::Refused;
     html! {
         section.part {
-            @if refused {
-                div.refusal {
-                    p { span.state.refused { b { "Not planned here." } } }
-                    @for finding in books.findings.iter().filter(|f| f.code == prep::screen::OUT_OF_BOUNDS) {
-                        p { (rich(&finding.message)) }
-                        @for hint in &finding.hints { p { (rich(hint)) } }
-                    }
-                    p { "Nothing has been computed and nothing will be. Hazards and disposal stay open." }
-                }
-            } @else {
-                h2 { "Before it can be planned" }
-                @for finding in &books.findings { (note_of(finding, "/p/", Some(name))) }
-            }
+            h2 { "Before it can be planned" }
+            @for finding in &books.findings { (note_of(finding)) }
         }
         p { a.btn href=(format!("/p/{}/file", address(name))) { "Open the file at these lines" } }
     }
@@ -145,7 +133,7 @@ fn loose(books: &Books) -> Markup {
     let found: Vec<&Finding> =
         books.findings.iter().filter(|f| f.line < first && f.severity != Severity::Note).collect();
     html! {
-        @if !found.is_empty() { section.loose aria-label="Findings" { @for finding in found { (note_of(finding, "", None)) } } }
+        @if !found.is_empty() { section.loose aria-label="Findings" { @for finding in found { (note_of(finding)) } } }
     }
 }
 
@@ -155,7 +143,7 @@ fn step_lines(books: &Books) -> Vec<usize> {
     books.preparation.iter().flat_map(|p| &p.steps).map(|step| line(step.span.start)).collect()
 }
 
-fn note_of(finding: &Finding, _: &str, _: Option<&str>) -> Markup {
+fn note_of(finding: &Finding) -> Markup {
     let (class, word) = match finding.severity {
         Severity::Error => ("wrong", "Wrong. "),
         Severity::Warning => ("wrong", ""),
@@ -194,6 +182,7 @@ fn ledger(
     let unread = |step: &Step| step.readings.iter().any(|r| r.weigh.is_none() && r.volume.is_none());
     let hand = preparation.steps.iter().position(unread);
     html! {
+        h2.vh { "Procedure" }
         div.ledger {
             div.ledger-head aria-hidden="true" { span { "step" } span { "what to do" } span { "expected, 9 times in 10" } span { "found" } span { "remarks and findings" } }
             @for (at, step) in preparation.steps.iter().enumerate() {
@@ -221,7 +210,13 @@ fn entry(
 ) -> Markup {
     let Some(step) = preparation.steps.get(at) else { return html! {} };
     let rows = rows(books, step, planned);
-    let findings: Vec<&Finding> = books.findings.iter().filter(|f| (first..end).contains(&f.line)).collect();
+    // What already stands as a caution in the step is not said again in its margin.
+    let told = |finding: &Finding| {
+        finding.severity == Severity::Caution
+            && planned.is_some_and(|p| p.cautions.iter().any(|text| text.contains(&finding.message)))
+    };
+    let here = |finding: &&Finding| (first..end).contains(&finding.line) && !told(finding);
+    let findings: Vec<&Finding> = books.findings.iter().filter(here).collect();
     let begun = step.readings.iter().any(|r| r.weigh.is_some() || r.volume.is_some());
     let class = if in_hand {
         "entry now"
@@ -275,8 +270,9 @@ fn placed<'a>(rows: &[Row<'_>], findings: &[&'a Finding]) -> Vec<(usize, Vec<&'a
 
 fn note_in_margin(finding: &Finding) -> Markup {
     html! {
-        p { @match finding.severity { Severity::Note => (rich(&finding.message)), Severity::Caution => { b { "Caution. " } (rich(&finding.message)) } _ => { b { (rich(&finding.message)) } } } }
-        @for hint in finding.hints.iter().take(2) { p { (rich(hint)) } }
+        @let message = rich(&sentence(&finding.message));
+        p { @match finding.severity { Severity::Note => (message), Severity::Caution => { b { "Caution. " } (message) } _ => { b { (message) } } } "." }
+        @for hint in finding.hints.iter().take(2) { p.q2 { (rich(&sentence(hint))) "." } }
         @if !finding.causes.is_empty() {
             ul.points { @for cause in finding.causes.iter().take(3) { li { (rich(&report::document::cause_words(cause))) } } }
         }

@@ -27,7 +27,7 @@ struct Desk {
     answer: fn(&Fields) -> Answer,
 }
 
-const DESKS: [Desk; 7] = [
+const DESKS: [Desk; 8] = [
     Desk {
         key: "label",
         question: "What does this label mean?",
@@ -111,9 +111,9 @@ const DESKS: [Desk; 7] = [
         question: "How often must it be washed?",
         about: "What the held liquor leaves in the cake, wash by wash.",
         fields: &[
-            ("held", "liquor held by the cake", "63 g", false),
-            ("liquor", "dissolved in the liquor", "8 %", false),
-            ("washes", "washes", "4 x 100 g", false),
+            ("held", "liquor held by the cake", "63 mL", false),
+            ("liquor", "what the liquor holds, mass per volume", "0.08 g/mL", false),
+            ("washes", "washes", "4 x 100 mL", false),
             ("product", "the dry product", "43.9 g", false),
             ("target", "may be left in it", "0.1 %", false),
         ],
@@ -127,6 +127,34 @@ const DESKS: [Desk; 7] = [
                 ..WashOptions::default()
             };
             ask::wash(&options).map(|a| document::wash_document(&a))
+        },
+    },
+    Desk {
+        key: "titrate",
+        question: "What do these titres say?",
+        about: "How much a sample holds, from its titres and a titrant of known strength.",
+        fields: &[
+            ("titres", "titres, one a line", "24.95 mL\n25.05 mL\n25.00 mL", true),
+            ("titrant", "strength of the titrant", "0.1000 mol/L", false),
+            ("of", "what is determined", "Cu", false),
+            ("weighed", "sample weighed", "0.250 g", false),
+            ("ratio", "reacting ratio, if not 1", "1", false),
+            ("blank", "blank", "0.05 mL", false),
+            ("standard", "standard, to find the strength instead", "", false),
+        ],
+        answer: |fields| {
+            let titres = lines(fields, "titres");
+            let asked = ask::Titration {
+                titres: &titres,
+                titrant: fields.get("titrant"),
+                of: fields.get("of"),
+                weighed: fields.get("weighed"),
+                ratio: fields.get("ratio"),
+                blank: fields.get("blank"),
+                standard: fields.get("standard"),
+                ..ask::Titration::default()
+            };
+            ask::titrate(&asked).map(|a| document::titrate_document(&a))
         },
     },
     Desk {
@@ -169,6 +197,11 @@ pub async fn show(Path(which): Path<String>, Query(asked): Query<Vec<(String, St
     let first = desk.fields.first().map_or("", |(key, ..)| *key);
     blocking(move || {
         let answer = fields.get(first).is_some().then(|| (desk.answer)(&fields));
+        if let Some(Err(findings)) = &answer
+            && super::trouble::refusals(findings).next().is_some()
+        {
+            return Err(Trouble::refused(findings));
+        }
         Ok(Sheet::new(desk.question, "/questions").with(page(desk, &fields, answer)))
     })
     .await
@@ -212,6 +245,12 @@ fn page(desk: &Desk, fields: &Fields, answer: Option<Answer>) -> Markup {
 fn example(desk: &Desk) -> String {
     let pairs = desk.fields.iter().map(|(key, _, example, _)| format!("{key}={}", super::page::address(example)));
     // Only the first two fields: the others are wishes beyond the question.
-    let most = if desk.key == "solution" { 2 } else { desk.fields.len() };
+    let most = if matches!(desk.key, "solution") {
+        2
+    } else if desk.key == "titrate" {
+        4
+    } else {
+        desk.fields.len()
+    };
     format!("/questions/{}?{}", desk.key, pairs.take(most).collect::<Vec<_>>().join("&"))
 }

@@ -56,8 +56,24 @@ fn checked(text: &str) -> Result<(), String> {
     }
 }
 
+/// What may come with a figure.
+#[derive(Clone, Copy, Debug, Default)]
+struct Extra<'a> {
+    /// A remark.
+    note: Option<&'a str>,
+    /// Time since the first weighing, where the same lot is weighed again.
+    after: Option<&'a str>,
+}
+
+impl<'a> Extra<'a> {
+    fn of(fields: &'a Fields) -> Self {
+        Self { note: fields.get("note"), after: fields.get("after") }
+    }
+}
+
 /// Fills a waiting reading, or adds one like it if it was filled meanwhile.
-fn fill(text: &str, id: &str, figure: &str, at: &str, note: Option<&str>) -> Result<String, String> {
+fn fill(text: &str, id: &str, figure: &str, at: &str, fields: Extra<'_>) -> Result<String, String> {
+    let note = fields.note;
     let preparation = read(text)?;
     let (step, reading) = found(&preparation, id).ok_or_else(|| format!("There is no reading {id}."))?;
     let said = |error: edit::EditError| error.to_string();
@@ -71,6 +87,16 @@ fn fill(text: &str, id: &str, figure: &str, at: &str, note: Option<&str>) -> Res
         if let Some(note) = note {
             text = edit::set(&text, place, "note", &note.into()).map_err(said)?;
         }
+        checked(&text)?;
+        return Ok(text);
+    }
+    if let (Some(after), false) = (fields.after, ware) {
+        // A reading that states the spacing of its series takes no times.
+        let text = match edit::weigh_again(text, id, &figure, Some(after)) {
+            Err(edit::EditError::WrongShape(_)) => edit::weigh_again(text, id, &figure, None),
+            other => other,
+        };
+        let text = text.map_err(said)?;
         checked(&text)?;
         return Ok(text);
     }
@@ -155,7 +181,7 @@ pub async fn reading(
         let note = fields.get("note");
         let told = format!("reading in {step}");
         let change = |text: &str| match what.split_once(' ') {
-            Some(("waiting", id)) => fill(text, id, figure, &at, note),
+            Some(("waiting", id)) => fill(text, id, figure, &at, Extra::of(&fields)),
             Some(("correct", id)) => match note {
                 Some(reason) => corrected(text, id, figure, reason, &at),
                 None => Err("A correction needs its reason.".to_owned()),
@@ -182,8 +208,8 @@ pub async fn enter(
         let at =
             fields.get("at").filter(|at| at.parse::<jiff::civil::DateTime>().is_ok()).map_or_else(now, str::to_owned);
         let told = format!("reading {id}");
-        let note = fields.get("note");
-        Ok(place.notebook.change(&of, &told, Some(key), |text| fill(text, id, figure, &at, note))?)
+        let extra = Extra::of(&fields);
+        Ok(place.notebook.change(&of, &told, Some(key), |text| fill(text, id, figure, &at, extra))?)
     })
     .await;
     match saved {
@@ -227,7 +253,7 @@ pub async fn judge(
     let told = blocking(move || {
         let (id, figure) = (fields.need("reading")?, fields.need("figure")?);
         let text = office.notebook.read(&name)?.text;
-        let tried = match fill(&text, id, figure, &now(), None) {
+        let tried = match fill(&text, id, figure, &now(), Extra::default()) {
             Ok(tried) => tried,
             Err(why) => {
                 return Ok(json!({ "verdict": "unread", "title": "Not understood.", "text": why, "strip": "" }));
@@ -316,6 +342,35 @@ pub async fn undo(State(office): State<Arc<Office>>, Path(name): Path<String>) -
     blocking(move || Ok(place.notebook.undo(&of)?)).await?;
     office.tell(&name);
     Ok(Redirect::to(&format!("/p/{}", address(&name))).into_response())
+}
+
+/// Words that a passed hold point leaves in the note of its step.
+pub(super) const PASSED: &str = "hold passed";
+
+/// Passes the hold points of a step: what was seen goes into its note, with the time.
+pub async fn hold(
+    State(office): State<Arc<Office>>,
+    Path(name): Path<String>,
+    fields: Fields,
+) -> Result<Response, Trouble> {
+    let (place, of) = (office.clone(), name.clone());
+    blocking(move || {
+        let (step, seen) = (fields.need("step")?, fields.need("seen")?);
+        let told = format!("reading of the hold point of {step}");
+        let note = |text: &str| {
+            let preparation = read(text)?;
+            let found = preparation.steps.iter().find(|s| s.name.value == step);
+            let before = found.ok_or_else(|| format!("There is no step “{step}”."))?.note.as_deref();
+            let before = before.map(|note| format!("{note}; ")).unwrap_or_default();
+            let seen: String = seen.split_whitespace().collect::<Vec<_>>().join(" ");
+            let note = format!("{before}{PASSED} {}: {seen}", now());
+            edit::set(text, Place::Step(step), "note", &note.as_str().into()).map_err(|e| e.to_string())
+        };
+        Ok(place.notebook.change(&of, &told, fields.get("key"), note)?)
+    })
+    .await?;
+    office.tell(&name);
+    Ok(Redirect::to(&format!("/p/{}/bench", address(&name))).into_response())
 }
 
 /// Closes the books.

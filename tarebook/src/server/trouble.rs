@@ -8,34 +8,47 @@ use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use axum::{Form, RequestExt};
-use maud::html;
+use maud::{Markup, html};
+use prep::outcome::Finding;
+use report::html::formula::rich;
 
 /// Something that did not work.
 #[derive(Debug)]
 pub struct Trouble {
     status: StatusCode,
     what: String,
+    refused: Vec<Finding>,
 }
 
 impl Trouble {
+    fn new(status: StatusCode, what: impl Into<String>) -> Self {
+        Self { status, what: what.into(), refused: Vec::new() }
+    }
+
+    /// Out of bounds: nothing is computed, and the page says why.
+    pub fn refused(findings: &[Finding]) -> Self {
+        let refused = refusals(findings).cloned().collect();
+        Self { refused, ..Self::new(StatusCode::FORBIDDEN, "") }
+    }
+
     /// Asked in a way that cannot be answered.
     pub fn asked(what: impl Into<String>) -> Self {
-        Self { status: StatusCode::BAD_REQUEST, what: what.into() }
+        Self::new(StatusCode::BAD_REQUEST, what)
     }
 
     /// Not here.
     pub fn missing(what: impl Into<String>) -> Self {
-        Self { status: StatusCode::NOT_FOUND, what: what.into() }
+        Self::new(StatusCode::NOT_FOUND, what)
     }
 
     /// Not allowed.
     pub fn forbidden(what: impl Into<String>) -> Self {
-        Self { status: StatusCode::FORBIDDEN, what: what.into() }
+        Self::new(StatusCode::FORBIDDEN, what)
     }
 
     /// The program failed.
     pub fn failed(what: impl Into<String>) -> Self {
-        Self { status: StatusCode::INTERNAL_SERVER_ERROR, what: what.into() }
+        Self::new(StatusCode::INTERNAL_SERVER_ERROR, what)
     }
 }
 
@@ -45,7 +58,7 @@ impl From<NotebookError> for Trouble {
         match error {
             NotebookError::BadName(_) | NotebookError::Refused(_) => Self::asked(what),
             NotebookError::Missing(_) => Self::missing(what),
-            NotebookError::Taken(_) => Self { status: StatusCode::CONFLICT, what },
+            NotebookError::Taken(_) => Self::new(StatusCode::CONFLICT, what),
             NotebookError::File(..) | NotebookError::History(_) => Self::failed(what),
         }
     }
@@ -60,6 +73,9 @@ fn report_sentence(text: &str) -> String {
 
 impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
+        if !self.refused.is_empty() {
+            return (self.status, Sheet::new("Refused", "").with(refusal_page(&self.refused))).into_response();
+        }
         let title = match self.status {
             StatusCode::NOT_FOUND => "Not here",
             StatusCode::FORBIDDEN => "Not from there",
@@ -72,6 +88,26 @@ impl IntoResponse for Trouble {
             p.say { "What was written before is kept. Go back to keep what you typed, or open the " a href="/" { "notebook" } "." }
         };
         (self.status, Sheet::new(title, "").with(body)).into_response()
+    }
+}
+
+/// The findings that refuse what is out of bounds.
+pub fn refusals(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
+    findings.iter().filter(|finding| finding.code == prep::screen::OUT_OF_BOUNDS)
+}
+
+fn refusal_page(findings: &[Finding]) -> Markup {
+    html! {
+        h1 { "Not planned here" }
+        div.refusal {
+            p { span.state.refused { b { "Refused." } } }
+            @for finding in findings {
+                p { (rich(&finding.message)) }
+                @for hint in &finding.hints { p { (rich(hint)) } }
+            }
+            p { "Nothing has been computed and nothing will be. Hazards and disposal stay open." }
+        }
+        p.say { "Preparations that are within bounds stand in the " a href="/" { "notebook" } ". A file of your own is not touched: it can be changed under “The file” of its page." }
     }
 }
 
