@@ -10,6 +10,7 @@ mod axis;
 mod budget;
 mod drying;
 mod flow;
+mod holding;
 mod levels;
 pub mod strip;
 mod yields;
@@ -18,6 +19,7 @@ pub use account::account_figures;
 pub use budget::budget_figure;
 pub use drying::drying_figure;
 pub use flow::flow_figure;
+pub use holding::holding_figure;
 pub use levels::levels_figure;
 pub use yields::yields_figure;
 

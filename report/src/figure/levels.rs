@@ -27,7 +27,7 @@ pub fn levels_figure(loss: &LossLevel) -> Figure {
         .map(|(name, level, away)| format!("{name} {} %, {}", number::fixed(*level, 2), distance(*away)))
         .collect();
     Figure {
-        title: format!("Calculated losses to {} and the loss found, {observed} %", loss.residue),
+        title: format!("Calculated losses to {} and the loss found, {observed}\u{a0}%", loss.residue),
         description: words.join("; "),
         caption: "A dot is one pure formula. The shaded bar is the finding with its 90 %. The loss does not choose among mixtures that would give it.".to_owned(),
         wide: drawn(loss, &observed, 720.0, &unit),

@@ -5,7 +5,7 @@
 
 use super::books::{self, Stand};
 use super::page::{Sheet, address};
-use super::preparation::weighed;
+use super::preparation::{sentence, weighed};
 use super::record::PASSED;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
@@ -97,7 +97,7 @@ fn barrier(stops: &[Stop<'_>], screened: &[StepScreening]) -> usize {
 fn hold_points(link: &str, step: &Step, holds: &[HoldPoint], open: bool) -> Markup {
     html! {
         @for hold in holds {
-            div.hold { b { "Hold." } span { (rich(&hold.condition)) ". " (rich(&hold.proof)) ". " @if !hold.otherwise.is_empty() { "Otherwise: " (rich(&hold.otherwise)) "." } } }
+            div.hold { b { "Hold." } span { (rich(&sentence(&hold.condition))) ". " (rich(&sentence(&hold.proof))) ". " @if !hold.otherwise.is_empty() { "Otherwise: " (rich(&hold.otherwise)) "." } } }
         }
         @if open && !holds.is_empty() {
             form.hold-entry method="post" action=(format!("{link}/hold")) data-entry="" {
@@ -143,7 +143,7 @@ pub async fn show(
         div.top { a href=(link) { (preparation.title()) } span.q2 { (at + 1) " of " (stops.len()) } }
         div.queue id="queue" role="status" hidden {}
         @for text in planned.map(|p| p.cautions.as_slice()).unwrap_or_default() { (caution(text)) }
-        h1 { @match stop.reading { Some(reading) => { "Weigh " (weighed(reading)) } None => (stop.step.name.value) } }
+        h1 { @match stop.reading { Some(reading) => { "Weigh " (weighed(reading)) } None => (sentence(&stop.step.name.value)) } }
         p.q2 { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
         (timer(stop.step))
         @if let Some(reading) = stop.reading { (field(&link, preparation, reading, expected, done)) }

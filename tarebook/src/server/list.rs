@@ -162,8 +162,8 @@ fn row(entry: &Entry) -> Markup {
         @match &entry.line {
             Some(line) => tr {
                 th.t scope="row" { a href=(link) { (line.title) } br; small { (rich(&line.target)) @if !line.target.is_empty() { ", " } (entry.name) } }
-                td { span class=(format!("state {}", line.state.word())) { (line.state.word()) } }
-                td.col.nb.pct { @match &line.overall { Some(overall) => (number::percent_bare(overall)), None => span.q2 { "–" } } }
+                td data-l="state: " { span class=(format!("state {}", line.state.word())) { (line.state.word()) } }
+                td.col.nb.pct data-l="accounted for, %: " { @match &line.overall { Some(overall) => (number::percent_bare(overall)), None => span.q2 { "–" } } }
                 td.full { (strip(line)) }
                 td.col.full.second data-l="findings: " {
                     @match &line.gravest { Some(gravest) => { b { (line.open) } " " (rich(&short(gravest))) } None => "none" }

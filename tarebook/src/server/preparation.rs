@@ -76,7 +76,7 @@ fn heading(name: &str, title: &str, books: &Books, versions: usize, moved: Optio
                     a href=(format!("{link}/account")) { "Account" } " "
                     a href=(format!("{link}/file")) { "The file" } " "
                     a href=(format!("{link}/edit?kind=file")) { "Title and target" } " "
-                    a href=(format!("{link}/versions")) { (versions) " saved versions" }
+                    a href=(format!("{link}/versions")) { (versions) @if versions == 1 { " saved version" } @else { " saved versions" } }
                     form method="post" action=(format!("{link}/undo")) { button.quiet { "Undo the last change" } }
                 }
             }
@@ -232,7 +232,7 @@ fn entry(
             div.do.t.r1 {
                 @for text in planned.map(|p| p.cautions.as_slice()).unwrap_or_default() { (caution(text)) }
                 @for hold in screened.map(|s| s.holds.as_slice()).unwrap_or_default() {
-                    div.hold { b { "Hold." } span { (rich(&hold.condition)) " " (rich(&hold.proof)) } }
+                    div.hold { b { "Hold." } span { (rich(&sentence(&hold.condition))) ". " (rich(&sentence(&hold.proof))) "." } }
                 }
                 h3 { (sentence(&step.name.value)) }
                 span.when { (step.action.value.word()) @if step.test { ", test" } @if let Some(time) = &step.time { ", " (time.text) } }
@@ -279,7 +279,7 @@ fn note_in_margin(finding: &Finding) -> Markup {
     }
 }
 
-fn sentence(text: &str) -> String {
+pub(super) fn sentence(text: &str) -> String {
     let mut characters = text.chars();
     characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
 }

@@ -62,43 +62,40 @@ fn bluestone_is_prepared_by_forms_run_on_the_bench_closed_and_read() {
         ("supplies", "bluestone, CuSO4·5H2O(s), >= 98 %"),
     ]);
     browser.submit("form.sheet-form");
-    for step in [
-        [
-            ("name", "dissolve"),
-            ("action", "dissolve"),
-            ("take", "bluestone = 30.00 g\nwater = 100 g"),
-            ("gives", "blue liquor = all"),
-        ],
-        [
-            ("name", "clear"),
-            ("action", "filter"),
-            ("take", "blue liquor = all"),
-            ("gives", "grit = solids\nfiltrate = solution"),
-        ],
-    ] {
-        browser.open(&format!("{base}/p/crystals/edit?kind=step&new=1"));
-        browser.fill(&step);
-        browser.submit("form.sheet-form");
-    }
+    browser.open(&format!("{base}/p/crystals/edit?kind=step&of=dissolve"));
+    browser.fill(&[("take", "bluestone = 30.00 g\nwater = 100 g"), ("gives", "blue liquor = all")]);
+    browser.submit("form.sheet-form");
+    browser.open(&format!("{base}/p/crystals/edit?kind=step&new=1"));
+    browser.fill(&[
+        ("name", "clear"),
+        ("action", "filter"),
+        ("take", "blue liquor = all"),
+        ("gives", "grit = solids\nfiltrate = solution"),
+    ]);
+    browser.submit("form.sheet-form");
     let text = std::fs::read_to_string(folder.path().join("crystals.toml")).expect("the file");
-    assert!(text.contains("name = \"dissolve\"") && text.contains("name = \"clear\""), "{text}");
+    assert!(text.contains("gives  = { \"blue liquor\" = \"all\" }") && text.contains("\"clear\""), "{text}");
+    assert!(text.contains("# What follows a # is a remark"), "remarks stay");
+    // The charge on the bench, the liquor by the form of its step.
+    browser.open(&format!("{base}/p/crystals/bench"));
+    browser.fill(&[("figure", "30.02")]);
+    browser.until("document.querySelector('#verdict.inside') !== null");
+    browser.value("window.left = true; document.querySelector('form.entry-form').requestSubmit()");
+    browser.loaded();
     browser.open(&format!("{base}/p/crystals"));
-    let entered = browser.value(
-        "(() => { const f = document.querySelectorAll('form.write')[0]; f.querySelector('[name=what]').value = 'of blue liquor'; \
-         f.querySelector('[name=figure]').value = '129.80'; f.closest('details').open = true; f.requestSubmit(); return true; })()",
+    browser.value(
+        "window.left = true; (() => { const f = document.querySelectorAll('form.write')[0]; f.querySelector('[name=what]').value = 'of blue liquor'; \
+         f.querySelector('[name=figure]').value = '129.80'; f.closest('details').open = true; f.requestSubmit(); })()",
     );
-    assert_eq!(entered, serde_json::json!(true), "{}", browser.text());
     browser.loaded();
     browser.until("document.querySelector('#main').textContent.includes('129.80')");
-    browser.open(&format!("{base}/p/crystals/bench"));
-    browser.until("document.querySelector('main.bench h1') !== null");
     browser.open(&format!("{base}/p/crystals"));
     browser.submit("form.close-books");
     browser.until("document.querySelector('#main').textContent.includes('closed')");
     browser.open(&format!("{base}/p/crystals/account"));
     assert!(browser.text().contains("account"), "{}", browser.text());
     let text = std::fs::read_to_string(folder.path().join("crystals.toml")).expect("the file");
-    assert!(text.contains("129.80 g") && text.contains("closed"), "{text}");
+    assert!(text.contains("30.02 g") && text.contains("129.80 g") && text.contains("closed"), "{text}");
     browser.asked_only(&base);
 }
 
