@@ -165,7 +165,7 @@ fn listed(words: &[String]) -> String {
 }
 
 /// Name of an element for a sentence ("copper"); the symbol if it is not one.
-fn element_name(symbol: &str) -> String {
+pub(crate) fn element_name(symbol: &str) -> String {
     chem::Element::from_symbol(symbol).map_or_else(|| symbol.to_owned(), |element| element.name().to_owned())
 }
 

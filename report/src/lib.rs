@@ -5,6 +5,8 @@
 //! cannot disagree. Figures are rounded by their uncertainty in one place, [`number`].
 
 pub mod document;
+pub mod figure;
+pub mod html;
 pub mod json;
 pub mod number;
 pub mod schema;

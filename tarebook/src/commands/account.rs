@@ -15,7 +15,13 @@ const PATIENCE: Duration = Duration::from_millis(500);
 const STEPS: u64 = 1000;
 
 /// Prints the account: sampled, or the quick view of it.
-pub fn run(file: &Path, live: bool, claim: Option<String>, json: bool) -> Result<Exit, Failure> {
+pub fn run(
+    file: &Path,
+    live: bool,
+    claim: Option<String>,
+    figure: Option<(&Path, Option<&str>)>,
+    json: bool,
+) -> Result<Exit, Failure> {
     let opened = match open(file, json)? {
         Ok(opened) => opened,
         Err(exit) => return Ok(exit),
@@ -29,6 +35,11 @@ pub fn run(file: &Path, live: bool, claim: Option<String>, json: bool) -> Result
         false => sampled_with(&opened.preparation, &settings),
     };
     account.findings = merged([opened.findings, account.findings]);
+    if let Some((to, show)) = figure
+        && let Some(exit) = super::figure::write(to, show, &report::figure::account_figures(&account), json)?
+    {
+        return Ok(exit);
+    }
     if json {
         output::print_json(&report::json::account(&account))?;
     } else {

@@ -9,6 +9,7 @@ mod crystallise;
 mod demo;
 mod dry;
 mod fields;
+mod figure;
 mod formula;
 mod history;
 mod label;
@@ -18,9 +19,12 @@ mod next;
 mod plan;
 mod reaction;
 mod replicates;
+mod serve;
 mod solution;
 mod titrate;
 mod wash;
+
+pub(crate) use demo::EXAMPLES;
 
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
@@ -62,6 +66,9 @@ enum Command {
         /// Write the file in its tidy layout, keeping every remark; a file with errors is left as it is
         #[arg(long)]
         tidy: bool,
+        /// Also go along the history of the folder, where it was served as a notebook
+        #[arg(long)]
+        history: bool,
     },
     /// What to weigh out, what limits, and what every reading should show
     Plan {
@@ -81,6 +88,12 @@ enum Command {
         /// What you would say of the product, held against the evidence: "24.4 g CuO, 97 %"
         #[arg(long, value_name = "CLAIM")]
         claim: Option<String>,
+        /// Draw a figure into a file: where every gram is, or what --show names
+        #[arg(long, value_name = "OUT.svg")]
+        figure: Option<PathBuf>,
+        /// Which figure: flow, yields, losses, budget, drying
+        #[arg(long, value_name = "WHICH", requires = "figure")]
+        show: Option<String>,
     },
     /// Which test next: what each would tell of a claim and of what may be so
     Next {
@@ -119,6 +132,9 @@ enum Command {
         /// What the first weighing was, to compare the final mass with its hydrates
         #[arg(long, value_name = "FORMULA")]
         of: Option<String>,
+        /// Draw the drying curve into a file
+        #[arg(long, value_name = "OUT.svg")]
+        figure: Option<PathBuf>,
     },
     /// How strong a titrant is, or what a sample holds, from its titres
     Titrate(titrate::Options),
@@ -142,6 +158,8 @@ enum Command {
     },
     /// Coefficients of a reaction, its heat, and which way it runs
     Reaction(reaction::Options),
+    /// Open the notebook of a folder in the browser
+    Serve(serve::Options),
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
         /// Folder to write into
@@ -166,14 +184,21 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
     let result = match command {
         Command::Demo { to, no_serve } => demo::run(to.as_deref(), no_serve, parsed.json),
         Command::New(options) => new::run(&options, parsed.json),
-        Command::Check { file, tidy } => check::run(&file, tidy, parsed.json),
+        Command::Check { file, tidy, history } => check::run(&file, tidy, history, parsed.json),
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
-        Command::Account { file, live, claim } => account::run(&file, live, claim, parsed.json),
+        Command::Account { file, live, claim, figure, show } => {
+            account::run(&file, live, claim, figure.as_deref().map(|to| (to, show.as_deref())), parsed.json)
+        }
         Command::Next { file, claim } => next::run(&file, claim.as_deref(), parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
         Command::History { places } => history::run(&places, parsed.json),
-        Command::Dry { weighings, scatter, tolerance, of } => {
-            dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
+        Command::Dry { weighings, scatter, tolerance, of, figure } => {
+            let options = prep::ask::DryOptions {
+                deviation: scatter.as_deref(),
+                tolerance: tolerance.as_deref(),
+                of: of.as_deref(),
+            };
+            dry::run(&weighings, &options, figure.as_deref(), parsed.json)
         }
         Command::Titrate(options) => titrate::run(&options, parsed.json),
         Command::Solution(options) => solution::run(&options, parsed.json),
@@ -183,6 +208,7 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction(options) => reaction::run(&options, parsed.json),
+        Command::Serve(options) => serve::run(&options, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
@@ -220,10 +246,10 @@ fn settle(result: Result<Exit, Failure>, json: bool) -> Exit {
 }
 
 /// The folder of a preparation file, where the files lie that it takes lots from.
-struct Folder(PathBuf);
+pub(crate) struct Folder(PathBuf);
 
 impl Folder {
-    fn of(file: &Path) -> Self {
+    pub(crate) fn of(file: &Path) -> Self {
         Self(file.parent().unwrap_or(Path::new("")).to_owned())
     }
 }
@@ -294,7 +320,7 @@ fn wrong(findings: &[Finding], source: &[u8], name: &str, json: bool) -> Result<
 }
 
 /// Findings of several phases together, each once.
-fn merged<const N: usize>(lists: [Vec<Finding>; N]) -> Vec<Finding> {
+pub(crate) fn merged<const N: usize>(lists: [Vec<Finding>; N]) -> Vec<Finding> {
     let mut all: Vec<Finding> = Vec::new();
     for finding in lists.into_iter().flatten() {
         let known = |other: &Finding| {
