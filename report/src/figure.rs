@@ -10,6 +10,7 @@ mod budget;
 mod drying;
 mod flow;
 mod levels;
+mod print;
 pub mod strip;
 mod yields;
 

@@ -5,7 +5,9 @@
 //! drawn inferiors where the text parses as a formula and holds a digit; a word that merely looks like one is left.
 //! Columns of numbers keep their decimal points in one line by the width of their widest whole part.
 
+pub mod alone;
 pub mod formula;
+pub mod inline;
 
 use crate::document::{Align, Block, Cell, Document, FindingText, Table};
 use crate::figure::strip::strip_mark;
@@ -59,6 +61,24 @@ pub fn one(block: &Block) -> Markup {
         Block::Caution(text) => caution(text),
         Block::Table(table) => set_table(table),
         Block::Finding(finding) => set_finding(finding),
+        Block::Line(line) => html! { p.say { (inline::line(line)) } },
+        Block::Lead(line) => html! { p.lead { (inline::line(line)) } },
+        Block::Hold(text) => html! { div.hold { b { "Hold." } " " (rich(text)) } },
+        Block::Figure(figure) => figure.html(),
+        Block::Boxes(boxes) => set_boxes(boxes),
+        Block::Ruled(lines) => html! { @for _ in 0..*lines { div.ruled {} } },
+        Block::Address { text, address } => html! { p.fine { a href=(address) { (text) } } },
+        Block::Anchored { id, heading } => html! { h2 id=(id) { (rich(heading)) } },
+        Block::Verbatim(text) => html! { pre { (text) } },
+        Block::NewPage => html! { div.newpage {} },
+    }
+}
+
+fn set_boxes(boxes: &[(String, Vec<String>)]) -> Markup {
+    html! {
+        div.boxes { @for (title, points) in boxes {
+            section { b { (title) } ul { @for point in points { li { (rich(point)) } } } }
+        } }
     }
 }
 
@@ -123,6 +143,9 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
     let head = column.map(|column| format!("{} ", column.head)).unwrap_or_default();
     match cell {
         Cell::Strip(strip) => html! { td.full { (strip_mark(strip, STRIP)) } },
+        Cell::Line(line) if at == 0 => html! { th scope="row" { (inline::line(line)) } },
+        Cell::Line(line) => html! { td.col.full data-l=(head) { (inline::line(line)) } },
+        Cell::Fill(unit) => html! { td.col data-l=(head) { span.fill {} " " (rich(unit)) } },
         Cell::Text(text) if at == 0 => html! { th scope="row" { (rich(text)) } },
         Cell::Text(text) if align == Align::Point => html! {
             td class=(format!("nb i{} d{}", whole.min(9), decimals.min(9))) data-l=(head) { (pointed(text)) }

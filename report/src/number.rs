@@ -22,6 +22,8 @@ const SMALLEST: f64 = 1e-6;
 const NEGLIGIBLE: f64 = 1e-9;
 /// Percentages show no more decimals than this: a hundredth of a percent is below what a bench balance resolves.
 const PERCENT_DECIMALS: i32 = 2;
+/// Longest text of the file that is kept on one line, characters.
+const LONGEST_TIED: usize = 24;
 /// No figure shows more decimals than this.
 const MOST_DECIMALS: i32 = 9;
 
@@ -273,6 +275,52 @@ pub fn figure_bare(figure: &Figure) -> String {
 #[must_use]
 pub fn unit(number: &str, unit: &str) -> String {
     if unit.is_empty() || unit == "1" { number.to_owned() } else { format!("{number}{NO_BREAK}{unit}") }
+}
+
+/// A text of the file for print: numbers tied to their units, signs as signs.
+///
+/// ```
+/// use report::number::tied;
+/// assert_eq!(tied("43.90 g"), "43.90\u{a0}g");
+/// assert_eq!(tied("4 x 100 g"), "4\u{a0}×\u{a0}100\u{a0}g");
+/// assert_eq!(tied(">= 98 %"), "≥\u{a0}98\u{a0}%");
+/// assert_eq!(tied("-0.12 g"), "−0.12\u{a0}g");
+/// assert_eq!(tied("goes dark on heating, then light"), "goes dark on heating, then light");
+/// ```
+#[must_use]
+pub fn tied(text: &str) -> String {
+    if !text.contains(|c: char| c.is_ascii_digit()) || text.chars().count() > LONGEST_TIED {
+        return text.to_owned();
+    }
+    let signs = text.replace("+/-", "±").replace(">=", "≥").replace("<=", "≤").replace(" x ", " × ");
+    let mut before = ' ';
+    let mut out = String::with_capacity(signs.len());
+    for character in signs.chars() {
+        let sign = character == '-' && !before.is_ascii_alphanumeric();
+        out.push(match character {
+            ' ' => NO_BREAK,
+            '-' if sign => '\u{2212}',
+            other => other,
+        });
+        before = character;
+    }
+    out
+}
+
+/// A figure for the ear: one digit of the uncertainty, and its value to the same place.
+///
+/// ```
+/// use report::number::said;
+/// assert_eq!(said(24.4089, 0.0451), "24.41\u{a0}±\u{a0}0.05");
+/// assert_eq!(said(96.87, 0.59), "96.9\u{a0}±\u{a0}0.6");
+/// assert_eq!(said(96.87, 1.7), "97\u{a0}±\u{a0}2");
+/// ```
+#[must_use]
+pub fn said(value: f64, uncertainty: f64) -> String {
+    match decimals_for(uncertainty) {
+        Some(_) => at_place(value, Some(uncertainty), (-exponent(uncertainty, 0)).min(MOST_DECIMALS)),
+        None => plain(value),
+    }
 }
 
 /// A probability as a percentage that never claims certainty: "< 1 %", "37 %", "> 99 %".

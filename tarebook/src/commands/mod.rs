@@ -8,6 +8,7 @@ mod check;
 mod crystallise;
 mod demo;
 mod dry;
+mod export;
 mod fields;
 mod formula;
 mod history;
@@ -16,8 +17,11 @@ mod manual;
 mod new;
 mod next;
 mod plan;
+mod printed;
 mod reaction;
 mod replicates;
+mod reported;
+mod sheet;
 mod solution;
 mod titrate;
 mod wash;
@@ -90,6 +94,12 @@ enum Command {
         #[arg(long, value_name = "CLAIM")]
         claim: Option<String>,
     },
+    /// The bench sheet of one run, to print and fill in by hand
+    Sheet(sheet::Options),
+    /// The report: what was made, how it is known, where the rest went; as PDF or HTML
+    Report(reported::Options),
+    /// What other programs read: JSON, tables, figures, or an archive with hashes and provenance
+    Export(export::Options),
     /// Whether runs of one preparation agree, and what they give together
     Replicates {
         /// Preparation files, two or more
@@ -170,6 +180,9 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
         Command::Account { file, live, claim } => account::run(&file, live, claim, parsed.json),
         Command::Next { file, claim } => next::run(&file, claim.as_deref(), parsed.json),
+        Command::Sheet(options) => sheet::run(&options, parsed.json),
+        Command::Report(options) => reported::run(&options, parsed.json),
+        Command::Export(options) => export::run(&options, parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
         Command::History { places } => history::run(&places, parsed.json),
         Command::Dry { weighings, scatter, tolerance, of } => {
