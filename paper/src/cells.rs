@@ -10,19 +10,41 @@ use std::fmt::Write as _;
 
 /// Words longer than this share the width; shorter ones take what they need, characters.
 const SHORT: usize = 16;
+/// Width of a blank without a unit.
+const NARROW_BLANK: &str = "16mm";
+/// A column that shares counts as at least this long, characters.
+const SHARING: usize = 24;
 /// No column counts as longer than this, characters.
 const LONGEST: usize = 70;
 
+/// The table without columns that hold nothing.
+fn without_empty(table: &Table) -> Table {
+    let empty = |cell: Option<&Cell>| matches!(cell, None | Some(Cell::Text(_))) && cell.is_none_or(|c| length(c) == 0);
+    let kept: Vec<usize> = (0..table.columns.len())
+        .filter(|at| {
+            let headed = table.columns.get(*at).is_some_and(|column| !column.head.is_empty());
+            headed || !table.rows.iter().all(|row| empty(row.get(*at)))
+        })
+        .collect();
+    let row = |row: &Vec<Cell>| kept.iter().filter_map(|at| row.get(*at).cloned()).collect();
+    Table {
+        columns: kept.iter().filter_map(|at| table.columns.get(*at).cloned()).collect(),
+        rows: table.rows.iter().map(row).collect(),
+        total: table.total,
+    }
+}
+
 /// Writes a table.
 pub fn ledger(writer: &mut Writer, table: &Table) {
+    let table = &without_empty(table);
     let widths: Vec<String> = (0..table.columns.len()).map(|at| width(table, at)).collect();
     let mut widths = widths;
-    if !widths.iter().any(|width| width.ends_with("fr"))
-        && let Some(first) = widths.first_mut()
-    {
-        *first = "1fr".to_owned();
+    let words_first = table.columns.first().is_some_and(|column| column.align == Align::Left);
+    if words_first && !widths.iter().any(|width| width.ends_with("fr")) {
+        fill_width(&mut widths);
     }
-    let aligns = vec!["left + top"; table.columns.len()];
+    let written = table.rows.iter().flatten().any(|cell| matches!(cell, Cell::Fill(_)));
+    let aligns = vec![if written { "left + bottom" } else { "left + top" }; table.columns.len()];
     let _ = write_head(writer, table, &widths, &aligns);
     let points: Vec<Vec<usize>> = (0..table.columns.len()).map(|at| unseen(table, at)).collect();
     for (row, cells) in table.rows.iter().enumerate() {
@@ -37,9 +59,29 @@ pub fn ledger(writer: &mut Writer, table: &Table) {
     writer.raw("))\n");
 }
 
+/// Lets the blanks of a table without long words share its width, or its first column if there are none.
+fn fill_width(widths: &mut [String]) {
+    let blanks: Vec<usize> = (0..widths.len()).filter(|at| widths[*at] == NARROW_BLANK).collect();
+    if blanks.is_empty() {
+        if let Some(first) = widths.first_mut() {
+            *first = "1fr".to_owned();
+        }
+    }
+    for at in blanks {
+        widths[at] = "1fr".to_owned();
+    }
+}
+
 fn write_head(writer: &mut Writer, table: &Table, widths: &[String], aligns: &[&str]) -> std::fmt::Result {
     let mut head = String::new();
     write!(head, "#ledger(({},), ({},), (", widths.join(", "), aligns.join(", "))?;
+    // A rule before each column of words but the first, as in an account book.
+    for (at, column) in table.columns.iter().enumerate().skip(1) {
+        if column.align == Align::Left {
+            write!(head, "{at}, ")?;
+        }
+    }
+    write!(head, "), (")?;
     for column in &table.columns {
         write!(head, "[{}], ", rich(&column.head))?;
     }
@@ -86,16 +128,17 @@ fn width(table: &Table, at: usize) -> String {
     let cells: Vec<&Cell> = table.rows.iter().filter_map(|row| row.get(at)).collect();
     let head = column.map_or(0, |column| column.head.chars().count());
     if cells.iter().any(|cell| matches!(cell, Cell::Fill(_))) {
-        let unit = cells.iter().any(|cell| matches!(cell, Cell::Fill(unit) if !unit.is_empty()));
-        let all = table.rows.iter().flatten().filter(|cell| !matches!(cell, Cell::Fill(_))).count() == 0;
-        return match (all || table.columns.len() == 2, unit) {
-            (true, _) => format!("{}fr", head.max(8)),
-            (false, true) => "24mm".to_owned(),
-            (false, false) => "16mm".to_owned(),
+        let longest = cells.iter().map(|cell| if let Cell::Fill(unit) = cell { unit.chars().count() } else { 0 }).max();
+        let all = table.rows.iter().flatten().all(|cell| matches!(cell, Cell::Fill(_)));
+        return match (all || table.columns.len() == 2, longest.unwrap_or(0)) {
+            (true, _) => format!("{}fr", head.max(24)),
+            (false, 0) => NARROW_BLANK.to_owned(),
+            (false, unit) if unit > 4 => "36mm".to_owned(),
+            (false, _) => "24mm".to_owned(),
         };
     }
     let longest = cells.iter().map(|cell| length(cell)).max().unwrap_or(0).max(head);
-    if longest > SHORT { format!("{}fr", longest.min(LONGEST)) } else { "auto".to_owned() }
+    if longest > SHORT { format!("{}fr", longest.clamp(SHARING, LONGEST)) } else { "auto".to_owned() }
 }
 
 fn length(cell: &Cell) -> usize {

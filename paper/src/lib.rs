@@ -63,7 +63,7 @@ impl std::error::Error for NotSet {}
 /// let document = Document { title: "A test".to_owned(), blocks: vec![Block::Paragraph("CuSO4·5H2O".to_owned())] };
 /// let paper = Paper {
 ///     kicker: "Report".to_owned(), subtitle: String::new(), document, foot: String::new(),
-///     date: (2026, 5, 3), attachments: Vec::new(),
+///     date: (2026, 5, 3), small: false, attachments: Vec::new(),
 /// };
 /// let pdf = paper::pdf(&paper, paper::Size::A4)?;
 /// assert!(pdf.starts_with(b"%PDF-"));

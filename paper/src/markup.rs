@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 /// Points of paper for each pixel of a figure, so that its letters are as large as those of the text.
-const POINTS: f64 = 0.66;
+const POINTS: f64 = 0.65;
 const STYLE: &str = include_str!("style.typ");
 
 /// What the typesetter gets.
@@ -44,11 +44,12 @@ pub fn write(paper: &Paper, size: Size) -> Set {
     };
     let _ = writeln!(
         writer.out,
-        "#show: sheet.with(title: {}, kicker: [{}], subtitle: [{}], foot: [{}], date: datetime(year: {year}, month: {month}, day: {day}), size: \"{name}\", heading-text: heading(level: 1)[{}])",
+        "#show: sheet.with(title: {}, kicker: [{}], subtitle: [{}], foot: [{}], date: datetime(year: {year}, month: {month}, day: {day}), size: \"{name}\", compact: {}, heading-text: heading(level: 1)[{}])",
         literal(&paper.document.title),
         rich(&paper.kicker),
         rich(&paper.subtitle),
         rich(&paper.foot),
+        paper.small,
         rich(&paper.document.title),
     );
     writer.blocks(blocks);
@@ -73,7 +74,16 @@ impl Writer {
         while let Some((first, after)) = rest.split_first() {
             rest = match first {
                 Block::Lead(_) | Block::Claim(_) => self.leads(rest),
-                Block::Address { text, address } => self.scanned(text, address, after),
+                Block::Address { text, address } => self.scanned(None, text, address, after),
+                Block::Subheading(heading) => match after.split_first() {
+                    Some((Block::Address { text, address }, after)) => {
+                        self.scanned(Some(heading), text, address, after)
+                    }
+                    _ => {
+                        self.block(first);
+                        after
+                    }
+                },
                 _ => {
                     self.block(first);
                     after
@@ -99,8 +109,8 @@ impl Writer {
         rest
     }
 
-    /// An address as a pattern beside the words that follow, up to the next table or heading.
-    fn scanned<'a>(&mut self, text: &str, address: &str, blocks: &'a [Block]) -> &'a [Block] {
+    /// An address as a pattern beside its heading and the words that follow, up to the next table or heading.
+    fn scanned<'a>(&mut self, heading: Option<&str>, text: &str, address: &str, blocks: &'a [Block]) -> &'a [Block] {
         let ends = |block: &Block| {
             matches!(
                 block,
@@ -108,19 +118,22 @@ impl Writer {
             )
         };
         let (beside, rest) = blocks.split_at(blocks.iter().position(ends).unwrap_or(blocks.len()));
+        let heading = heading.map(|heading| Block::Subheading(heading.to_owned()));
         match qr::drawn(address) {
             Some(svg) => {
                 let path = self.file(svg.into_bytes());
                 let _ = write!(
                     self.out,
-                    "#scan(link({}, drawn(\"{path}\", 18mm, {})))[",
+                    "#scan(link({}, drawn(\"{path}\", 16mm, {})))[",
                     literal(address),
                     literal(&format!("{text}: {address}"))
                 );
+                heading.iter().for_each(|heading| self.block(heading));
                 self.blocks(beside);
                 self.out += "]\n";
             }
             None => {
+                heading.iter().for_each(|heading| self.block(heading));
                 let _ = writeln!(self.out, "#small[{}]\n", rich(&format!("{text}: {address}")));
                 self.blocks(beside);
             }
@@ -323,8 +336,12 @@ pub fn rich(text: &str) -> String {
     out
 }
 
+/// Words as a string; an en dash is joined to what follows, or a range could break behind it.
 fn shown(words: &str) -> String {
-    if words.is_empty() { String::new() } else { format!("#{};", literal(words)) }
+    if words.is_empty() {
+        return String::new();
+    }
+    format!("#{};", literal(&words.replace("–\u{a0}", "–\u{2060}\u{a0}")))
 }
 
 /// A string of the typesetter.
@@ -369,6 +386,7 @@ mod tests {
             document,
             foot: String::new(),
             date: (2026, 1, 1),
+            small: false,
             attachments: Vec::new(),
         };
         assert!(!write(&paper, Size::A4).text.contains("#to(\"nowhere\""));

@@ -16,7 +16,7 @@ use std::path::Path;
 
 /// Words without the spaces between them, which two readers of PDF place differently.
 fn bare(text: &str) -> String {
-    text.chars().filter(|c| !c.is_whitespace() && *c != '\u{ad}').collect()
+    text.chars().filter(|c| !c.is_whitespace() && !matches!(*c, '\u{ad}' | '\u{2060}')).collect()
 }
 
 fn set(paper: &Paper, size: Size) -> Vec<u8> {

@@ -307,6 +307,59 @@ pub fn tied(text: &str) -> String {
     out
 }
 
+/// Units that a number in running text is tied to.
+const TIED_UNITS: [&str; 24] = [
+    "g", "mg", "kg", "mL", "L", "%", "°C", "K", "h", "min", "s", "ppm", "mol", "mmol", "m³", "bar", "kJ", "J", "EUR",
+    "mm", "cm", "bit", "mg/kg", "kJ/g",
+];
+
+/// Running text for print: numbers tied to their units and their ±, names in quotation marks, signs as signs.
+///
+/// ```
+/// use report::number::with_ties;
+/// assert_eq!(with_ties("up to 4.9 L of gas"), "up to 4.9\u{a0}L of gas");
+/// assert_eq!(with_ties("step `dry`: 2 x 20 g"), "step “dry”: 2\u{a0}×\u{a0}20\u{a0}g");
+/// assert_eq!(with_ties("n = 0.43 ± 0.02, so"), "n = 0.43\u{a0}±\u{a0}0.02, so");
+/// ```
+#[must_use]
+pub fn with_ties(text: &str) -> String {
+    let text = quoted(text);
+    let words: Vec<&str> = text.split(' ').collect();
+    let digit = |word: &str| word.ends_with(|c: char| c.is_ascii_digit());
+    let begins = |word: &str| word.starts_with(|c: char| c.is_ascii_digit());
+    let mut out = String::with_capacity(text.len() + 8);
+    for (at, word) in words.iter().enumerate() {
+        let before = at.checked_sub(1).and_then(|before| words.get(before)).copied().unwrap_or_default();
+        let earlier = at.checked_sub(2).and_then(|before| words.get(before)).copied().unwrap_or_default();
+        let after = words.get(at + 1).copied().unwrap_or_default();
+        let bare = word.trim_end_matches([',', ';', '.', ':', ')', '?']);
+        let sign = |word: &str| matches!(word, "±" | "x" | "×");
+        let tied = digit(before) && (TIED_UNITS.contains(&bare) || sign(word) && begins(after))
+            || digit(earlier) && sign(before) && begins(word);
+        if at > 0 {
+            out.push(if tied { NO_BREAK } else { ' ' });
+        }
+        out += if tied && *word == "x" { "×" } else { word };
+    }
+    out
+}
+
+/// Grave accents in pairs as quotation marks.
+fn quoted(text: &str) -> String {
+    if !text.contains('`') || !text.matches('`').count().is_multiple_of(2) {
+        return text.to_owned();
+    }
+    let mut opening = true;
+    let turn = |character| match character {
+        '`' => {
+            opening = !opening;
+            if opening { '”' } else { '“' }
+        }
+        other => other,
+    };
+    text.chars().map(turn).collect()
+}
+
 /// A figure for the ear: one digit of the uncertainty, and its value to the same place.
 ///
 /// ```

@@ -30,6 +30,8 @@ pub struct Paper {
     pub foot: String,
     /// Year, month, day.
     pub date: (i32, u8, u8),
+    /// Whether it is set small, to stand on one page.
+    pub small: bool,
     /// What goes along.
     pub attachments: Vec<Attachment>,
 }

@@ -71,6 +71,7 @@ pub fn full_report(written: &Written<'_>) -> Paper {
 #[must_use]
 pub fn brief_report(written: &Written<'_>) -> Paper {
     let mut paper = paper(written, "Report of a preparation, in brief", brief::brief(written));
+    paper.small = true;
     paper.attachments.truncate(1);
     paper
 }
@@ -94,6 +95,7 @@ fn paper(written: &Written<'_>, kind: &str, blocks: Vec<Block>) -> Paper {
         document: Document { title: written.record.title.clone(), blocks },
         foot: foot(written),
         date: written.date,
+        small: false,
         attachments: attachments(written),
     }
 }

@@ -53,6 +53,7 @@ pub fn bench_sheet(bench: &Bench<'_>) -> Paper {
         document: Document { title: bench.plan.title.clone(), blocks },
         foot: foot(bench),
         date: bench.date,
+        small: false,
         attachments: Vec::new(),
     }
 }
@@ -196,7 +197,9 @@ fn materials(bench: &Bench<'_>) -> Vec<Block> {
     for line in &bench.plan.weigh_out {
         let supply = bench.record.supplies.iter().find(|supply| supply.name == line.supply);
         let stated: Vec<String> = supply
-            .map(|supply| supply.stated.iter().map(|(field, value)| format!("{field} {value}")).collect())
+            .map(|supply| {
+                supply.stated.iter().map(|(field, value)| format!("{field} {}", number::tied(value))).collect()
+            })
             .unwrap_or_default();
         let label = if line.label.is_empty() { "no label" } else { &line.label };
         let content = if stated.is_empty() { label.to_owned() } else { format!("{label}; {}", stated.join(", ")) };

@@ -87,7 +87,7 @@ fn drawn(strip: &Strip, width: f64, slip: bool) -> (String, String) {
 pub fn strip_on_paper(strip: &Strip) -> (String, String) {
     let (body, words) = drawn(strip, PAPER, false);
     let words = if words.is_empty() { "an empty strip".to_owned() } else { words };
-    (super::print::alone(PAPER, HEIGHT, "iv", &body), words)
+    (super::print::alone(0.0, PAPER, HEIGHT, &body), words)
 }
 
 fn pointer(strip: &Strip, value: f64, x: f64, width: f64, inside: bool, slip: bool) -> String {

@@ -32,7 +32,7 @@ pub enum Raised {
 #[must_use]
 pub fn pieces(text: &str) -> Vec<Piece> {
     let mut list = Vec::new();
-    for (at, word) in text.split(' ').enumerate() {
+    for (at, word) in crate::number::with_ties(text).split(' ').enumerate() {
         if at > 0 {
             words(&mut list, " ");
         }
@@ -135,7 +135,15 @@ pub fn runs(formula: &str) -> Vec<(Raised, String)> {
     list
 }
 
+/// Whether a word is a code of a hazard or precautionary statement (`H302`), which would read as a formula too.
+fn is_statement(text: &str) -> bool {
+    text.len() == 4 && text.starts_with(['H', 'P']) && text.bytes().skip(1).all(|byte| byte.is_ascii_digit())
+}
+
 fn is_formula(text: &str) -> bool {
+    if is_statement(text) {
+        return false;
+    }
     let bare = text.replace("·n", "·");
     let first = bare.chars().next();
     first.is_some_and(|c| c.is_ascii_uppercase() || matches!(c, '[' | '('))
@@ -216,7 +224,7 @@ mod tests {
 
     #[test]
     fn words_and_figures_stay() {
-        for text in ["12.5 g", "step 3", "r4", "24.41 ± 0.06 g", "A4/B", "<script>1A</script>"] {
+        for text in ["12.5 g", "step 3", "r4", "24.41 ± 0.06 g", "A4/B", "H302, H410", "<script>1A</script>"] {
             assert!(!set(text).contains("<span"), "{}", set(text));
         }
         assert!(!set("<script>H2</script>").contains("<script>"));

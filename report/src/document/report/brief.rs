@@ -9,19 +9,17 @@ use crate::strip::{Mark, Scale, Strip};
 use chem::quantity::Status;
 
 /// Readings on the page.
-const MOST_READINGS: usize = 8;
+const MOST_READINGS: usize = 7;
 /// Statements on the page.
-const MOST_STATEMENTS: usize = 6;
+const MOST_STATEMENTS: usize = 5;
 
 pub(super) fn brief(written: &Written<'_>) -> Vec<Block> {
     let mut blocks = head::summary(written);
-    // The account's own figures stand in the table below.
-    blocks.truncate(4);
     let gravest: Vec<String> = written.plan.screening.gravest.iter().take(1).cloned().collect();
     blocks.extend(gravest.into_iter().map(Block::Caution));
     blocks.push(Block::Heading("Weighings that it rests on".to_owned()));
     blocks.push(Block::Table(weighings(written)));
-    blocks.extend(without_notes(books::streams(written.account)));
+    blocks.extend(books::streams(written.account).into_iter().filter_map(shortened));
     if let Some(figure) = yields_figure(written.account) {
         blocks.push(Block::Heading("Yields".to_owned()));
         blocks.push(Block::Figure(Box::new(figure)));
@@ -38,8 +36,16 @@ pub(super) fn brief(written: &Written<'_>) -> Vec<Block> {
     blocks
 }
 
-fn without_notes(blocks: Vec<Block>) -> Vec<Block> {
-    blocks.into_iter().filter(|block| matches!(block, Block::Heading(_) | Block::Table(_))).collect()
+/// Headings and tables alone, without the streams that hold nothing.
+fn shortened(block: Block) -> Option<Block> {
+    match block {
+        Block::Table(mut table) => {
+            table.rows.retain(|row| !matches!(row.get(1), Some(Cell::Text(mass)) if mass == "0.00" || mass == "0"));
+            Some(Block::Table(table))
+        }
+        Block::Heading(_) => Some(block),
+        _ => None,
+    }
 }
 
 fn weighings(written: &Written<'_>) -> Table {

@@ -5,7 +5,7 @@
 //! guidelines of journals take it for a sign of incomplete purification and not for a formula.
 
 use super::Written;
-use crate::document::{Align, Block, Cell, Inline, Line, Table, evidence_words, identifier, link, words};
+use crate::document::{Align, Block, Cell, Inline, Line, Table, evidence_words, identifier, link, listed, words};
 use crate::number;
 use chem::quantity::Status;
 use prep::outcome::{Account, LotAccount};
@@ -86,24 +86,25 @@ fn grade(written: &Written<'_>, lot: &LotAccount) -> (&'static str, Line) {
 
 fn excluded(written: &Written<'_>, table: &mut Table) {
     for level in &written.account.levels {
-        for (substance, calculated, away) in &level.levels {
-            let word = evidence_words::level_word(*away);
-            if word == "excluded" {
-                table.push(vec![
-                    Cell::text(format!(
-                        "{} is not pure {substance} (calculated {})",
-                        level.lot,
-                        number::unit(&number::fixed(*calculated, 2), "%")
-                    )),
-                    Cell::text("B, masses only"),
-                    Cell::text(format!(
-                        "loss on heating {}; {} standard uncertainties away",
-                        number::figure(&level.observed),
-                        evidence_words::distance(*away)
-                    )),
-                ]);
-            }
+        let excluded = level.levels.iter().filter(|(_, _, away)| evidence_words::level_word(*away) == "excluded");
+        let (names, distances): (Vec<String>, Vec<String>) = excluded
+            .map(|(substance, calculated, away)| {
+                let told = format!("{substance} ({})", number::unit(&number::fixed(*calculated, 2), "%"));
+                (told, evidence_words::distance(*away))
+            })
+            .unzip();
+        if names.is_empty() {
+            continue;
         }
+        table.push(vec![
+            Cell::text(format!("{} is not pure {}", level.lot, names.join(", nor "))),
+            Cell::text("B, masses only"),
+            Cell::text(format!(
+                "loss on heating {}, calculated in brackets; away by {} standard uncertainties",
+                number::figure(&level.observed),
+                listed(&distances)
+            )),
+        ]);
     }
 }
 

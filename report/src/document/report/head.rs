@@ -47,12 +47,13 @@ pub(super) fn summary(written: &Written<'_>) -> Vec<Block> {
     readings.reverse();
     for statement in statements {
         let Block::Claim(text) = statement else { continue };
-        let mut line = vec![words(text), Inline::Status(Status::Derived)];
+        let mut line = vec![words(text.trim_end_matches('.')), Inline::Status(Status::Derived)];
         if let Some(readings) = readings.pop() {
             line.extend(trail(&readings, "content-by-ignition", "A"));
         } else {
             line.extend(trail(&[], "account", "D"));
         }
+        line.push(words("."));
         blocks.push(Block::Lead(line));
     }
     blocks.extend(last);

@@ -59,7 +59,7 @@ fn supplies(written: &Written<'_>) -> Table {
     for supply in &written.record.supplies {
         let mut holds: Line = vec![words(supply.holds.join(" and "))];
         for (field, value) in &supply.stated {
-            holds.push(words(format!("; {field} {value}")));
+            holds.push(words(format!("; {field} {}", number::tied(value))));
             holds.push(Inline::Status(Status::Label));
         }
         if let Some((file, lot)) = &supply.origin {
@@ -127,7 +127,7 @@ fn told(step: &RecordedStep) -> String {
         text += &format!(" in {atmosphere}");
     }
     if let Some(vessel) = &step.vessel {
-        text += &format!(" ({vessel})");
+        text += &format!(" in the {vessel}");
     }
     if let Some(duration) = &step.duration {
         text += &format!(", {}", number::tied(duration));
