@@ -82,7 +82,7 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
     let record = prep::record(&opened.preparation);
     let books = Books { opened, record, plan, account };
     let name = stem(&options.file);
-    let date = options.date.unwrap_or_else(|| jiff::Zoned::now().date());
+    let date = options.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let place = |ending: &str| options.output.clone().unwrap_or_else(|| PathBuf::from(format!("{name}{ending}")));
     let (place, files) = match options.form {
         Form::Json => {

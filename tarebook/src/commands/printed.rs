@@ -48,7 +48,7 @@ pub struct Printing {
 impl Printing {
     /// Year, month and day of the paper.
     pub fn day(&self) -> (i32, u8, u8) {
-        let date = self.date.unwrap_or_else(|| jiff::Zoned::now().date());
+        let date = self.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
         (i32::from(date.year()), date.month().unsigned_abs(), date.day().unsigned_abs())
     }
 

@@ -3,10 +3,10 @@
 use super::Written;
 use crate::document::account::{by_ignition, carried, verdict};
 use crate::document::sheet::when;
-use crate::document::{Block, Inline, Line, element_name, identifier, link, listed, words};
+use crate::document::{Block, FindingText, Inline, Line, element_name, identifier, link, listed, words};
 use crate::number;
 use chem::quantity::Status;
-use prep::outcome::{Figure, LotAccount, Verdict};
+use prep::outcome::{Figure, Finding, LotAccount, Verdict};
 
 /// First or repeated, open or closed.
 pub(super) fn standing(written: &Written<'_>) -> String {
@@ -57,7 +57,24 @@ pub(super) fn summary(written: &Written<'_>) -> Vec<Block> {
         blocks.push(Block::Lead(line));
     }
     blocks.extend(last);
+    blocks.extend(written.account.findings.iter().filter(|finding| !finding.causes.is_empty()).map(doubted));
     blocks
+}
+
+/// A finding that has causes, told at the head; its causes stand further down.
+fn doubted(finding: &Finding) -> Block {
+    Block::Finding(FindingText {
+        severity: finding.severity,
+        code: finding.code,
+        place: None,
+        message: format!("{} Causes: see “Not in hand, and why that may be”.", full_stop(&finding.message)),
+        hints: Vec::new(),
+        causes: Vec::new(),
+    })
+}
+
+fn full_stop(text: &str) -> String {
+    if text.ends_with('.') { text.to_owned() } else { format!("{text}.") }
 }
 
 /// Where a figure comes from: its readings and its formula, in brackets.
@@ -131,10 +148,19 @@ fn obtained(written: &Written<'_>) -> Option<Line> {
         }
     }
     if line.is_empty() {
-        return None;
+        line = reckoned(written)?;
     }
     line.push(words("."));
     Some(line)
+}
+
+/// The product by the account, where it was never on the pan without a vessel.
+fn reckoned(written: &Written<'_>) -> Option<Line> {
+    let product = written.account.streams.iter().find(|stream| stream.name == "product")?;
+    let id = product.lots.last()?;
+    let lot = written.account.lots.iter().find(|lot| &lot.id == id)?;
+    let how = if written.record.weighed() { "by the account" } else { "by the plan; nothing was weighed" };
+    Some(vec![words(format!("{} of {}, {how}", number::mean(&lot.mass), lot.name)), Inline::Status(Status::Derived)])
 }
 
 /// Weighed lots that are no portion for a test; the last three at most.

@@ -109,13 +109,8 @@ fn told(step: &RecordedStep) -> String {
             _ => format!("{} of {source}", number::tied(amount)),
         })
         .collect();
-    let verb = if takes.len() == 1 && !takes[0].starts_with("all") {
-        "was"
-    } else if takes.len() > 1 {
-        "were"
-    } else {
-        "was"
-    };
+    let several = takes.len() > 1 || step.takes.iter().any(|(_, amount)| amount.ends_with(" units"));
+    let verb = if several { "were" } else { "was" };
     let mut text = format!("{} {verb} {}", sentence(&listed(&takes)), participle(&step.action));
     if let Some(by) = &step.by {
         text += &format!(" by {by}");

@@ -11,7 +11,10 @@ use crate::document::{
 use crate::figure::budget_figure;
 use crate::number;
 use chem::quantity::Status;
-use prep::outcome::Severity;
+use prep::outcome::{Finding, Severity};
+
+/// Share of what was charged below which nothing is missing: the arithmetic's own rounding.
+const NOTHING: f64 = 1e-9;
 
 pub(super) fn hazards(written: &Written<'_>, references: &mut References) -> Vec<Block> {
     let screening = &written.plan.screening;
@@ -60,6 +63,11 @@ pub(super) fn unaccounted(written: &Written<'_>) -> Vec<Block> {
         let mass = lost.and_then(|stream| stream.elements.iter().find(|(symbol, _)| symbol == element));
         let feed = account.feed.iter().find(|(symbol, _)| symbol == element);
         if let (Some((_, mass)), Some((_, feed))) = (mass, feed) {
+            if mass.high <= NOTHING * feed.mean {
+                let name = element_name(element);
+                blocks.push(Block::Paragraph(format!("All {name} charged is in a lot or in a test.")));
+                continue;
+            }
             blocks.push(Block::Line(vec![
                 words(format!(
                     "Of {} {} charged, {} is neither in a lot nor in a test",
@@ -144,8 +152,9 @@ pub(super) fn deviations(written: &Written<'_>) -> Vec<Block> {
     if blocks.len() == before {
         blocks.push(Block::Paragraph("No correction was entered.".to_owned()));
     }
-    let told: Vec<_> =
-        written.account.findings.iter().filter(|finding| finding.severity != Severity::Caution).cloned().collect();
+    // Cautions stand with the hazards, what has causes where they are told.
+    let here = |finding: &&Finding| finding.severity != Severity::Caution && finding.causes.is_empty();
+    let told: Vec<Finding> = written.account.findings.iter().filter(here).cloned().collect();
     blocks.extend(under(findings::section(&told)));
     blocks
 }
