@@ -156,7 +156,11 @@ impl Writer {
                 self.out += "]\n";
             }
             Block::List(points) => self.list(points),
-            Block::Caution(text) => self.put("#caution[", &cautioned(text), "]\n"),
+            Block::Caution(text) => {
+                let (word, rest) = report::html::signalled(text);
+                self.put("#caution[*", word, "* ");
+                self.put("", rest, "]\n");
+            }
             Block::Hold(text) => self.put("#hold[", text, "]\n"),
             Block::Table(table) => ledger(self, table),
             Block::Finding(finding) => self.finding(finding),
@@ -274,12 +278,6 @@ impl Writer {
     pub fn raw(&mut self, text: &str) {
         self.out += text;
     }
-}
-
-/// A caution with its word; what the screen wrote has one.
-fn cautioned(text: &str) -> String {
-    let signalled = ["Danger: ", "Warning: "].iter().any(|word| text.starts_with(word));
-    if signalled { text.to_owned() } else { format!("Caution. {text}") }
 }
 
 /// Targets that the blocks have.

@@ -85,7 +85,19 @@ fn set_boxes(boxes: &[(String, Vec<String>)]) -> Markup {
 /// A caution: hatched edge, the word, the number first.
 #[must_use]
 pub fn caution(text: &str) -> Markup {
-    html! { div.caution { b { "Caution." } " " (rich(text)) } }
+    let (word, rest) = signalled(text);
+    html! { div.caution { b { (word) } " " (rich(rest)) } }
+}
+
+/// The signal word of a caution and the rest of it; what the author wrote has none.
+#[must_use]
+pub fn signalled(text: &str) -> (&'static str, &str) {
+    for (signal, word) in [("Danger: ", "Danger."), ("Warning: ", "Warning.")] {
+        if let Some(rest) = text.strip_prefix(signal) {
+            return (word, rest);
+        }
+    }
+    ("Caution.", text)
 }
 
 /// A finding: its sign by form, the sentence, what would be right, what would explain it.

@@ -33,7 +33,7 @@ pub(super) fn subtitle(written: &Written<'_>) -> String {
     if !balances.is_empty() {
         parts.push(format!("Weighed with {}", listed(&balances)));
     }
-    parts.join(". ") + "."
+    if parts.is_empty() { String::new() } else { parts.join(". ") + "." }
 }
 
 /// What a reader takes away: what was weighed, what it holds, what was yielded, what is not established.

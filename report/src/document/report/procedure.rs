@@ -79,7 +79,8 @@ fn supplies(written: &Written<'_>) -> Table {
 
 /// What was done, one paragraph for each step.
 pub(super) fn steps(written: &Written<'_>) -> Vec<Block> {
-    let mut blocks = vec![Block::Heading("Procedure".to_owned())];
+    let heading = if written.record.weighed() { "Procedure" } else { "Procedure, as planned" };
+    let mut blocks = vec![Block::Heading(heading.to_owned())];
     for (index, step) in written.record.steps.iter().enumerate() {
         let mut line = vec![words(format!("{}. ", index + 1)), Inline::Strong(format!("{}. ", sentence(&step.name)))];
         line.push(words(told(step)));
