@@ -1,10 +1,10 @@
 //! The account as a page: verdict first, then the figures it stands on, then how they were made.
 
-mod books;
-mod carried;
-mod changes;
-mod evidence;
-mod verdict;
+pub(super) mod books;
+pub(super) mod carried;
+pub(super) mod changes;
+pub(super) mod evidence;
+pub(super) mod verdict;
 
 use super::{Block, Document, dry, findings, resources, standing};
 use crate::number;
@@ -38,11 +38,11 @@ pub fn account_document(account: &Account) -> Document {
 }
 
 /// Whether a quoted yield rests on the ignition of a portion instead of an assumed formula of the whole.
-fn by_ignition(quoted: &QuotedYield) -> bool {
+pub(super) fn by_ignition(quoted: &QuotedYield) -> bool {
     quoted.method.contains("ignition")
 }
 
-fn method(method: &Method) -> Vec<Block> {
+pub(super) fn method(method: &Method) -> Vec<Block> {
     #[expect(clippy::cast_precision_loss, reason = "a count of runs for a sentence")]
     let runs = number::fixed(method.runs as f64, 0);
     let mut text = match method.kind {

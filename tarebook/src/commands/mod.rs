@@ -8,6 +8,7 @@ mod check;
 mod crystallise;
 mod demo;
 mod dry;
+mod export;
 mod fields;
 mod figure;
 mod formula;
@@ -17,9 +18,12 @@ mod manual;
 mod new;
 mod next;
 mod plan;
+mod printed;
 mod reaction;
 mod replicates;
 mod serve;
+mod reported;
+mod sheet;
 mod solution;
 mod titrate;
 mod wash;
@@ -103,6 +107,12 @@ enum Command {
         #[arg(long, value_name = "CLAIM")]
         claim: Option<String>,
     },
+    /// The bench sheet of one run, to print and fill in by hand
+    Sheet(sheet::Options),
+    /// The report: what was made, how it is known, where the rest went; as PDF or HTML
+    Report(reported::Options),
+    /// What other programs read: JSON, tables, figures, or an archive with hashes and provenance
+    Export(export::Options),
     /// Whether runs of one preparation agree, and what they give together
     Replicates {
         /// Preparation files, two or more
@@ -190,6 +200,9 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
             account::run(&file, live, claim, figure.as_deref().map(|to| (to, show.as_deref())), parsed.json)
         }
         Command::Next { file, claim } => next::run(&file, claim.as_deref(), parsed.json),
+        Command::Sheet(options) => sheet::run(&options, parsed.json),
+        Command::Report(options) => reported::run(&options, parsed.json),
+        Command::Export(options) => export::run(&options, parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
         Command::History { places } => history::run(&places, parsed.json),
         Command::Dry { weighings, scatter, tolerance, of, figure } => {

@@ -5,7 +5,7 @@ use crate::number;
 use prep::outcome::{Account, Hypothesis, LossLevel, LotAccount, StepYield};
 
 /// The account beside what would follow if the file allowed something else.
-pub(super) fn variants(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn variants(account: &Account) -> Vec<Block> {
     if account.suppositions.is_empty() {
         return Vec::new();
     }
@@ -66,7 +66,7 @@ fn variant_rows(table: &mut Table, text: &str, lots: &[&LotAccount], steps: &[St
 }
 
 /// Each loss on heating beside the losses of pure substances.
-pub(super) fn losses(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn losses(account: &Account) -> Vec<Block> {
     account.levels.iter().flat_map(loss).collect()
 }
 
@@ -100,7 +100,7 @@ fn loss(level: &LossLevel) -> Vec<Block> {
 const SMALL: f64 = 0.01;
 
 /// The alternatives with their probability, the likeliest first.
-pub(super) fn alternatives(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn alternatives(account: &Account) -> Vec<Block> {
     if account.hypotheses.is_empty() {
         return Vec::new();
     }
