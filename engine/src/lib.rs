@@ -9,6 +9,7 @@
 pub mod account;
 pub mod aqueous;
 pub mod dry;
+pub mod equilibrium;
 pub mod ledger;
 pub mod scalar;
 pub mod solution;

@@ -55,10 +55,7 @@ impl Interval {
     pub fn entropy_over_r(&self, temperature: f64) -> f64 {
         let [a1, a2, a3, a4, a5, a6, a7] = self.a;
         let t = temperature;
-        (-a1 / (2.0 * t) - a2) / t
-            + a3 * t.ln()
-            + self.b[1]
-            + t * (a4 + t * (a5 / 2.0 + t * (a6 / 3.0 + t * a7 / 4.0)))
+        (-a1 / (2.0 * t) - a2) / t + a3 * t.ln() + self.b[1] + t * (a4 + t * (a5 / 2.0 + t * (a6 / 3.0 + t * a7 / 4.0)))
     }
 }
 
