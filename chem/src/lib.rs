@@ -15,17 +15,21 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod aqueous;
 pub mod element;
 pub mod formula;
+pub mod hazard;
 pub mod isotope;
 pub mod label;
 pub mod quantity;
 
 pub mod reaction;
+pub mod solubility;
 pub mod source;
 pub mod species;
 pub mod substance;
 pub mod table;
+pub mod thermo;
 pub mod uncertain;
 pub mod unit;
 

@@ -8,11 +8,16 @@
 
 pub mod account;
 pub mod aqueous;
+pub mod crystallise;
 pub mod dry;
 pub mod equilibrium;
+pub mod hazard;
+pub mod least_squares;
 pub mod ledger;
+pub mod propagation;
 pub mod scalar;
 pub mod solution;
 pub mod stoichiometry;
 pub mod thermochemistry;
 pub mod titration;
+pub mod wash;

@@ -1,10 +1,20 @@
 //! Single questions: one function each, text in, outcome out.
 
-mod dry;
+mod crystallise;
+pub(crate) mod dry;
+mod reaction_heat;
+mod reaction_options;
+mod reading;
+mod solution;
 mod titrate;
+mod wash;
 
+pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
+pub use reaction_options::ReactionOptions;
+pub use solution::{SolutionOptions, solution};
 pub use titrate::{Titration, titrate};
+pub use wash::{WashOptions, wash};
 
 use crate::outcome::{
     ClosureAnswer, Figure, Finding, FormulaAnswer, FreedomAnswer, LabelAnswer, LabelContent, LabelExplanation,
@@ -30,7 +40,9 @@ use chem::{Formula, FormulaError, Species};
 pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
     let point =
         |error: FormulaError| vec![pointed("bad-formula", text, error.offset, error.length, error.to_string(), "")];
-    let formula = Species::parse(text).map_err(point)?.formula;
+    let species = Species::parse(text).map_err(point)?;
+    crate::screen::substances(std::slice::from_ref(&species), text)?;
+    let formula = species.formula;
     let mass = formula.molar_mass().map_err(point)?;
     let sources: Vec<String> = formula
         .elements()
@@ -102,8 +114,29 @@ fn units(formula: &Formula) -> f64 {
 /// # Ok::<(), String>(())
 /// ```
 pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
+    reaction_with(text, &ReactionOptions::default())
+}
+
+/// What are the coefficients of this reaction, what heat does it release and which way does it run?
+///
+/// # Errors
+/// Findings that point at what cannot be read in the equation or in an option.
+///
+/// ```
+/// use prep::ask::{ReactionOptions, reaction_with};
+/// let options = ReactionOptions { at: Some("900 °C"), ..ReactionOptions::default() };
+/// let answer = reaction_with("CaCO3(s) -> CaO(s) + CO2(g)", &options).map_err(|f| format!("{f:?}"))?;
+/// let heat = answer.heat.ok_or("no heat")?;
+/// assert!(heat.gibbs_energy.is_some_and(|gibbs| gibbs.value < 0.0));
+/// assert!((heat.balances[0].temperature.value - 1160.0).abs() < 2.0);
+/// # Ok::<(), String>(())
+/// ```
+pub fn reaction_with(text: &str, options: &ReactionOptions<'_>) -> Result<ReactionAnswer, Vec<Finding>> {
+    let wishes = reaction_options::Wishes::read(options)?;
     let equation = Equation::parse(text)
         .map_err(|error| vec![pointed("bad-equation", text, error.offset, error.length, error.to_string(), "")])?;
+    let side = |terms: &[chem::Term]| terms.iter().map(|term| term.species.clone()).collect::<Vec<_>>();
+    let cautions = crate::screen::products(&side(&equation.left), &side(&equation.right), text)?;
     let balance = equation.balance();
     let named = |coefficients: &[i64]| {
         equation.named(coefficients).map(|list| list.into_iter().map(|(s, c)| (s, ratio(c))).collect::<Vec<_>>())
@@ -117,6 +150,7 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
         basis_reactions: Vec::new(),
         closures: Vec::new(),
         freedom: None,
+        heat: None,
         findings: Vec::new(),
     };
     match &balance {
@@ -167,6 +201,10 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
             ));
         }
     }
+    findings.extend(cautions);
+    if let Balance::One(coefficients) = &balance {
+        answer.heat = reaction_heat::heat(&equation, coefficients, &wishes, &mut findings);
+    }
     answer.findings = findings;
     Ok(answer)
 }
@@ -182,6 +220,15 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
 /// ```
 #[must_use]
 pub fn label(text: &str) -> LabelAnswer {
+    let screened = crate::screen::labelled(text);
+    if let Some(refusal) = screened.as_ref().filter(|f| f.severity == Severity::Error) {
+        return LabelAnswer {
+            text: text.to_owned(),
+            readings: Vec::new(),
+            contents: Vec::new(),
+            findings: vec![refusal.clone()],
+        };
+    }
     let reading = chem::label::read(text);
     let told = |e: &chem::label::Explanation| LabelExplanation {
         substance: e.substance.to_string(),
@@ -214,6 +261,7 @@ pub fn label(text: &str) -> LabelAnswer {
                 let length = if f.length == 0 { text.len() } else { f.length };
                 pointed("label", text, f.offset, length, f.kind.to_string(), "")
             })
+            .chain(screened)
             .collect(),
         text: reading.text,
     }

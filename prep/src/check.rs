@@ -3,7 +3,9 @@
 //! Names that are used and not defined, lots used twice or before they exist, readings of nothing, phases
 //! that the ledger needs. Every finding names the field and what would be right.
 
+mod determinations;
 mod resources;
+mod suppositions;
 
 use crate::action::Parting;
 use crate::losses;
@@ -42,38 +44,15 @@ impl<'a> Checker<'a> {
             }
             self.vessel(step.vessel.as_ref(), &format!("step `{}`", step.name.value));
             self.readings(i, step);
+            self.determinations(i, step);
         }
         self.corrections();
         self.suppositions();
-    }
-
-    fn suppositions(&self) {
-        let steps = &self.preparation.steps;
-        for supposition in &self.preparation.suppositions {
-            let (name, span) = (&supposition.step.value, &supposition.step.span);
-            let place = format!("`suppose` `{}`", supposition.name.value);
-            match steps.iter().find(|s| s.name.value == *name) {
-                None => {
-                    let names: Vec<&str> = steps.iter().map(|s| s.name.value.as_str()).collect();
-                    let message = format!("{place} is about the step `{name}`, which does not exist");
-                    self.error("unknown-step", span, message, suggest(name, &names));
-                }
-                Some(step) if step.understood && !step.action.value.heats() => {
-                    let message = format!("{place}: step `{name}` ({}) takes no trace", step.action.value.word());
-                    self.error("trace-here", span, message, "suppose it of the step that dries or ignites");
-                }
-                Some(_) => {}
-            }
-            let bounds: f64 = supposition.trace.iter().map(|t| t.bound).sum();
-            if let Some(first) = supposition.trace.first()
-                && bounds >= 1.0
-            {
-                let message = format!("{place}: the bounds of its traces add up to {:.0} %", bounds * 100.0);
-                self.error("out-of-range", &first.species.span, message, "together they stay below 100 %");
-            }
-            for trace in &supposition.trace {
-                self.kept(&trace.species.value, &trace.species.span, &place);
-            }
+        if let Some(claim) = &self.preparation.claim
+            && let Err(message) = crate::evaluate::check_claim(self.preparation, &claim.value)
+        {
+            let hint = "write parts between commas: `24.4 g CuO`, `yield 97 %`, `98 % pure`, a substance; a lot stands before a colon";
+            self.error("claim-not-understood", &claim.span, format!("`claim` is not understood: {message}"), hint);
         }
     }
 
@@ -93,10 +72,11 @@ impl<'a> Checker<'a> {
         let p = self.preparation;
         let lists = [
             ("supplies", p.supplies.iter().map(|s| &s.name).collect::<Vec<_>>()),
-            ("instruments", p.instruments.iter().map(|s| &s.name).collect()),
+            ("instruments", p.instruments.iter().map(|s| &s.name).chain(p.ware.iter().map(|s| &s.name)).collect()),
             ("vessels", p.vessels.iter().map(|s| &s.name).collect()),
             ("steps", p.steps.iter().map(|s| &s.name).collect()),
             ("readings", p.steps.iter().flat_map(|s| s.readings.iter().map(|r| &r.id)).collect()),
+            ("tests", p.steps.iter().flat_map(|s| s.determinations.iter().map(|d| &d.id)).collect()),
         ];
         for (kinds, names) in lists {
             let mut seen: HashMap<&str, ()> = HashMap::new();
@@ -367,12 +347,22 @@ impl<'a> Checker<'a> {
         for reading in &step.readings {
             let id = &reading.id.value;
             let balances: Vec<&str> = p.instruments.iter().map(|x| x.name.value.as_str()).collect();
-            match p.instruments.iter().find(|x| x.name.value == reading.with.value) {
+            // A volume is read off ware, a mass off a balance; what is not read yet may be either.
+            let is_ware = (reading.weigh.is_none() || reading.volume.is_some())
+                && p.ware.iter().any(|x| x.name.value == reading.with.value);
+            match p.instruments.iter().find(|x| x.name.value == reading.with.value && reading.volume.is_none()) {
+                None if is_ware => {}
                 None => self.error(
                     "unknown-instrument",
                     &reading.with.span,
-                    format!("reading `{id}` is made with `{}`, which is no instrument", reading.with.value),
-                    if balances.is_empty() {
+                    format!(
+                        "reading `{id}` is made with `{}`, which is no {}",
+                        reading.with.value,
+                        if reading.volume.is_some() { "volumetric ware" } else { "instrument" }
+                    ),
+                    if reading.volume.is_some() {
+                        "add an `[[instrument]]` with `kind = \"burette\"`, `capacity` and `class`".to_owned()
+                    } else if balances.is_empty() {
                         "add an `[[instrument]]` with `kind = \"balance\"`".to_owned()
                     } else {
                         suggest(&reading.with.value, &balances)
@@ -428,14 +418,18 @@ impl<'a> Checker<'a> {
     }
 
     fn reading_of(&self, i: usize, step: &Step, id: &str, lot: &str, span: &Span) {
+        self.lot_at_hand(i, step, (&format!("reading `{id}`"), "weighs"), lot, span);
+    }
+
+    fn lot_at_hand(&self, i: usize, step: &Step, (what, does): (&str, &str), lot: &str, span: &Span) {
         match self.given.get(lot) {
             Some(_) => {
                 if let Some(before) = self.emptied.get(lot).filter(|before| **before < i) {
                     let message = format!(
-                        "reading `{id}` in step `{}` weighs the lot `{lot}`, which step `{}` had already taken",
+                        "{what} in step `{}` {does} the lot `{lot}`, which step `{}` had already taken",
                         step.name.value, self.preparation.steps[*before].name.value
                     );
-                    self.error("lot-gone", span, message, "put the reading into the step that gives the lot");
+                    self.error("lot-gone", span, message, "put it into the step that gives the lot");
                 }
             }
             None => {
@@ -447,7 +441,7 @@ impl<'a> Checker<'a> {
                 self.error(
                     "unknown-lot",
                     span,
-                    format!("reading `{id}` weighs the lot `{lot}`, which does not exist here"),
+                    format!("{what} {does} the lot `{lot}`, which does not exist here"),
                     hint,
                 );
             }

@@ -6,6 +6,7 @@
 //! that is read and not listed fails. A new field is a new line, in the place where it should stand in the reference.
 
 use crate::action::{Atmosphere, MANNERS};
+use crate::bench_test::BenchTest;
 use crate::model::ForeignKind;
 use chem::Dimension;
 
@@ -22,6 +23,8 @@ pub enum Kind {
     Elements,
     /// A quantity of this dimension.
     Quantity(Dimension),
+    /// Quantities of this dimension, one or a list.
+    Quantities(Dimension),
     /// A quantity of this dimension, or one of some words, such as `none`.
     QuantityOrWord(Dimension, &'static [&'static str]),
     /// A quantity of water or of mass.
@@ -126,6 +129,10 @@ const fn needed_unless(
     Field { key, kind, needed: true, instead, example, about }
 }
 
+fn bench_tests() -> Vec<&'static str> {
+    BenchTest::all().iter().map(|test| test.name).collect()
+}
+
 fn actions() -> Vec<&'static str> {
     MANNERS.iter().map(|manner| manner.word).collect()
 }
@@ -147,6 +154,10 @@ const NONE: &[&str] = &["none"];
 pub const PART_WORDS: [&str; 4] = ["all", "solids", "solution", "rest"];
 
 /// What can be done in one step: the ways of all actions.
+fn instruments() -> Vec<&'static str> {
+    std::iter::once("balance").chain(crate::ware::KINDS).collect()
+}
+
 fn ways() -> Vec<&'static str> {
     let mut words: Vec<&str> = MANNERS.iter().flat_map(|manner| crate::losses::ways(manner.action)).collect();
     words.sort_unstable();
@@ -162,11 +173,49 @@ pub static FILE: Table = Table {
         needed("title", Kind::Text, r#""Copper from garden bluestone""#, "what the preparation is called"),
         may("target", Kind::Inline(&TARGET), r#"{ substance = "CuO(s)", amount = "25 g" }"#, "what is to be made"),
         may("account_for", Kind::Elements, r#""Cu""#, "the element whose whereabouts and yields are reckoned"),
+        may(
+            "claim",
+            Kind::Text,
+            r#""24.4 g CuO, yield 97 %""#,
+            "what you would say of the product, to be held against the evidence",
+        ),
+        may("closed", Kind::Time, "2026-05-04", "when the books were closed: from then on others may learn from it"),
+        may("learn_from", Kind::Texts, r#""closed""#, "folder or files of closed preparations, to learn losses from"),
         may("supply", Kind::Tables(&SUPPLY), "", "a bottle, bag or box on the shelf"),
-        may("instrument", Kind::Tables(&INSTRUMENT), "", "a balance"),
+        may("instrument", Kind::Tables(&INSTRUMENT), "", "a balance, or a pipette, burette, flask or cylinder"),
         may("vessel", Kind::Tables(&VESSEL), "", "a crucible or dish that is weighed with its contents"),
+        may(
+            "room",
+            Kind::Quantity(Dimension::VOLUME),
+            r#""30 m3""#,
+            "the room it is done in; gases are reckoned in it",
+        ),
         needed("step", Kind::Tables(&STEP), "", "what is done, in the order in which it is done"),
         may("suppose", Kind::Tables(&SUPPOSE), "", "what would follow if a lot held a trace of something else"),
+        may("waste", Kind::Tables(&WASTE), "", "a jar that takes waste"),
+        may("accept", Kind::Tables(&ACCEPT), "", "a caution that is accepted, with the reason"),
+    ],
+};
+
+/// A jar that takes waste.
+pub static WASTE: Table = Table {
+    key: "waste",
+    about: "A jar that takes waste. What meets in it is screened.",
+    fields: &[
+        needed("name", Kind::Text, r#""copper jar""#, "what the jar is called"),
+        may("holds", Kind::SpeciesList, r#"["CuSO4(aq)", "NaCl(aq)"]"#, "what is in it already"),
+        may("takes", Kind::Texts, r#"["liquor"]"#, "lots that go into it"),
+    ],
+};
+
+/// A caution that is accepted.
+pub static ACCEPT: Table = Table {
+    key: "accept",
+    about: "A caution of the screen that is accepted; it stays in the record as a note.",
+    fields: &[
+        needed("finding", Kind::Text, r#""gas-released""#, "code of the caution"),
+        may("step", Kind::Text, r#""dissolve""#, "the step; everywhere without"),
+        needed("reason", Kind::Text, r#""done outdoors""#, "why it may stand"),
     ],
 };
 
@@ -234,11 +283,22 @@ pub static FROM: Table = Table {
 /// A balance.
 pub static INSTRUMENT: Table = Table {
     key: "instrument",
-    about: "A balance. What is not stated is taken from its class.",
+    about: "A balance, or volumetric ware. What is not stated is taken from its class.",
     fields: &[
         needed("name", Kind::Text, r#""pocket balance""#, "what the readings call it"),
-        needed("kind", Kind::Word(|| vec!["balance"]), r#""balance""#, "always `balance`"),
-        needed("resolution", Kind::Quantity(Dimension::MASS), r#""0.01 g""#, "step of the display"),
+        needed(
+            "kind",
+            Kind::Word(instruments),
+            r#""balance""#,
+            "`balance`, or the kind of ware: `pipette`, `burette` …",
+        ),
+        needed_unless(
+            "resolution",
+            Kind::Quantity(Dimension::MASS),
+            &["capacity"],
+            r#""0.01 g""#,
+            "step of the display of a balance",
+        ),
         may("repeatability", Kind::Quantity(Dimension::MASS), r#""0.015 g""#, "standard deviation of repeated figures"),
         may("slope", Kind::Quantity(Dimension::DIMENSIONLESS), r#""0 ± 0.02 %""#, "what remains unknown of its slope"),
         may(
@@ -247,7 +307,8 @@ pub static INSTRUMENT: Table = Table {
             r#""0.005 g""#,
             "deviation at half load, or `none`",
         ),
-        may("capacity", Kind::Quantity(Dimension::MASS), r#""200 g""#, "largest load"),
+        may("capacity", Kind::Amount, r#""200 g""#, "largest load; of ware its volume, `25 mL`"),
+        may("class", Kind::Word(|| vec!["A", "AS", "B"]), r#""B""#, "class of accuracy of ware; B if not stated"),
     ],
 };
 
@@ -345,30 +406,67 @@ pub static STEP: Table = Table {
         needed("gives", Kind::Parts, r#"{ liquor = "all" }"#, "the lots that come out"),
         may("note", Kind::Text, r#""stirred for half an hour""#, "a remark"),
         may("reading", Kind::Tables(&READING), "", "what a balance showed"),
+        may("test", Kind::Tables(&TEST), "", "what a test of a portion found"),
     ],
 };
 
 /// A reading.
 pub static READING: Table = Table {
     key: "reading",
-    about: "What a balance showed. It is never changed: a correction is a new reading.",
+    about: "What a balance or a burette showed. It is never changed: a correction is a new reading.",
     fields: &[
         needed("id", Kind::Text, r#""r1""#, "what other readings call it"),
         may(
             "weigh",
-            Kind::Quantity(Dimension::MASS),
+            Kind::Quantities(Dimension::MASS),
             r#""43.90 g""#,
-            "the figure as displayed; left out until it is read",
+            "the figure as displayed, or a list of them until the mass stays",
+        ),
+        may("every", Kind::Quantity(Dimension::TIME), r#""30 min""#, "time between the weighings of a list"),
+        may(
+            "after",
+            Kind::Quantities(Dimension::TIME),
+            r#"["0 h", "1 h", "2.5 h"]"#,
+            "or the time of each weighing of a list since the start",
+        ),
+        may(
+            "constant_within",
+            Kind::Quantity(Dimension::DIMENSIONLESS),
+            r#""0.05 %""#,
+            "what may be left to lose when a list is called constant",
+        ),
+        may(
+            "volume",
+            Kind::Quantity(Dimension::VOLUME),
+            r#""24.95 mL""#,
+            "or the volume of a charge, as read off the ware",
         ),
         may("of", Kind::Text, r#""precipitate""#, "the lot on the pan"),
         may("charge", Kind::Text, r#""bluestone""#, "or the supply that is weighed out"),
         may("in", Kind::Text, r#""crucible 3""#, "the vessel on the pan"),
-        needed("with", Kind::Text, r#""pocket balance""#, "the balance"),
+        needed("with", Kind::Text, r#""pocket balance""#, "the balance, or the ware"),
         may("at", Kind::Time, "2026-05-02T11:20:00", "when it was read"),
         may("zeroed", Kind::Text, r#""morning""#, "name of the zero that readings share"),
         may("corrects", Kind::Text, r#""r1""#, "the earlier reading that this one corrects"),
         may("reason", Kind::Text, r#""read before the pan came to rest""#, "why it was wrong"),
         may("note", Kind::Text, r#""draught""#, "a remark"),
+    ],
+};
+
+/// A test by its result.
+pub static TEST: Table = Table {
+    key: "test",
+    about: "What a test of a portion found. The portion is taken to be like the lot; it is not taken off the books.",
+    fields: &[
+        needed("id", Kind::Text, r#""t1""#, "what other tests call it"),
+        needed("kind", Kind::Word(bench_tests), r#""titre""#, "the test"),
+        needed("of", Kind::Text, r#""precipitate""#, "the lot"),
+        may("as", Kind::Text, r#""Cu""#, "element or oxide a titre is stated as, if not the one accounted for"),
+        may("found", Kind::Text, r#""55.6 ± 0.3 %""#, "the result, or `yes` or `no`; left out until it is made"),
+        may("at", Kind::Time, "2026-05-02T11:20:00", "when it was made"),
+        may("corrects", Kind::Text, r#""t1""#, "the earlier test that this one corrects"),
+        may("reason", Kind::Text, r#""titrant was not standardised""#, "why it was wrong"),
+        may("note", Kind::Text, r#""end point sluggish""#, "a remark"),
     ],
 };
 
@@ -384,7 +482,8 @@ pub static SUPPOSE: Table = Table {
 };
 
 /// All tables, the file itself first.
-pub static TABLES: [&Table; 9] = [&FILE, &TARGET, &SUPPLY, &FROM, &INSTRUMENT, &VESSEL, &STEP, &READING, &SUPPOSE];
+pub static TABLES: [&Table; 12] =
+    [&FILE, &TARGET, &SUPPLY, &FROM, &INSTRUMENT, &VESSEL, &STEP, &READING, &TEST, &SUPPOSE, &WASTE, &ACCEPT];
 
 #[cfg(test)]
 mod tests {
@@ -399,6 +498,7 @@ mod tests {
             "target" => format!("[target]\n{field}\n"),
             "from" => format!("[[supply]]\nname = \"s\"\n[supply.from]\n{field}\n"),
             "reading" => format!("[[step]]\nname = \"s\"\n[[step.reading]]\n{field}\n"),
+            "test" => format!("[[step]]\nname = \"s\"\n[[step.test]]\n{field}\n"),
             key => format!("[[{key}]]\n{field}\n"),
         }
     }
@@ -477,9 +577,12 @@ mod tests {
         for table in TABLES {
             for field in table.fields {
                 let (number, list, inline) = match field.kind {
-                    Kind::Texts | Kind::Elements | Kind::SpeciesList | Kind::Patterns | Kind::Reactions => {
-                        (false, true, false)
-                    }
+                    Kind::Texts
+                    | Kind::Elements
+                    | Kind::SpeciesList
+                    | Kind::Patterns
+                    | Kind::Reactions
+                    | Kind::Quantities(_) => (false, true, false),
                     Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Shares | Kind::Inline(_) => {
                         (false, false, true)
                     }

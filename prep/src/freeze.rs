@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 use toml_edit::{Item, TableLike, Value};
 
 /// Keys that are no part of the plan.
-const RECORDED: [&str; 3] = ["reading", "note", "suppose"];
+const RECORDED: [&str; 9] = ["reading", "test", "note", "suppose", "claim", "closed", "room", "waste", "accept"];
 /// Keys of a supply that are none.
 const BOUGHT: [&str; 3] = ["pack", "price", "left"];
 

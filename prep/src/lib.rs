@@ -5,24 +5,32 @@
 //! ([`outcome`]) holds plain values and no type of the engine.
 
 mod action;
+mod aqueous;
 pub mod ask;
+pub mod bench_test;
 mod check;
 pub mod edit;
 mod evaluate;
 pub mod fields;
 pub mod freeze;
 mod layout;
-mod losses;
+pub mod losses;
 pub mod model;
 pub mod outcome;
 mod read;
+pub mod screen;
 pub mod skeleton;
 mod spelling;
 mod syntax;
+mod thermochemistry;
+mod ware;
 mod world;
 
-pub use evaluate::{AccountSettings, Truth, account, live_account, plan, replicates, simulate};
+pub use evaluate::history;
+pub use evaluate::{AccountSettings, Truth, check_claim, next, replicates, simulate};
+pub use evaluate::{entry, readings_in_question};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};
+pub use screen::{account, live_account, live_account_with, plan};
 pub use world::{Nowhere, World};

@@ -34,8 +34,82 @@ pub const HELD_BY_SOLIDS: (f64, f64) = (0.5, 3.0);
 pub const VESSEL_WIDTH: f64 = 0.05;
 /// How closely a portion of a stated mass is taken, relative; estimated.
 pub const PORTION_AIM: f64 = 0.02;
+/// How much more than usual may be lost where something went wrong; estimated.
+pub const UNUSUAL: f64 = 20.0;
+/// Prior probability that far more was lost than usual somewhere; estimated.
+pub const UNUSUAL_LOSS: f64 = 0.05;
 /// Width of the prior of a portion or charge about the figure that records it, relative; wide enough to say nothing.
 pub const RECORDED_WIDTH: f64 = 0.1;
+
+/// What is lost or held back where the file says nothing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Usual {
+    /// Film that stays in the old vessel, kg.
+    Film,
+    /// Share that is lost.
+    Fraction,
+    /// Share of the solids that passes a filter or runs off.
+    Passes,
+    /// Liquor that paper and funnel hold, kg.
+    HeldByPaper,
+    /// Liquor held by each kg of solids.
+    HeldBySolids,
+}
+
+impl Usual {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Film => "film left behind",
+            Self::Fraction => "share lost",
+            Self::Passes => "share of the solids that passes",
+            Self::HeldByPaper => "liquor held by the paper",
+            Self::HeldBySolids => "liquor held per gram of solids",
+        }
+    }
+
+    /// Unit for people, with the factor from SI.
+    #[must_use]
+    pub fn unit(self) -> (&'static str, f64) {
+        match self {
+            Self::Film | Self::HeldByPaper => ("g", 1e3),
+            Self::Fraction | Self::Passes => ("%", 1e2),
+            Self::HeldBySolids => ("g/g", 1.0),
+        }
+    }
+}
+
+/// What earlier preparations of the user say of a usual loss.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OwnLoss {
+    /// Action.
+    pub action: Action,
+    /// How it is done.
+    pub by: Option<String>,
+    /// What is lost.
+    pub what: Usual,
+    /// The default: 5 % and 95 % point.
+    pub default: (f64, f64),
+    /// Learned: 5 % and 95 % point.
+    pub learned: (f64, f64),
+    /// Median of the default and as learned.
+    pub medians: (f64, f64),
+    /// Times that the action was done.
+    pub runs: usize,
+    /// Of these, those whose readings say something of it.
+    pub telling: usize,
+}
+
+impl OwnLoss {
+    /// As a prior.
+    #[must_use]
+    pub fn knowledge(&self) -> Knowledge {
+        let (low, high) = self.learned;
+        let high = high.max(1e-12);
+        Knowledge::Usually { low: low.clamp(1e-6 * high, 0.99 * high), high }
+    }
+}
 
 /// Usual losses of an action.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,6 +122,19 @@ pub struct UsualLoss {
     pub pick_up: Option<(ForeignKind, f64)>,
     /// Source key.
     pub source: &'static str,
+}
+
+impl UsualLoss {
+    /// The same where something went wrong: up to [`UNUSUAL`] times as much.
+    #[must_use]
+    pub fn unusual(self) -> Self {
+        let more = |known: Knowledge| match known {
+            Knowledge::Usually { low, high } => Knowledge::Usually { low, high: (high * UNUSUAL).min(0.5).max(high) },
+            Knowledge::About(mean) => Knowledge::About(mean * UNUSUAL),
+            other => other,
+        };
+        Self { film: more(self.film), fraction: more(self.fraction), ..self }
+    }
 }
 
 struct LossRow {
@@ -90,6 +177,12 @@ static LOSS_ROWS: LazyLock<Vec<LossRow>> = LazyLock::new(|| {
 #[must_use]
 pub fn ways(action: Action) -> Vec<&'static str> {
     LOSS_ROWS.iter().filter(|row| row.action == action.word() && !row.by.is_empty()).map(|row| row.by).collect()
+}
+
+/// The way in which an action is done: as said, else the default of the table.
+#[must_use]
+pub fn way(action: Action, by: Option<&str>) -> Option<&str> {
+    by.map(str::trim).or_else(|| ways(action).first().copied())
 }
 
 /// The usual loss of an action.

@@ -3,9 +3,13 @@
 //! Masses are in kg, fractions from 0 to 1; each value that a finding may point at keeps its place in the
 //! file. Nothing here is computed: that a lot exists or a reaction closes is for the check that follows.
 
+mod series;
+
 pub use crate::action::{Action, Atmosphere};
+use crate::bench_test::BenchTest;
 use chem::reaction::Reaction;
-use chem::{Element, Species, SpeciesPattern};
+use chem::{Element, Formula, Species, SpeciesPattern};
+pub use series::Series;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -285,6 +289,36 @@ pub struct Instrument {
     pub sources: Vec<&'static str>,
 }
 
+/// A flask, pipette, burette or cylinder.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ware {
+    /// Name.
+    pub name: Spanned<String>,
+    /// Kind of ware.
+    pub kind: String,
+    /// Volume at its mark or its highest division, m³.
+    pub capacity: f64,
+    /// Largest permitted error, m³.
+    pub error: f64,
+    /// Source key of that error.
+    pub source: &'static str,
+}
+
+/// A volume read off ware.
+#[derive(Clone, Debug, PartialEq)]
+pub struct VolumeRead {
+    /// The figure, m³.
+    pub figure: f64,
+    /// Half its last digit as a rectangle, m³.
+    pub rounding: f64,
+    /// The mass it stands for, kg; `None` until the ware and the density are known.
+    pub mass: Option<Knowledge>,
+    /// As written.
+    pub text: String,
+    /// Where it stands.
+    pub span: Span,
+}
+
 /// A crucible, dish or bottle that is weighed with its contents.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Vessel {
@@ -375,15 +409,19 @@ pub struct Loss {
     pub fraction: Option<Knowledge>,
 }
 
-/// One figure read off a balance.
+/// One figure read off a balance, or off volumetric ware.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
     /// Identifier.
     pub id: Spanned<String>,
     /// Displayed figure, kg; `None` while it is still to be read.
     pub weigh: Option<Spanned<f64>>,
+    /// Volume of a charge, read off ware instead of a balance.
+    pub volume: Option<VolumeRead>,
     /// As written.
     pub text: String,
+    /// The weighings before it, where the lot was weighed until its mass stayed.
+    pub series: Option<Series>,
     /// Lot on the pan.
     pub of: Option<Spanned<String>>,
     /// Supply whose charge this is.
@@ -397,6 +435,43 @@ pub struct Reading {
     /// Name of the taring whose zero it shares.
     pub zeroed: Option<String>,
     /// Reading that this one corrects.
+    pub corrects: Option<Spanned<String>>,
+    /// Why.
+    pub reason: Option<String>,
+}
+
+/// What a test found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Found {
+    /// A figure in SI units, with its standard uncertainty where one is stated.
+    Figure {
+        /// Value.
+        value: f64,
+        /// Standard uncertainty.
+        standard_uncertainty: Option<f64>,
+    },
+    /// A yes or a no.
+    Seen(bool),
+}
+
+/// A test of a portion of a lot, by its result.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Determination {
+    /// Identifier.
+    pub id: Spanned<String>,
+    /// Which test.
+    pub test: &'static BenchTest,
+    /// Lot.
+    pub of: Spanned<String>,
+    /// Element that is counted, and the formula in which it is stated if not as itself.
+    pub counted_as: Option<(Element, Option<Formula>)>,
+    /// What was found; `None` while it is still to be made.
+    pub found: Option<Spanned<Found>>,
+    /// As written.
+    pub text: String,
+    /// When.
+    pub at: Option<String>,
+    /// Test that this one corrects.
     pub corrects: Option<Spanned<String>>,
     /// Why.
     pub reason: Option<String>,
@@ -460,6 +535,8 @@ pub struct Step {
     pub note: Option<String>,
     /// Readings.
     pub readings: Vec<Reading>,
+    /// Tests.
+    pub determinations: Vec<Determination>,
     /// Where the step begins.
     pub span: Span,
 }
@@ -475,6 +552,28 @@ pub struct Supposition {
     pub trace: Vec<Trace>,
 }
 
+/// A jar that takes waste.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WasteJar {
+    /// Name.
+    pub name: Spanned<String>,
+    /// What it holds already.
+    pub holds: Vec<Spanned<Species>>,
+    /// Lots that go into it.
+    pub takes: Vec<Spanned<String>>,
+}
+
+/// A finding of the screen that is accepted with a reason.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Accept {
+    /// Code of the finding.
+    pub finding: Spanned<String>,
+    /// Step; everywhere without.
+    pub step: Option<Spanned<String>>,
+    /// Why.
+    pub reason: String,
+}
+
 /// A preparation.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Preparation {
@@ -482,18 +581,32 @@ pub struct Preparation {
     pub title: String,
     /// Target.
     pub target: Option<Target>,
+    /// What the author would say of the product, in words of the claim grammar.
+    pub claim: Option<Spanned<String>>,
     /// Elements accounted for; the first carries the yields.
     pub account_for: Vec<Element>,
     /// Supplies.
     pub supplies: Vec<Supply>,
     /// Balances.
     pub instruments: Vec<Instrument>,
+    /// Volumetric ware.
+    pub ware: Vec<Ware>,
     /// Vessels.
     pub vessels: Vec<Vessel>,
     /// Steps.
     pub steps: Vec<Step>,
     /// Variants.
     pub suppositions: Vec<Supposition>,
+    /// Volume of the room that it is done in, m³.
+    pub room: Option<f64>,
+    /// Jars that take waste.
+    pub waste: Vec<WasteJar>,
+    /// Findings of the screen that are accepted.
+    pub accepted: Vec<Accept>,
+    /// When it was closed: nothing more is weighed.
+    pub closed: Option<String>,
+    /// Losses learned from earlier preparations, in place of the defaults.
+    pub own_losses: Vec<crate::losses::OwnLoss>,
     /// Planned fields in file order (path, value), for freezing.
     pub planned: Vec<(String, String)>,
     /// The text it was read from.
@@ -516,6 +629,9 @@ impl Preparation {
 
 /// Name of the supply that need not be listed.
 pub const WATER: &str = "water";
+
+/// Water as it is measured by volume: what its density is at room temperature, 18 to 25 °C.
+pub const WARE_WATER: Knowledge = Knowledge::Between { low: 997.0, high: 998.6 };
 
 /// Density of water at 20 °C, kg/m³ (CIPM formula, Tanaka et al., Metrologia 38 (2001) 301).
 pub const WATER_DENSITY: f64 = 998.2;

@@ -3,14 +3,33 @@
 //! An outcome holds plain values: no type of the engine, nothing to compute. Masses are in grams, amounts in
 //! moles, yields in percent: the units of the bench. Field names follow the JSON contract.
 
+mod change;
+mod crystals;
 mod dry;
+mod entry;
+mod evidence;
+mod history;
 mod replicates;
 mod resources;
+mod screening;
+mod series;
+mod thermochemistry;
+
+mod solution;
 mod titrate;
 
+pub use change::{Change, ChangedLot, ChangedQuote};
+pub use crystals::*;
 pub use dry::DryAnswer;
+pub use entry::{Entry, Slip, Standing};
+pub use evidence::*;
+pub use history::HistoryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
+pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
+pub use series::WeighedSeries;
+pub use solution::*;
+pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
 pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;
@@ -230,6 +249,8 @@ pub struct Plan {
     pub stock: Vec<StockLine>,
     /// When each step can start; none where no step has a duration.
     pub timeline: Option<Timeline>,
+    /// What the screen for hazards says.
+    pub screening: Screening,
     /// Findings.
     pub findings: Vec<Finding>,
 }
@@ -409,6 +430,18 @@ pub struct Account {
     pub stock: Vec<StockLine>,
     /// Times between readings beside the plan.
     pub timing: Vec<Timing>,
+    /// Where the uncertainty of the results comes from, the main result first.
+    pub budgets: Vec<Budget>,
+    /// Tests of portions beside what the account makes of them.
+    pub tests: Vec<TestTold>,
+    /// What the author claims, held against the evidence.
+    pub claim: Option<Claim>,
+    /// Which test next; only in the printed account.
+    pub next: Option<Next>,
+    /// Lots that were weighed until their mass stayed.
+    pub series: Vec<WeighedSeries>,
+    /// What corrections changed, in file order.
+    pub changes: Vec<Change>,
     /// Findings.
     pub findings: Vec<Finding>,
     /// How it was computed.
@@ -468,6 +501,8 @@ pub struct ReactionAnswer {
     pub closures: Vec<ClosureAnswer>,
     /// Where several balance: what is left open.
     pub freedom: Option<FreedomAnswer>,
+    /// Heat, entropy, Gibbs energy and equilibrium constant, where the reaction balances and its species are known.
+    pub heat: Option<ReactionHeat>,
     /// Findings (what cannot close, a species on the wrong side).
     pub findings: Vec<Finding>,
 }

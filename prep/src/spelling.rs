@@ -17,6 +17,7 @@ pub(crate) fn spelled<'a>(kind: Kind, text: &'a str) -> Cow<'a, str> {
         Kind::Word(words) => words().into_iter().find(|word| word.eq_ignore_ascii_case(text.trim())).map(str::to_owned),
         Kind::Elements => Some(text.trim().to_owned()),
         Kind::Quantity(_)
+        | Kind::Quantities(_)
         | Kind::QuantityOrWord(..)
         | Kind::Charge
         | Kind::Hardness

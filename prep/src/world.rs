@@ -10,6 +10,14 @@ pub trait World {
     /// # Errors
     /// Why it cannot be read, as half a sentence.
     fn open(&self, file: &str) -> Result<(Vec<u8>, Box<dyn World>), String>;
+
+    /// The preparation files of a folder, as [`World::open`] takes them, in the order of their names.
+    ///
+    /// # Errors
+    /// Why the folder cannot be read, as half a sentence.
+    fn list(&self, _folder: &str) -> Result<Vec<String>, String> {
+        Err("no folder can be read here".to_owned())
+    }
 }
 
 /// Nothing beside the file.

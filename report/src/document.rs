@@ -5,24 +5,34 @@
 //! verdict first, then the number, then the cause; "consistent with", never "identified"; "none", not a blank.
 
 mod account;
+mod crystals;
 mod dry;
 mod evidence_words;
 mod fields;
 mod findings;
+mod heat;
+mod history;
+mod next;
 mod plan;
 mod question;
 mod replicates;
 mod resources;
+mod screening;
+mod solution;
 mod standing;
 mod titrate;
 
 pub use account::account_document;
+pub use crystals::{crystallise_document, wash_document};
 pub use dry::dry_document;
 pub use fields::fields_document;
 pub use findings::cause_words;
+pub use history::history_document;
+pub use next::next_document;
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use replicates::replicates_document;
+pub use solution::solution_document;
 pub use standing::STANDING_LINES;
 pub use titrate::titrate_document;
 

@@ -5,18 +5,30 @@
 //! finite becomes null; JSON has no other honest way to say it.
 
 mod account;
+mod crystals;
 mod dry;
+mod entry;
+mod evidence;
+mod history;
 mod plan;
 mod question;
 mod replicates;
 mod resources;
+mod screening;
+mod solution;
 mod titrate;
 
 pub use account::account;
+pub use crystals::{crystallise, wash};
 pub use dry::dry;
+pub use entry::entry;
+pub use evidence::next;
+pub use history::history;
 pub use plan::plan;
 pub use question::{formula, label, reaction};
 pub use replicates::replicates;
+pub use screening::hazards;
+pub use solution::solution;
 pub use titrate::titrate;
 
 use prep::outcome::{Cause, Figure, Finding, Interval};

@@ -85,6 +85,7 @@ fn value(field: &Field) -> Value {
         Kind::Quantity(_) | Kind::Strength | Kind::Charge | Kind::Amount | Kind::Hardness => {
             text(&format!("^{NUMBER}"))
         }
+        Kind::Quantities(_) => one_or_more(&text(&format!("^{NUMBER}"))),
         Kind::QuantityOrWord(_, words) => text(&format!(r"^({NUMBER}|\s*({})\s*$)", words.join("|"))),
         // The currency may stand before the figure.
         Kind::Price => text("[0-9]"),

@@ -73,7 +73,7 @@ fn block(block: &Block, page: Page) -> Vec<String> {
         Block::Subheading(text) => vec![page.strong(text)],
         Block::Claim(text) | Block::Paragraph(text) => fold(text, page.width, "", ""),
         Block::List(points) => points.iter().flat_map(|point| fold(point, page.width, "– ", "  ")).collect(),
-        Block::Caution(text) => fold(&format!("Caution. {text}"), page.width, "▒ ", "▒ "),
+        Block::Caution(text) => fold(&caution(text), page.width, "▒ ", "▒ "),
         Block::Table(table) => self::table(table, page.width),
         Block::Finding(finding) => self::finding(finding, page),
     }
@@ -184,6 +184,12 @@ fn cells(table: &Table, index: usize, strip_width: usize) -> Vec<String> {
 fn indent(text: String) -> String {
     let depth = text.chars().take_while(|character| *character == ' ').count();
     if depth == 0 { text } else { NO_BREAK.to_string().repeat(depth) + text.trim_start() }
+}
+
+/// A caution with its signal word; what the author wrote has none.
+fn caution(text: &str) -> String {
+    let signalled = ["Danger: ", "Warning: "].iter().any(|word| text.starts_with(word));
+    if signalled { text.to_owned() } else { format!("Caution. {text}") }
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 mod invented;
 
 use chem::quantity::Status;
-use prep::outcome::{FormulaAnswer, ReactionAnswer};
+use prep::outcome::{Entry, FormulaAnswer, ReactionAnswer, Slip, Standing};
 use serde_json::{Value, json};
 
 fn has(value: &Value, keys: &[&str]) {
@@ -45,7 +45,18 @@ fn a_finding_has_its_keys() {
 fn an_account_has_its_keys() {
     let json = report::json::account(&invented::account());
     has(&json, &["lots", "streams", "yields", "hypotheses", "findings", "budget", "next_tests"]);
-    assert_eq!((&json["budget"], &json["next_tests"]), (&Value::Null, &Value::Null));
+    has(&json["budget"], &["of", "shares", "halved_by"]);
+    has(&json["budget"]["shares"][0], &["source", "share"]);
+    has(&json["claim"], &["claim", "verdict", "parts"]);
+    let test = &json["next_tests"][0];
+    has(test, &["test", "information_bits", "hypothesis_bits", "settles", "sample", "time", "destroys"]);
+    let mut bare = invented::account();
+    (bare.budgets, bare.claim, bare.next) = (Vec::new(), None, None);
+    let json = report::json::account(&bare);
+    for key in ["budget", "claim", "next_tests"] {
+        assert_eq!(json[key], Value::Null, "{key}");
+    }
+    let json = report::json::account(&invented::account());
     has(&json["streams"], &["product", "liquor", "residue", "tests", "vented", "lost"]);
     has(&json["streams"]["product"]["Cu"], &["median", "low", "high"]);
     let lot = &json["lots"][0];
@@ -56,6 +67,49 @@ fn an_account_has_its_keys() {
     has(&json["yields"]["accounted"], &["overall", "steps"]);
     has(&json["yields"]["accounted"]["steps"][0], &["name", "interval", "cumulative"]);
     has(&json["hypotheses"][0], &["id", "text", "probability", "decided"]);
+}
+
+fn entry() -> Entry {
+    Entry {
+        reading: "r7".to_owned(),
+        expected: Some(invented::interval(26.50, 0.02, "g")),
+        found: Some(26.252),
+        displayed: Some("26.252 g".to_owned()),
+        off: Some(-12.4),
+        verdict: Standing::Stop,
+        slips: vec![Slip {
+            slip: "adjacent digits swapped".to_owned(),
+            figure: "26.522 g".to_owned(),
+            grams: 26.522,
+            off: 1.1,
+        }],
+    }
+}
+
+#[test]
+fn single_readings_have_their_keys() {
+    let json = report::json::account(&invented::account());
+    let series = &json["series"][0];
+    has(series, &["reading", "step", "lot", "basis", "weighings", "verdict", "final_mass", "remaining", "next"]);
+    has(series, &["intervals", "levels", "out_of_line", "tolerance", "within_tolerance"]);
+    assert_eq!(series.get("findings"), None, "they stand with all others");
+    let change = &json["changes"][0];
+    has(change, &["reading", "corrects", "from", "to", "reason", "at", "lots", "overall", "quoted"]);
+    has(&change["lots"][0], &["lot", "element", "before", "after"]);
+    has(&change["overall"]["after"], &["mean", "low", "high"]);
+    assert_eq!(change["quoted"][0]["before"], Value::Null);
+    let json = report::json::entry(&entry());
+    has(&json, &["reading", "expected", "found_grams", "displayed", "standard_deviations", "verdict", "slips"]);
+    assert_eq!(json["verdict"], "stop");
+    has(&json["slips"][0], &["slip", "figure", "grams", "standard_deviations"]);
+}
+
+#[test]
+fn a_next_test_has_its_keys() {
+    let json = report::json::next(&invented::next());
+    has(&json, &["claim", "tests", "stop", "possibilities", "advice"]);
+    has(&json["tests"][0], &["test", "information_bits", "hypothesis_bits", "settles", "sample", "time", "destroys"]);
+    has(&json["tests"][0]["predictions"]["clean"], &["value", "unit"]);
 }
 
 #[test]
@@ -133,6 +187,7 @@ fn a_reaction_has_its_keys() {
         basis_reactions: Vec::new(),
         closures: Vec::new(),
         freedom: None,
+        heat: None,
         findings: Vec::new(),
     };
     let json = report::json::reaction(&answer);

@@ -19,6 +19,8 @@ pub enum Exit {
     InputWrong,
     /// The program failed or was misused.
     Failed,
+    /// Out of bounds: refused.
+    Refused,
 }
 
 impl From<Exit> for ExitCode {
@@ -27,6 +29,7 @@ impl From<Exit> for ExitCode {
             Exit::Done => Self::SUCCESS,
             Exit::InputWrong => Self::from(1),
             Exit::Failed => Self::from(2),
+            Exit::Refused => Self::from(3),
         }
     }
 }

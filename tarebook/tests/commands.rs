@@ -128,7 +128,7 @@ fn plan_keeps_the_contract() {
     assert_eq!(plan["frozen"], Value::Null);
     has(&plan["steps"][0], &["name", "expects"]);
     has(&plan["steps"][0]["expects"][0]["interval"], &["median", "low", "high", "level", "unit"]);
-    assert!(stdout(&tarebook(&["plan", "a.toml"], folder.path())).contains("does not yet screen hazards"));
+    assert!(stdout(&tarebook(&["plan", "a.toml"], folder.path())).contains("absence from this list does not show"));
 }
 
 #[test]
@@ -146,7 +146,10 @@ fn account_keeps_the_contract_live_and_sampled() {
         let (low, high) = (copper["low"].as_f64().unwrap_or(0.0), copper["high"].as_f64().unwrap_or(9.0));
         assert!(low > 2.4 && high < 2.56 && low < high, "{low} .. {high}");
     }
-    assert!(stdout(&tarebook(&["account", "a.toml", "--live"], folder.path())).contains("does not yet screen hazards"));
+    assert!(
+        stdout(&tarebook(&["account", "a.toml", "--live"], folder.path()))
+            .contains("absence from this list does not show")
+    );
 }
 
 /// Two weighings of one solution 0.02 g apart agree; one alone has nothing to be compared with.

@@ -14,9 +14,10 @@
 //! Source: Levenberg (1944), Marquardt (1963); Laplace's approximation of an integral about its mode.
 
 use super::{Evidence, Posterior, SlopeRoom};
+use crate::least_squares::damped_step;
 use crate::ledger::Workspace;
 use faer::Mat;
-use faer::linalg::solvers::{Llt, Solve};
+use faer::linalg::solvers::Llt;
 
 /// Coordinates are held within this: beyond, a probability of 3e-7 is as good as a bound, and flat images have no
 /// slope left to come back by.
@@ -129,7 +130,7 @@ struct Fitter<'a> {
 
 impl<'a> Fitter<'a> {
     fn new(evidence: &'a Evidence<'a>, count: Count, settings: &'a FitSettings) -> Self {
-        let (d, m) = (evidence.dimension(), evidence.weighings.len());
+        let (d, m) = (evidence.dimension(), evidence.count());
         let weight = evidence
             .ledger
             .unknowns
@@ -152,14 +153,10 @@ impl<'a> Fitter<'a> {
     fn objective(&mut self, z: &[f64]) -> f64 {
         let prior: f64 = z.iter().zip(&self.weight).map(|(z, p)| p * z * z).sum();
         self.evidence.run(z, &mut self.plain);
-        let misfit: f64 = self
-            .evidence
-            .weighings
-            .iter()
-            .filter_map(|w| {
-                let balance = self.evidence.balances.get(w.balance)?;
-                let expected = w.expected(self.evidence.ledger, balance, &self.plain);
-                Some(((w.display - expected) / balance.deviation()).powi(2))
+        let misfit: f64 = (0..self.evidence.count())
+            .map(|r| {
+                let (figure, sigma) = self.evidence.figure(r);
+                ((figure - self.evidence.expected(r, &self.plain)) / sigma).powi(2)
             })
             .sum();
         let q = prior + misfit;
@@ -177,10 +174,9 @@ impl<'a> Fitter<'a> {
             gradient[(i, 0)] = p * z;
         }
         let mut residuals = Vec::with_capacity(self.expected.len());
-        for (r, weighing) in self.evidence.weighings.iter().enumerate() {
-            let Some(balance) = self.evidence.balances.get(weighing.balance) else { continue };
-            let sigma = balance.deviation();
-            let residual = (weighing.display - self.expected[r]) / sigma;
+        for r in 0..self.evidence.count() {
+            let (figure, sigma) = self.evidence.figure(r);
+            let residual = (figure - self.expected[r]) / sigma;
             residuals.push(residual);
             let row = &self.slopes[r * d..(r + 1) * d];
             for (i, a) in row.iter().enumerate().filter(|(_, a)| **a != 0.0) {
@@ -258,7 +254,7 @@ impl<'a> Fitter<'a> {
             if before - q <= small * PATIENCE as f64 {
                 break;
             }
-            let Some(step) = damped_step(&matrix, &gradient, damping) else {
+            let Some(step) = damped_step(&matrix, &gradient, |_| damping) else {
                 damping = (damping * 10.0).max(1e-3);
                 continue;
             };
@@ -298,15 +294,4 @@ struct Descent {
     z: Vec<f64>,
     q: f64,
     status: Status,
-}
-
-fn damped_step(matrix: &Mat<f64>, gradient: &Mat<f64>, damping: f64) -> Option<Vec<f64>> {
-    let mut damped = matrix.clone();
-    for i in 0..damped.nrows() {
-        damped[(i, i)] += damping;
-    }
-    let factor = Llt::new(damped.as_ref(), faer::Side::Lower).ok()?;
-    let step = factor.solve(gradient);
-    let step: Vec<f64> = (0..step.nrows()).map(|i| step[(i, 0)]).collect();
-    step.iter().all(|s| s.is_finite()).then_some(step)
 }

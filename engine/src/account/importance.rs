@@ -81,13 +81,9 @@ impl Bend {
     fn new(evidence: &Evidence<'_>, fit: &Fit) -> Option<Self> {
         let (d, m) = (evidence.dimension(), fit.expected.len());
         let row = |r: usize| &fit.slopes[r * d..(r + 1) * d];
-        let sigma = |r: usize| {
-            let balance = evidence.weighings.get(r).and_then(|w| evidence.balances.get(w.balance));
-            balance.map_or(1.0, super::reading::Balance::deviation)
-        };
         let spread = Mat::from_fn(m, m, |i, j| {
             let dot: f64 = row(i).iter().zip(row(j)).map(|(a, b)| a * b).sum();
-            dot + if i == j { sigma(i).powi(2) } else { 0.0 }
+            dot + if i == j { evidence.figure(i).1.powi(2) } else { 0.0 }
         });
         let factor = Llt::new(spread.as_ref(), faer::Side::Lower).ok()?;
         Some(Self { factor, aim: vec![0.0; m] })

@@ -1,15 +1,19 @@
 //! What do the readings say about the unknowns?
 //!
-//! The posterior over the unit-normal coordinates of a [`Ledger`] given weighings. Three instruments on the
+//! The posterior over the unit-normal coordinates of a [`Ledger`] given weighings and tests of portions. Three instruments on the
 //! same model: [`fit`] finds the best fit and its curvature (the live view, corrected by [`importance`]),
 //! [`sampler`] draws from the posterior and measures the evidence (the printed account), and [`linear`] is
 //! the closed form for models that are linear and Gaussian. [`gravimetric`] is the bench calculation from
 //! difference weighings alone, kept beside the account for comparison.
 
+pub mod budget;
+pub mod determination;
 pub mod fit;
 pub mod gravimetric;
 pub mod hypercube;
 pub mod importance;
+pub mod information;
+pub mod learn;
 pub mod linear;
 pub mod path;
 pub mod pool;
@@ -19,6 +23,7 @@ pub mod summary;
 
 use crate::ledger::{Ledger, Workspace};
 use crate::scalar::{Dual, Scalar};
+use determination::Determination;
 use reading::{Balance, Weighing};
 
 /// A posterior over coordinates whose prior is the unit normal.
@@ -33,7 +38,7 @@ pub trait Posterior: Sync {
     fn log_likelihood(&self, z: &[f64], room: &mut Self::Room) -> f64;
 }
 
-/// A ledger with the weighings that were taken.
+/// A ledger with the readings that were taken: weighings first, then determinations, numbered through.
 #[derive(Clone, Copy, Debug)]
 pub struct Evidence<'a> {
     /// The forward model.
@@ -42,7 +47,9 @@ pub struct Evidence<'a> {
     pub balances: &'a [Balance],
     /// Weighings.
     pub weighings: &'a [Weighing],
-    /// Number of operations after which every weighed lot is finished.
+    /// Tests of portions.
+    pub determinations: &'a [Determination],
+    /// Number of operations after which every lot that a reading is about is finished.
     needed: usize,
 }
 
@@ -52,10 +59,48 @@ impl<'a> Evidence<'a> {
     pub fn new(ledger: &'a Ledger, balances: &'a [Balance], weighings: &'a [Weighing]) -> Self {
         let finished = |w: &Weighing| w.lot.and_then(|lot| ledger.finished.get(lot)).copied();
         let needed = weighings.iter().filter_map(finished).max().unwrap_or(0);
-        Self { ledger, balances, weighings, needed }
+        Self { ledger, balances, weighings, determinations: &[], needed }
     }
 
-    /// Runs the ledger as far as the weighings need.
+    /// The same with tests of portions.
+    #[must_use]
+    pub fn and(mut self, determinations: &'a [Determination]) -> Self {
+        let finished = determinations.iter().filter_map(|d| self.ledger.finished.get(d.lot)).copied();
+        self.needed = finished.max().unwrap_or(0).max(self.needed);
+        self.determinations = determinations;
+        self
+    }
+
+    /// Number of readings.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.weighings.len() + self.determinations.len()
+    }
+
+    /// The figure of a reading and its standard deviation.
+    #[must_use]
+    pub fn figure(&self, reading: usize) -> (f64, f64) {
+        match self.weighings.get(reading) {
+            Some(w) => (w.display, self.balances.get(w.balance).map_or(f64::NAN, Balance::deviation)),
+            None => self.determination(reading).map_or((f64::NAN, f64::NAN), Determination::figure),
+        }
+    }
+
+    fn determination(&self, reading: usize) -> Option<&'a Determination> {
+        self.determinations.get(reading.checked_sub(self.weighings.len())?)
+    }
+
+    /// What a reading would show without scatter and rounding, after a run.
+    #[must_use]
+    pub fn expected<S: Scalar>(&self, reading: usize, room: &Workspace<S>) -> S {
+        let nothing = S::constant(f64::NAN);
+        match self.weighings.get(reading) {
+            Some(w) => self.balances.get(w.balance).map_or(nothing, |balance| w.expected(self.ledger, balance, room)),
+            None => self.determination(reading).map_or(nothing, |d| d.expected(room)),
+        }
+    }
+
+    /// Runs the ledger as far as the readings need.
     fn run<S: Scalar>(&self, z: &[S], room: &mut Workspace<S>) {
         self.ledger.run_part(z, room, self.needed);
     }
@@ -79,13 +124,6 @@ impl Posterior for Evidence<'_> {
 }
 
 impl Evidence<'_> {
-    /// Expected figure of a weighing after a run, kg.
-    #[must_use]
-    pub fn expected(&self, weighing: usize, room: &Workspace<f64>) -> f64 {
-        let Some(weighing) = self.weighings.get(weighing) else { return f64::NAN };
-        self.balances.get(weighing.balance).map_or(f64::NAN, |balance| weighing.expected(self.ledger, balance, room))
-    }
-
     /// Natural logarithm of the likelihood of a run already made.
     #[must_use]
     pub fn log_likelihood_of_run(&self, room: &Workspace<f64>) -> f64 {
@@ -95,6 +133,9 @@ impl Evidence<'_> {
                 let expected = weighing.expected(self.ledger, balance, room);
                 sum += balance.log_likelihood(weighing.display, expected);
             }
+        }
+        for determination in self.determinations {
+            sum += determination.log_likelihood(determination.expected(room));
         }
         if sum.is_nan() { f64::NEG_INFINITY } else { sum }
     }
@@ -114,9 +155,8 @@ impl Evidence<'_> {
                 };
             }
             self.run(&room.z, &mut room.run);
-            for (r, weighing) in self.weighings.iter().enumerate() {
-                let Some(balance) = self.balances.get(weighing.balance) else { continue };
-                let figure = weighing.expected(self.ledger, balance, &room.run);
+            for r in 0..self.count() {
+                let figure = self.expected(r, &room.run);
                 expected[r] = figure.value;
                 let width = CHUNK.min(dimension.saturating_sub(start));
                 slopes[r * dimension + start..r * dimension + start + width].copy_from_slice(&figure.gradient[..width]);

@@ -1,6 +1,15 @@
 //! What is in a solution?
 //!
-//! So far two questions: how active an ion is, and how much strong base brings a weak acid to a pH.
+//! [`activity`] and [`pitzer`] say how active an ion is, [`speciate`] what is dissolved as what and which solids are there,
+//! [`dose`] how much acid or base brings it to a pH and where each solid starts, [`buffer`] the closed form for one weak acid.
 
 pub mod activity;
 pub mod buffer;
+pub mod constants;
+pub mod dose;
+mod linear;
+pub mod network;
+pub mod pitzer;
+mod reduced;
+pub mod speciate;
+pub mod water;

@@ -6,5 +6,9 @@
 //! Source: beside each function.
 
 pub mod fit;
+pub mod form;
+pub mod reaction;
+pub mod standard;
 
 pub use fit::{Fit, Interval};
+pub use reaction::{Known, Participant, ReactionState};

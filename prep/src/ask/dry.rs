@@ -12,11 +12,11 @@ use engine::account::summary::{LEVEL, Spread};
 use engine::dry::{FEWEST, Outlook, Weighed};
 
 /// Tolerance if none is stated.
-const TOLERANCE: f64 = 5e-4;
+pub(crate) const TOLERANCE: f64 = 5e-4;
 /// Standard uncertainties within which a final mass fits a hydrate.
 const FITS: f64 = 3.0;
 /// Most weighings of one series; each is judged by all before it.
-const MOST_WEIGHINGS: usize = 200;
+pub(crate) const MOST_WEIGHINGS: usize = 200;
 /// Most hydrates listed.
 const MOST_LEVELS: usize = 24;
 
@@ -99,7 +99,7 @@ pub fn dry(weighings: &[&str], options: &DryOptions<'_>) -> Result<DryAnswer, Ve
             "a balance repeats to about its last digit",
         )]);
     }
-    Ok(told(&series, deviation, tolerance, of.as_ref()))
+    Ok(told(&series, deviation, tolerance, |end| of.as_ref().map_or_else(Vec::new, |of| levels(of, &series, end))))
 }
 
 /// A finding about one weighing, placed in the weighings written one below the other.
@@ -199,6 +199,11 @@ fn tolerance(text: &str, series: &[Weighed]) -> Result<f64, Box<Finding>> {
 fn substance(text: &str) -> Result<Formula, Box<Finding>> {
     let species =
         Species::parse(text).map_err(|e| pointed("bad-formula", text, e.offset, e.length, e.to_string(), ""))?;
+    if let Err(refusals) = crate::screen::substances(std::slice::from_ref(&species), text)
+        && let Some(refusal) = refusals.into_iter().next()
+    {
+        return Err(Box::new(refusal));
+    }
     match species.formula.molar_mass() {
         Ok(_) => Ok(species.formula),
         Err(e) => Err(Box::new(pointed("no-atomic-weight", text, e.offset, e.length, e.to_string(), ""))),
@@ -220,7 +225,16 @@ fn interval(spread: &Spread, factor: f64, unit: &'static str) -> Interval {
     }
 }
 
-fn told(series: &[Weighed], deviation: f64, tolerance: f64, of: Option<&Formula>) -> DryAnswer {
+/// A level: name of a hydrate, its mass (g), standard uncertainties from the final mass to it.
+pub(crate) type Level = (String, f64, Option<f64>);
+
+/// What a series says. `levels` is told the final mass, g, and gives the masses to compare it with.
+pub(crate) fn told(
+    series: &[Weighed],
+    deviation: f64,
+    tolerance: f64,
+    levels: impl FnOnce(Option<&Interval>) -> Vec<Level>,
+) -> DryAnswer {
     let drying = engine::dry::dry(series, deviation, tolerance);
     let outlook = drying.outlook.as_ref();
     let grams = |spread: Option<&Spread>| spread.map(|s| interval(s, 1e3, "g"));
@@ -233,7 +247,7 @@ fn told(series: &[Weighed], deviation: f64, tolerance: f64, of: Option<&Formula>
         None => "too few",
     };
     let final_mass = grams(outlook.map(|o| &o.final_mass));
-    let levels = of.map_or_else(Vec::new, |of| levels(of, series, final_mass.as_ref()));
+    let levels = levels(final_mass.as_ref());
     let mut answer = DryAnswer {
         weighings: series.iter().map(|w| (hours(w.time), 1e3 * w.mass)).collect(),
         deviation: 1e3 * deviation,
@@ -253,7 +267,7 @@ fn told(series: &[Weighed], deviation: f64, tolerance: f64, of: Option<&Formula>
 }
 
 /// Masses of all hydrates with less water, if the first weighing was this one.
-fn levels(of: &Formula, series: &[Weighed], end: Option<&Interval>) -> Vec<(String, f64, Option<f64>)> {
+fn levels(of: &Formula, series: &[Weighed], end: Option<&Interval>) -> Vec<Level> {
     let mass = |formula: &Formula| formula.molar_mass().map(|m| m.value).unwrap_or(f64::NAN);
     let (whole, dry, water) = (mass(of), mass(&of.without_hydrate_water()), mass(&Formula::water()));
     let Some(first) = series.first() else { return Vec::new() };
@@ -325,7 +339,9 @@ fn findings(answer: &DryAnswer, series: &[Weighed], outlook: Option<&Outlook>) -
             "thick layers dry more slowly at the end, so more may be left than is said here; crush, spread, go on";
         list.push(note("not-one-curve", Severity::Warning, message, hint));
     }
-    let bound = answer.levels.iter().filter(|(name, _, off)| name.contains('·') && off.is_some_and(|o| o.abs() < FITS));
+    let near = |off: &Option<f64>| off.is_some_and(|o| o.abs() < FITS);
+    let dry = answer.levels.iter().any(|(name, _, off)| !name.contains('·') && near(off));
+    let bound = answer.levels.iter().filter(|(name, _, off)| !dry && name.contains('·') && near(off));
     for (name, level, _) in bound {
         let message = format!("the final mass is consistent with {name} ({level:.3} g), which is not the dry salt");
         list.push(note(

@@ -8,12 +8,12 @@
 
 use super::pointed;
 use crate::outcome::{Figure as Told, Finding, Severity, TitrateAnswer};
+use crate::ware;
 use chem::quantity::Status;
 use chem::{Dimension, Element, Formula, Quantity, Species, Value as Number};
 use engine::account::gravimetric::Figure;
 use engine::titration::{Factor, Product, product, titre};
 
-const WARE: &str = include_str!("../../../data/ware.tsv");
 /// Relative standard uncertainty of an end point seen by eye; common practice.
 const END_POINT: f64 = 0.001;
 /// Share of a burette that a good titre uses; common practice.
@@ -109,7 +109,7 @@ pub fn titrate(asked: &Titration<'_>) -> Result<TitrateAnswer, Vec<Finding>> {
     }
     let place = volumes.iter().map(Quantity::si_last_place).fold(f64::INFINITY, f64::min);
     let reading = place / 12f64.sqrt();
-    let ware = burette.map_or(0.0, |(_, tolerance)| tolerance / 3f64.sqrt());
+    let ware = burette.map_or(0.0, |(_, tolerance)| ware::standard_uncertainty(tolerance));
     let figures: Vec<f64> = volumes.iter().filter_map(point).collect();
     let Some(titre) = titre(&figures, reading, ware, blank.unwrap_or(exact(0.0))).filter(|t| t.net.value > 0.0) else {
         reader.slip("out-of-range", "", "the titre less the blank is nothing".to_owned(), "check the blank");
@@ -376,13 +376,11 @@ impl Reader {
             _ => (text.trim(), "B"),
         };
         let wanted = self.quantity("the burette", volume, Dimension::VOLUME).as_ref().and_then(point)?;
-        let rows = chem::table::rows(WARE);
-        let burettes = || rows.iter().filter(|row| row.cell("ware") == "burette" && row.cell("class") == class);
-        let found = burettes().find(|row| row.number("volume_ml").is_some_and(|v| (v * 1e-6 - wanted).abs() < 1e-9));
-        if let Some(tolerance) = found.and_then(|row| row.number("tolerance_ml")) {
-            return Some((wanted, tolerance * 1e-6));
-        }
-        let known: Vec<String> = burettes().map(|row| format!("{} mL", row.cell("volume_ml"))).collect();
+        let sizes = match ware::permitted_error("burette", class, wanted) {
+            Ok((error, _)) => return Some((wanted, error)),
+            Err(sizes) => sizes,
+        };
+        let known: Vec<String> = sizes.iter().map(|size| format!("{size} mL")).collect();
         let hint = format!("burettes in the table: {}; class A or B", known.join(", "));
         self.slip("unknown-word", text, format!("no burette of `{text}` is in the table"), &hint);
         None
@@ -390,6 +388,10 @@ impl Reader {
 
     /// An element as one mole of its atoms, or a formula.
     fn substance(&mut self, text: &str) -> Option<Formula> {
+        if let Err(refusals) = Species::parse(text).map_or(Ok(()), |s| crate::screen::substances(&[s], text)) {
+            self.errors.extend(refusals);
+            return None;
+        }
         let spelled = Element::from_symbol(text.trim()).map_or(text.trim(), |element| element.symbol());
         match Species::parse(spelled).map(|s| s.formula).and_then(|f| f.molar_mass().map(|_| f)) {
             Ok(formula) => Some(formula),

@@ -7,7 +7,10 @@
 //! ([`crate::tidy`]).
 
 mod pieces;
+mod series;
 mod splice;
+
+pub use series::weigh_again;
 
 use crate::fields::{self, Kind, Table};
 use crate::layout::comments;
@@ -401,7 +404,10 @@ pub(crate) fn value_of(table: &'static Table, key: &str, entry: &Entry) -> Resul
         (Kind::Amounts | Kind::Parts | Kind::Foreign | Kind::Traces | Kind::Shares | Kind::Inline(_), _) => {
             Err(wrong())
         }
-        (Kind::Texts | Kind::Elements | Kind::SpeciesList | Kind::Patterns | Kind::Reactions, Entry::Texts(texts)) => {
+        (
+            Kind::Texts | Kind::Elements | Kind::SpeciesList | Kind::Patterns | Kind::Reactions | Kind::Quantities(_),
+            Entry::Texts(texts),
+        ) => {
             let texts: Vec<String> = texts.iter().map(|text| quoted(&spelled(kind, text))).collect();
             Ok(format!("[{}]", texts.join(", ")))
         }

@@ -6,28 +6,37 @@
 //! view weights draws about the best fit and says "refining" where the weights do not hold (tail shape k̂
 //! above 0.7). Two slips at once are not looked for: their prior probability is one in a million.
 
-use super::alternatives::{Candidate, Candidates, EXCLUDED, SOMETHING_ELSE, candidates, everything, of_step, words};
+use super::alternatives::{Candidate, Candidates, SOMETHING_ELSE, candidates, everything};
 use super::books::{Books, Cloud};
+use super::budget::{self, Part};
+use super::claim;
 use super::compile::{Alternative, Compiled, ReadingPlace, Variation, compile};
 use super::cost::{Product, account_cost};
 use super::direct::{label_feed, levels, quoted};
+use super::hypotheses::{hypotheses, order_holds, something_else};
+use super::next::next;
 use super::spent::Spent;
 use super::stock::stock;
 use super::table::SpeciesTable;
 use super::timeline::timing;
-use super::{findings, placed, vessels};
+use super::{changes, entry, findings, placed, series, vessels};
+use crate::losses;
 use crate::model::{Preparation, Supposition};
-use crate::outcome::{Account, AccountCost, Finding, Hypothesis, LotAccount, Method, StepYield, StockLine, Yields};
+use crate::outcome::{
+    Account, AccountCost, Budget, Claim, Finding, Hypothesis, LossLevel, LotAccount, Method, StepYield, StockLine,
+    TestTold, Yields,
+};
 use engine::account::Evidence;
-use engine::account::fit::{Count, FitSettings, fit, fit_near};
+use engine::account::determination::Determination;
+use engine::account::fit::{Count, Fit, FitSettings, fit, fit_near};
 use engine::account::hypercube::latin_hypercube;
 use engine::account::importance::{TAIL_LIMIT, draw};
-use engine::account::reading::{Balance, Weighing};
+use engine::account::reading::Balance;
 use engine::account::sampler::{SamplerSettings, sample};
 use rayon::prelude::*;
 
 /// Settings of an account.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct AccountSettings {
     /// Particles for each composition; by default 2000.
     pub particles: Option<usize>,
@@ -35,6 +44,8 @@ pub struct AccountSettings {
     pub without_suppositions: bool,
     /// Seed of the sampler; by default a fixed one.
     pub seed: Option<u64>,
+    /// A claim to be held against the evidence, in place of that of the file.
+    pub claim: Option<String>,
 }
 
 /// Draws about the best fit, for each composition of the live view.
@@ -50,19 +61,28 @@ pub(super) enum Instrument {
 }
 
 /// Draws of one composition.
-struct Drawn {
+pub(super) struct Drawn {
+    /// The best fit the draws were made about, if they were.
+    fit: Option<Fit>,
     z: Vec<f64>,
     weights: Vec<f64>,
-    log_evidence: f64,
+    pub log_evidence: f64,
     tail: Option<f64>,
     runs: usize,
     finished: bool,
 }
 
-/// The live view: at once, approximate, and honest about it.
+/// The live view: at once, approximate, and honest about it; without the variants of the file.
 #[must_use]
 pub fn live_account(preparation: &Preparation) -> Account {
-    assemble(preparation, Instrument::Live, true, &mut |_| {})
+    live_account_with(preparation, &AccountSettings::default())
+}
+
+/// The live view with a claim to be held against it.
+#[must_use]
+pub fn live_account_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
+    let settings = AccountSettings { without_suppositions: true, ..settings.clone() };
+    assemble(preparation, Instrument::Live, &settings, &mut |_| {})
 }
 
 /// The printed account. `progress` is told the finished fraction from 0 to 1.
@@ -70,7 +90,9 @@ pub fn account(preparation: &Preparation, settings: &AccountSettings, progress: 
     let mut sampler = SamplerSettings::default();
     sampler.particles = settings.particles.unwrap_or(sampler.particles).max(16);
     sampler.seed = settings.seed.unwrap_or(sampler.seed);
-    assemble(preparation, Instrument::Sampler(sampler), settings.without_suppositions, progress)
+    let mut told = assemble(preparation, Instrument::Sampler(sampler), settings, progress);
+    told.next = Some(next(preparation, settings.claim.as_deref()));
+    told
 }
 
 /// What one run over the compositions gives.
@@ -84,24 +106,37 @@ struct Variant {
     method: Method,
     cost: Option<AccountCost>,
     stock: Vec<StockLine>,
+    budgets: Vec<Budget>,
+    tests: Vec<TestTold>,
+    claim: Option<Claim>,
+    levels: Vec<LossLevel>,
     everything: Compiled,
     /// Compositions that fit.
     alternatives: Vec<Alternative>,
 }
 
-fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progress: &mut dyn FnMut(f64)) -> Account {
-    let suppositions: &[Supposition] = if bare { &[] } else { &preparation.suppositions };
+fn assemble(
+    preparation: &Preparation,
+    instrument: Instrument,
+    settings: &AccountSettings,
+    progress: &mut dyn FnMut(f64),
+) -> Account {
+    let suppositions: &[Supposition] = if settings.without_suppositions { &[] } else { &preparation.suppositions };
+    let claim = settings.claim.as_deref().or(preparation.claim.as_ref().map(|c| c.value.as_str()));
     let parts = (1 + suppositions.len()) as f64;
     let mut table = SpeciesTable::default();
-    let main = variant(preparation, &mut table, None, None, instrument, &mut |p| progress(p / parts));
+    let mut main = variant(preparation, &mut table, (None, None, claim), instrument, &mut |p| progress(p / parts));
     let mut variants = Vec::new();
     for (i, supposition) in suppositions.iter().enumerate() {
         let mut table = SpeciesTable::default();
         let done = (i + 1) as f64;
-        let variant =
-            variant(preparation, &mut table, Some(supposition), Some(&main.alternatives), instrument, &mut |p| {
-                progress((done + p) / parts)
-            });
+        let variant = variant(
+            preparation,
+            &mut table,
+            (Some(supposition), Some(&main.alternatives), None),
+            instrument,
+            &mut |p| progress((done + p) / parts),
+        );
         variants.push(crate::outcome::Supposition {
             text: supposition.name.value.clone(),
             lots: variant.lots,
@@ -113,13 +148,20 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
     list.extend(findings::off_plan(preparation));
     list.extend(findings::corrected(preparation));
     list.extend(vessels::changed(preparation));
+    let series = series::series(preparation);
+    list.extend(series::findings(preparation, &series));
     let (timing, times) = timing(preparation);
     list.extend(times);
     list.extend(findings::absent_reagents(preparation, &table, &main.everything));
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
         let feed = label_feed(preparation, &main.everything, element);
-        list.extend(findings::above_label(preparation, &table, &main.everything, &feed, element));
+        let (unexpected, explained) =
+            findings::unexpected_masses(preparation, &table, &main.everything, &feed, element);
+        if !explained.is_empty() {
+            findings::one_voice(&mut main.findings, &unexpected);
+        }
+        list.extend(unexpected);
         Yields { element: element.symbol().to_owned(), quoted: quoted(preparation, &feed, element), overall, steps }
     });
     list.extend(element.into_iter().flat_map(|e| findings::open_oxides(preparation, e)));
@@ -133,21 +175,29 @@ fn assemble(preparation: &Preparation, instrument: Instrument, bare: bool, progr
         feed: main.feed,
         yields,
         hypotheses: main.hypotheses,
-        levels: element.map_or_else(Vec::new, |e| levels(preparation, e)),
+        levels: main.levels,
         suppositions: variants,
         cost: main.cost,
         stock: main.stock,
         timing,
+        budgets: main.budgets,
+        tests: main.tests,
+        claim: main.claim,
+        next: None,
+        series,
+        changes: changes::changes(preparation),
         findings: placed(preparation, list),
         method: main.method,
     }
 }
 
-/// One case: no reading slipped, or a certain one did.
-struct Case {
-    slipped: Option<ReadingPlace>,
+/// One case: nothing went wrong, a certain reading slipped, or far more was lost than usual.
+pub(super) struct Case {
+    pub slipped: Option<ReadingPlace>,
+    /// Whether far more was lost than usual.
+    pub lost: bool,
     /// Logarithm of its evidence by Laplace, slip prior included.
-    log_evidence: f64,
+    pub log_evidence: f64,
     probability: f64,
     /// What the slip itself adds to the logarithm of an evidence.
     log_slip: f64,
@@ -155,27 +205,31 @@ struct Case {
 
 /// A case with its fitted compositions.
 pub(super) struct Worked {
-    case: Case,
-    candidates: Candidates,
-    drawn: Vec<Drawn>,
+    pub case: Case,
+    pub candidates: Candidates,
+    pub drawn: Vec<Drawn>,
     /// Logarithms of evidence times prior: fitting compositions in order, then "something else".
-    logs: Vec<f64>,
+    pub logs: Vec<f64>,
 }
 
 fn variant(
     preparation: &Preparation,
     table: &mut SpeciesTable,
-    supposition: Option<&Supposition>,
-    only: Option<&[Alternative]>,
+    (supposition, only, claim): (Option<&Supposition>, Option<&[Alternative]>, Option<&str>),
     instrument: Instrument,
     progress: &mut dyn FnMut(f64),
 ) -> Variant {
     let variation = Variation { supposition, ..Variation::PLAIN };
     let (plain, worked, weights) = worked(preparation, table, variation, only, instrument, progress);
-    tell(preparation, table, variation, instrument, plain, &worked, &weights)
+    tell(preparation, table, (variation, claim), instrument, plain, &worked, &weights)
 }
 
 impl Worked {
+    /// Compositions that were drawn from, in the order of the draws.
+    pub fn fitting(&self) -> impl Iterator<Item = &Candidate> {
+        self.candidates.list.iter().filter(|c| c.fits)
+    }
+
     /// Worst tail shape of the weights of its draws; 0 where they have none.
     pub fn tail(&self) -> f64 {
         self.drawn.iter().filter_map(|d| d.tail).fold(0.0, f64::max)
@@ -197,7 +251,7 @@ pub(super) fn worked(
     let mut worked = Vec::new();
     for (i, case) in cases.into_iter().enumerate() {
         let done = i as f64;
-        let variation = Variation { without: case.slipped, ..variation };
+        let variation = Variation { without: case.slipped, unusual_losses: case.lost, ..variation };
         worked.push(work(preparation, table, variation, only, instrument, case, &mut |p| progress((done + p) / count)));
     }
     let weights = heaviest_first(&mut worked);
@@ -221,21 +275,22 @@ fn heaviest_first(worked: &mut [Worked]) -> Vec<f64> {
 /// Which reading slipped, if any: cases of more than 1 %, most probable first.
 fn cases(preparation: &Preparation, table: &mut SpeciesTable, variation: Variation<'_>, plain: &Compiled) -> Vec<Case> {
     let mut cases = Vec::new();
-    let mut add = |table: &mut SpeciesTable, slipped: Option<ReadingPlace>, log_slip: f64| {
-        let compiled = compile(preparation, table, Variation { without: slipped, ..variation });
+    let mut add = |table: &mut SpeciesTable, slipped: Option<ReadingPlace>, lost: bool, log_slip: f64| {
+        let compiled = compile(preparation, table, Variation { without: slipped, unusual_losses: lost, ..variation });
         let evidence = evidence_of(&compiled);
         let best = fit(&evidence, Count::Posterior, &FitSettings::default());
         let log_evidence = best.log_evidence(&evidence) + log_slip;
-        cases.push(Case { slipped, log_evidence, probability: 0.0, log_slip });
+        cases.push(Case { slipped, lost, log_evidence, probability: 0.0, log_slip });
         best.chi_squared
     };
-    let strain = add(table, None, 0.0);
-    let ordinary = 9.0 + 2.0 * plain.weighings.len() as f64;
+    let strain = add(table, None, false, 0.0);
+    let ordinary = 9.0 + 2.0 * evidence_of(plain).count() as f64;
     if strain > ordinary {
         for (place, weighing) in plain.places.iter().zip(&plain.weighings) {
             let log_slip = plain.balances.get(weighing.balance).map_or(f64::NEG_INFINITY, Balance::log_slip);
-            add(table, Some(*place), log_slip);
+            add(table, Some(*place), false, log_slip);
         }
+        add(table, None, true, losses::UNUSUAL_LOSS.ln());
     }
     let probabilities = normalised(cases.iter().map(|c| c.log_evidence).collect());
     for (case, probability) in cases.iter_mut().zip(probabilities) {
@@ -303,7 +358,7 @@ pub(super) fn clouds(worked: &[Worked]) -> Vec<Cloud<'_>> {
 fn tell(
     preparation: &Preparation,
     table: &mut SpeciesTable,
-    variation: Variation<'_>,
+    (variation, claim): (Variation<'_>, Option<&str>),
     instrument: Instrument,
     plain: Compiled,
     worked: &[Worked],
@@ -314,22 +369,23 @@ fn tell(
     let order_holds = match instrument {
         Instrument::Live => false,
         Instrument::Sampler(_) => {
-            let variation = Variation { without: main.case.slipped, ..variation };
+            let variation = Variation { without: main.case.slipped, unusual_losses: main.case.lost, ..variation };
             order_holds(preparation, table, variation, &main.candidates)
         }
     };
     let books = Books::sum(preparation, table, &clouds, &plain);
     let mut found = findings::fit_findings(preparation, &main.candidates);
-    found.extend(
-        main.case
-            .slipped
-            .filter(|_| main.case.probability > 0.5)
-            .map(|place| findings::slip(preparation, place, main.case.probability)),
-    );
+    if variation.supposition.is_none() {
+        let suspects: Vec<_> = worked.iter().map(|w| (w.case.slipped, w.case.probability)).collect();
+        let strained = found.iter().any(|f| f.code == "nothing-fits");
+        found.extend(entry::told(preparation, &suspects, strained));
+    }
     let spent = Spent::new(preparation, &plain, &books.spent, &books.weights, true);
     let (stock, short) = stock(&spent);
     found.extend(short);
     let element = preparation.account_for.first().copied();
+    let levels = element.map_or_else(Vec::new, |e| levels(preparation, e));
+    let claim = claim.and_then(|text| claim::judged(&claim::parse(preparation, text).ok()?, &books, &levels));
     let cost = account_cost(&Product { product: books.product(), element, shares: books.shares(), spent: &spent });
     let drawn: Vec<&Drawn> = worked.iter().flat_map(|w| &w.drawn).collect();
     let tail = drawn.iter().filter_map(|d| d.tail).reduce(f64::max);
@@ -348,13 +404,17 @@ fn tell(
         cost,
         stock,
         method: Method { kind, runs: drawn.iter().map(|d| d.runs).sum(), tail },
+        budgets: budgets(preparation, table, main, weights),
+        tests: tests_told(preparation, &books, &plain),
+        claim,
+        levels,
         everything: plain,
         alternatives: main.candidates.list.iter().filter(|c| c.fits).map(|c| c.alternative.clone()).collect(),
     }
 }
 
 fn evidence_of(compiled: &Compiled) -> Evidence<'_> {
-    Evidence::new(&compiled.ledger, &compiled.balances, &compiled.weighings)
+    compiled.evidence()
 }
 
 fn sampled_draws(evidence: &Evidence<'_>, settings: &SamplerSettings, progress: &mut dyn FnMut(f64)) -> Drawn {
@@ -363,6 +423,7 @@ fn sampled_draws(evidence: &Evidence<'_>, settings: &SamplerSettings, progress: 
     let count = draws.z.len().checked_div(draws.dimension).unwrap_or(1);
     let weight = 1.0 / count.max(1) as f64;
     Drawn {
+        fit: None,
         weights: vec![weight; count],
         z: draws.z,
         log_evidence: draws.log_evidence,
@@ -378,6 +439,7 @@ fn live_draws(candidate: &Candidate, count: usize) -> Drawn {
     let best = fit_near(&evidence, Count::Posterior, &FitSettings::default(), &candidate.strain);
     match draw(&evidence, &best, count, 1) {
         Some(draws) => Drawn {
+            fit: Some(best),
             z: draws.z,
             weights: draws.weights,
             log_evidence: draws.log_evidence,
@@ -386,6 +448,7 @@ fn live_draws(candidate: &Candidate, count: usize) -> Drawn {
             finished: true,
         },
         None => Drawn {
+            fit: None,
             z: Vec::new(),
             weights: Vec::new(),
             log_evidence: f64::NEG_INFINITY,
@@ -394,6 +457,35 @@ fn live_draws(candidate: &Candidate, count: usize) -> Drawn {
             finished: false,
         },
     }
+}
+
+/// What each test found beside what the account expects of it.
+fn tests_told(preparation: &Preparation, books: &Books<'_>, plain: &Compiled) -> Vec<TestTold> {
+    let told = |((step, number), determination): (&(usize, usize), &Determination)| {
+        let made = &preparation.steps[*step].determinations[*number];
+        let expected = || books.quotients(determination, made.test.per_si, made.test.unit);
+        TestTold {
+            id: made.id.value.clone(),
+            test: made.test.name.to_owned(),
+            lot: made.of.value.clone(),
+            found: made.text.clone(),
+            account: if made.test.noticed.is_none() { expected() } else { None },
+        }
+    };
+    plain.determined.iter().zip(&plain.determinations).map(told).collect()
+}
+
+/// Where the uncertainty of the results comes from, over the compositions of the most probable case.
+fn budgets(preparation: &Preparation, table: &SpeciesTable, main: &Worked, weights: &[f64]) -> Vec<Budget> {
+    let fitting = main.candidates.list.iter().filter(|c| c.fits).zip(&main.drawn).zip(weights);
+    let parts: Vec<Part<'_>> = fitting
+        .map(|((candidate, drawn), weight)| {
+            let evidence = candidate.compiled.evidence();
+            let near = || fit_near(&evidence, Count::Posterior, &FitSettings::default(), &candidate.strain);
+            Part { compiled: &candidate.compiled, fit: drawn.fit.clone().unwrap_or_else(near), weight: *weight }
+        })
+        .collect();
+    budget::budgets(preparation, table, &main.candidates.everything, &parts)
 }
 
 /// Weights that add up to one from their logarithms; even where nothing is left to compare.
@@ -407,149 +499,4 @@ fn normalised(mut logs: Vec<f64>) -> Vec<f64> {
     let raw: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
     let sum: f64 = raw.iter().sum();
     raw.iter().map(|w| w / sum).collect()
-}
-
-/// Evidence of "something else": readings that hang on a composition are uniform over what is feasible, the
-/// others keep their evidence.
-fn something_else(preparation: &Preparation, everything: &Compiled) -> f64 {
-    let first_open = preparation.steps.iter().position(|s| !s.may_hold.is_empty()).unwrap_or(usize::MAX);
-    let open = |weighing: &Weighing| {
-        weighing.lot.is_some_and(|lot| {
-            let record = &everything.lots[lot];
-            record.step >= first_open
-                && !preparation.steps[record.step]
-                    .gives
-                    .iter()
-                    .any(|g| g.lot.value == record.name && matches!(g.part.value, crate::model::Part::Mass(_)))
-        })
-    };
-    let (loose, firm): (Vec<&Weighing>, Vec<&Weighing>) = everything.weighings.iter().partition(|w| open(w));
-    let uniform: f64 = loose
-        .iter()
-        .map(|w| {
-            let range = w.lot.map_or(f64::NAN, |lot| everything.lots[lot].bound);
-            let resolution = everything.balances[w.balance].resolution;
-            (resolution / range.max(resolution)).ln()
-        })
-        .sum();
-    let firm: Vec<Weighing> = firm.into_iter().cloned().collect();
-    let evidence = Evidence::new(&everything.ledger, &everything.balances, &firm);
-    uniform + fit(&evidence, Count::Posterior, &FitSettings::default()).log_evidence(&evidence)
-}
-
-/// Whether the leading composition stays the same with composition priors half and twice as wide.
-fn order_holds(
-    preparation: &Preparation,
-    table: &mut SpeciesTable,
-    variation: Variation<'_>,
-    candidates: &Candidates,
-) -> bool {
-    let fitting: Vec<&Alternative> = candidates.list.iter().filter(|c| c.fits).map(|c| &c.alternative).collect();
-    if fitting.len() < 2 {
-        return true;
-    }
-    let leader = |width: f64, table: &mut SpeciesTable| {
-        let evidences: Vec<f64> = fitting
-            .iter()
-            .map(|alternative| {
-                let compiled =
-                    compile(preparation, table, Variation { alternative: Some(alternative), width, ..variation });
-                let evidence = evidence_of(&compiled);
-                fit(&evidence, Count::Posterior, &FitSettings::default()).log_evidence(&evidence)
-            })
-            .collect();
-        evidences.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map(|(i, _)| i)
-    };
-    let leaders = [0.5, 1.0, 2.0].map(|width| leader(width, table));
-    leaders.windows(2).all(|pair| pair[0] == pair[1])
-}
-
-/// What a fitting composition holds on average, in words; only for lots that had a choice.
-fn detail(preparation: &Preparation, books: &Books<'_>, candidates: &Candidates, index: usize, cloud: usize) -> String {
-    let mut parts = Vec::new();
-    for (i, composition) in candidates.list[index].alternative.iter().enumerate() {
-        let (Some(composition), Some(step)) = (composition, preparation.steps.get(i)) else { continue };
-        let Some(lot) = step.gives.first().map(|g| g.lot.value.as_str()) else { continue };
-        if of_step(&candidates.everything, preparation, i).0.len() < 2 {
-            continue;
-        }
-        let told = books.mean_composition(lot, cloud);
-        parts.extend(told.hydration.iter().map(|(n, u)| format!("n = {n:.2} ± {u:.2}")));
-        if composition.patterns.len() > 1 {
-            let listed = |name: &str| step.may_hold.iter().any(|p| p.value.species().to_string() == name);
-            parts.extend(
-                told.fractions
-                    .iter()
-                    .filter(|(name, _)| listed(name))
-                    .map(|(name, share)| format!("{share:.1} % {name}")),
-            );
-        }
-    }
-    if parts.is_empty() { String::new() } else { format!(" ({})", parts.join(", ")) }
-}
-
-/// The compositions of the most probable case, "something else", and the slips.
-fn hypotheses(
-    preparation: &Preparation,
-    books: &Books<'_>,
-    worked: &[Worked],
-    weights: &[f64],
-    order_holds: bool,
-) -> Vec<Hypothesis> {
-    let main = &worked[0];
-    let candidates = &main.candidates;
-    let mut list: Vec<Hypothesis> = candidates
-        .list
-        .iter()
-        .enumerate()
-        .map(|(i, candidate)| {
-            let probability = if candidate.fits { weights.get(i).copied().unwrap_or(0.0) } else { 0.0 };
-            let alone = candidates.list.iter().filter(|c| c.fits && c.group == candidate.group).count() == 1;
-            let decided = if candidate.fits {
-                alone && order_holds && probability > 1.0 - SOMETHING_ELSE
-            } else {
-                candidate.strain.chi_squared > candidates.least + EXCLUDED
-            };
-            let detail = if candidate.fits { detail(preparation, books, candidates, i, i) } else { String::new() };
-            Hypothesis {
-                id: format!("h{}", i + 1),
-                text: format!("{}{detail}", words(preparation, &candidates.everything, &candidate.alternative)),
-                probability,
-                decided,
-                fits: candidate.fits,
-                chi_squared: candidate.strain.chi_squared,
-                group: candidate.group.filter(|_| candidate.fits),
-                log_evidence: main.drawn.get(i).map(|d| d.log_evidence),
-            }
-        })
-        .collect();
-    list.push(Hypothesis {
-        id: "other".to_owned(),
-        text: "something else".to_owned(),
-        probability: weights.get(main.drawn.len()).copied().unwrap_or(0.0),
-        decided: false,
-        fits: true,
-        chi_squared: 0.0,
-        group: None,
-        log_evidence: None,
-    });
-    let mut start = 0;
-    for w in worked {
-        let end = start + w.logs.len();
-        let probability: f64 = weights.get(start..end).map_or(0.0, |w| w.iter().sum());
-        start = end;
-        let Some(place) = w.case.slipped else { continue };
-        let reading = &preparation.steps[place.step].readings[place.reading];
-        list.push(Hypothesis {
-            id: format!("slip-{}", reading.id.value),
-            text: format!("reading {} ({}) is a slip", reading.id.value, reading.text),
-            probability,
-            decided: probability > 1.0 - SOMETHING_ELSE,
-            fits: true,
-            chi_squared: w.candidates.least,
-            group: None,
-            log_evidence: Some(w.case.log_evidence),
-        });
-    }
-    list
 }

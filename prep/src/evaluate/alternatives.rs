@@ -16,7 +16,6 @@ use super::compile::{Alternative, Compiled, Composition, StepOptions, Variation,
 use super::table::SpeciesTable;
 use crate::model::{Preparation, Spanned};
 use chem::SpeciesPattern;
-use engine::account::Evidence;
 use engine::account::fit::{Count, Fit, FitSettings, fit};
 use rayon::prelude::*;
 
@@ -197,7 +196,7 @@ fn contains(large: &Alternative, small: &Alternative) -> bool {
 }
 
 fn strain_of(compiled: &Compiled) -> Fit {
-    let evidence = Evidence::new(&compiled.ledger, &compiled.balances, &compiled.weighings);
+    let evidence = compiled.evidence();
     // Compositions are told apart by differences of 2: a thousandth is exact enough.
     fit(&evidence, Count::Strain, &FitSettings { fall: 1e-3, ..FitSettings::default() })
 }

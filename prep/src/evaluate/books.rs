@@ -9,8 +9,9 @@ use super::table::SpeciesTable;
 use super::{interval, resolve};
 use crate::model::Preparation;
 use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, Stream};
-use chem::Element;
 use chem::quantity::Status;
+use chem::{Element, Formula, Phase};
+use engine::account::determination::Determination;
 use engine::ledger::{Contents, FOREIGN_KINDS, Lot, Workspace};
 use rayon::prelude::*;
 
@@ -34,6 +35,8 @@ pub(crate) struct Roles {
     pub product: Option<Lot>,
     /// Stream of each lot at the end of the run, if it is in one.
     stream: Vec<Option<usize>>,
+    /// Lots that hold what was drawn from the surroundings.
+    drawn: Vec<bool>,
     /// Whether a lot lies on the way to the product.
     on_path: Vec<bool>,
     /// Step that takes each lot.
@@ -77,7 +80,32 @@ impl Roles {
                 LotKind::Solid => Some(2),
             })
             .collect();
-        Self { product, stream, on_path, taken_by }
+        let drawn = lots.iter().map(|record| record.kind == LotKind::Drawn).collect();
+        Self { product, stream, drawn, on_path, taken_by }
+    }
+
+    /// Step that takes a lot.
+    pub fn taken_by(&self, lot: Lot) -> Option<usize> {
+        self.taken_by.get(lot).copied().flatten()
+    }
+
+    /// Whether a lot lies on the way to the product.
+    pub fn is_on_path(&self, lot: Lot) -> bool {
+        self.on_path.get(lot).copied().unwrap_or(false)
+    }
+
+    /// Totals of a quantity by stream, and what was charged of it, from what each lot holds of it now.
+    pub fn totals(&self, now: impl Fn(Lot) -> f64) -> ([f64; STREAMS.len()], f64) {
+        let mut totals = [0.0; STREAMS.len()];
+        let mut drawn = 0.0;
+        for (lot, stream) in self.stream.iter().enumerate() {
+            match stream {
+                Some(stream) => totals[*stream] += now(lot),
+                None if self.drawn[lot] => drawn += now(lot),
+                None => {}
+            }
+        }
+        (totals, totals.iter().sum::<f64>() - drawn)
     }
 }
 
@@ -91,7 +119,12 @@ fn product(
 ) -> Option<Lot> {
     let lots = &compiled.lots;
     let target = preparation.target.as_ref().map(|t| &t.substance);
-    let holds_target = |lot: Lot| lots[lot].contents.iter().any(|s| Some(table.species(*s)) == target);
+    // Fines that pass a filter make no product of a liquor.
+    let solid = target.is_some_and(|species| species.phase == Some(Phase::Solid));
+    let holds_target = |lot: Lot| {
+        (!solid || lots[lot].kind == LotKind::Solid)
+            && lots[lot].contents.iter().any(|s| Some(table.species(*s)) == target)
+    };
     let is_test = |lot: Lot| preparation.steps.get(lots[lot].step).is_some_and(|s| s.test);
     let left = |lot: &Lot| {
         let record = &lots[*lot];
@@ -107,21 +140,21 @@ fn product(
 /// Columns of figures, one value per draw.
 pub(crate) struct Books<'a> {
     preparation: &'a Preparation,
-    table: &'a SpeciesTable,
-    compiled: &'a Compiled,
-    roles: Roles,
-    elements: Vec<Element>,
-    counts: Vec<Vec<f64>>,
+    pub(super) table: &'a SpeciesTable,
+    pub(super) compiled: &'a Compiled,
+    pub(super) roles: Roles,
+    pub(super) elements: Vec<Element>,
+    pub(super) counts: Vec<Vec<f64>>,
     atomic_masses: Vec<f64>,
-    reported: Vec<Lot>,
+    pub(super) reported: Vec<Lot>,
     /// Weight of each draw.
     pub weights: Vec<f64>,
     /// Draws of each cloud.
     clouds: Vec<std::ops::Range<usize>>,
-    rows: Vec<Vec<f64>>,
-    streams: Vec<Vec<f64>>,
+    pub(super) rows: Vec<Vec<f64>>,
+    pub(super) streams: Vec<Vec<f64>>,
     /// Element charged, mol, per draw; one column for each element.
-    feed: Vec<Vec<f64>>,
+    pub(super) feed: Vec<Vec<f64>>,
     /// For each charge: mass, kg.
     pub spent: Vec<Vec<f64>>,
     step_in: Vec<Vec<f64>>,
@@ -131,14 +164,14 @@ pub(crate) struct Books<'a> {
 }
 
 impl<'a> Books<'a> {
-    /// Sums the books over clouds of draws.
+    /// Sums the books over clouds of draws. `compiled` is the ledger that allows everything: its lots, charges and roles are
+    /// told, for one composition alone may lack the target.
     pub fn sum(
         preparation: &'a Preparation,
         table: &'a SpeciesTable,
         clouds: &[Cloud<'a>],
-        fallback: &'a Compiled,
+        compiled: &'a Compiled,
     ) -> Self {
-        let compiled = clouds.first().map_or(fallback, |c| c.compiled);
         let elements = preparation.account_for.clone();
         let reported: Vec<Lot> = (0..compiled.lots.len())
             .filter(|l| matches!(compiled.lots[*l].kind, LotKind::Solid | LotKind::Liquor))
@@ -196,15 +229,7 @@ impl<'a> Books<'a> {
                 contents.amounts.iter().zip(&self.counts[e]).map(|(n, c)| n * c).sum::<f64>()
             };
             let now: Vec<f64> = (0..self.compiled.lots.len()).map(|lot| content(room.now(lot))).collect();
-            let mut totals = [0.0; STREAMS.len()];
-            let mut drawn = 0.0;
-            for (lot, record) in self.compiled.lots.iter().enumerate() {
-                match self.roles.stream[lot] {
-                    Some(stream) => totals[stream] += now[lot],
-                    None if record.kind == LotKind::Drawn => drawn += now[lot],
-                    None => {}
-                }
-            }
+            let (totals, charged) = self.roles.totals(|lot| now[lot]);
             if e == 0 {
                 let given: Vec<f64> = (0..self.compiled.lots.len()).map(|lot| content(room.given(lot))).collect();
                 self.add_steps(&now, &given);
@@ -212,7 +237,7 @@ impl<'a> Books<'a> {
             for (stream, total) in totals.iter().enumerate() {
                 self.streams[e * STREAMS.len() + stream].push(*total);
             }
-            self.feed[e].push(totals.iter().sum::<f64>() - drawn);
+            self.feed[e].push(charged);
         }
     }
 
@@ -269,7 +294,7 @@ impl<'a> Books<'a> {
             .collect()
     }
 
-    fn width(&self) -> usize {
+    pub(super) fn width(&self) -> usize {
         self.table.len() + FOREIGN_KINDS
     }
 
@@ -417,6 +442,30 @@ impl<'a> Books<'a> {
             .collect();
         let product = self.streams.first()?;
         Some((percent(product, &self.feed[0]), steps))
+    }
+
+    /// Mass of the first element charged, kg, on average.
+    pub fn feed_mass(&self) -> Option<f64> {
+        let mean: f64 = self.feed.first()?.iter().zip(&self.weights).map(|(n, w)| n * w).sum();
+        Some(mean * self.atomic_masses.first()? * 1e-3)
+    }
+
+    /// What a test would read of its lot, over the draws.
+    pub fn quotients(&self, test: &Determination, factor: f64, unit: &'static str) -> Option<Interval> {
+        let column = self.reported.iter().position(|lot| *lot == test.lot)?;
+        let species = self.table.len();
+        let read = |row: &[f64]| {
+            let (amounts, foreign) = row.split_at(species);
+            factor * test.quotient(Contents { amounts, foreign })
+        };
+        let values: Vec<f64> = self.rows[column].chunks(self.width()).map(read).collect();
+        Some(self.told(&values, unit, Some("portion as it stands")))
+    }
+
+    /// Whether a lot may hold a substance, as far as the file allows.
+    pub fn may_hold(&self, name: &str, formula: &Formula) -> bool {
+        let held = |s: &usize| self.table.species(*s).formula.same_substance(formula);
+        self.compiled.lot(name).is_some_and(|lot| self.compiled.lots[lot].contents.iter().any(held))
     }
 
     /// Name of the product and its mass in each draw, g.

@@ -4,15 +4,16 @@
 //! become the claimed one, a salt from the liquor, a supply richer than it was taken for. Forms come from the file and
 //! from the table of substances; nothing is known here of any particular element. An amount reaches from what is
 //! needed at the richest reading of the supplies to what is needed at the poorest. Two causes at once need less of
-//! each; how probable a cause is, is not asked. A form that could not make the excess even if it were the whole lot is
+//! each; how probable each is, [`super::explain`] asks. A form that could not make the excess even if it were the whole lot is
 //! left out.
 //!
 //! Source: conservation of the element; molar masses as everywhere.
 
-use super::compile::{Compiled, LotKind};
+use super::compile::{Compiled, LotKind, soluble};
 use super::direct::{self, FeedPart, LabelFeed};
 use super::table::{SpeciesTable, exchanged};
 use crate::action::Heat;
+use crate::bench_test::burns_away;
 use crate::model::{Preparation, Step};
 use crate::outcome::{Cause, Figure, Interval};
 use chem::formula::to_f64;
@@ -45,19 +46,71 @@ pub(super) struct Surplus<'a> {
 }
 
 impl Surplus<'_> {
-    /// All single causes: any foreign matter first, then water, other forms, salts, supplies.
-    pub fn causes(&self) -> Vec<Cause> {
-        let mut list = vec![Cause {
+    /// All single causes, any foreign matter first, then water, other forms, salts, supplies; with what each makes.
+    pub fn causes(&self) -> Vec<(Cause, Option<Makes>)> {
+        let any = Cause {
             cause: "foreign matter of any kind".to_owned(),
             needs: Some(self.grams(|s| s.excess)),
             probability: None,
             predicts: Vec::new(),
-        }];
-        list.push(self.water());
-        list.extend(self.forms().iter().filter_map(|form| self.other_form(form)));
-        list.extend(self.salts());
-        list.extend(self.feed.parts.iter().flat_map(|part| self.richer(part)));
+        };
+        let mut list = vec![(any, None), (self.water(), Some(Makes::Water))];
+        list.extend(self.forms().into_iter().filter_map(|form| {
+            let cause = self.other_form(&form)?;
+            let kind = self.kind_of(&form).unwrap_or("other form");
+            Some((cause, Some(Makes::Form(form, kind))))
+        }));
+        list.extend(self.salts().into_iter().filter_map(|salt| Some((self.salt(&salt)?, Some(self.salt_makes(salt))))));
+        for part in &self.feed.parts {
+            list.extend(self.richer(part).into_iter().map(|cause| (cause, Some(Makes::Richer(part.supply.clone())))));
+        }
         list
+    }
+
+    /// Everything that could change the mass either way, each alone.
+    pub fn makes(&self) -> Vec<Makes> {
+        let mut list = vec![Makes::Water];
+        let forms = self.forms().into_iter().filter_map(|form| {
+            let kind = self.kind_of(&form)?;
+            Some(Makes::Form(form, kind))
+        });
+        list.extend(forms);
+        list.extend(self.salts().into_iter().map(|salt| self.salt_makes(salt)));
+        list.extend(self.feed.parts.iter().map(|part| Makes::Richer(part.supply.clone())));
+        list.extend([Makes::Poorer, Makes::Lost]);
+        list
+    }
+
+    fn salt_makes(&self, salt: Species) -> Makes {
+        if self.content(&salt) > 0.0 { Makes::Form(salt, "unconverted") } else { Makes::Salt(salt) }
+    }
+
+    /// Whether hot water takes a species out: it stands in a liquor of the preparation.
+    pub fn dissolves(&self, species: &Species) -> bool {
+        soluble(self.table, species)
+    }
+
+    /// What a form of the element is beside the claimed one, by the gases it gives off or takes up on its way there;
+    /// `None` if it cannot become it.
+    fn kind_of(&self, form: &Species) -> Option<&'static str> {
+        let step = self.preparation.steps.get(self.step)?;
+        let terms = conversion(form, self.claim, &exchanged(step.atmosphere))?;
+        let gas = |text: &str| {
+            let moles = terms.iter().find(|(s, _)| s.phase == Some(Phase::Gas) && s.formula.text() == text);
+            moles.map_or(0.0, |(_, n)| to_f64(*n))
+        };
+        // What takes up a gas on its way is a metal or a lower oxide; an organic salt would burn.
+        let uptake = terms.iter().any(|(s, n)| s.phase == Some(Phase::Gas) && to_f64(*n) < 0.0);
+        let bare = form.formula.elements().all(|(e, _)| e == self.element || e.symbol() == "O");
+        if uptake && !bare {
+            return None;
+        }
+        Some(match (gas("H2O") > 0.0, gas("CO2") > 0.0) {
+            (_, true) => "carbonate",
+            (true, false) if *form.formula.hydrate_water().numer() > 0 => "hydrate",
+            (true, false) => "hydroxide",
+            (false, false) => "other form",
+        })
     }
 
     fn content(&self, species: &Species) -> f64 {
@@ -177,7 +230,7 @@ impl Surplus<'_> {
     }
 
     /// Salts of the liquors that the lot, or what it came from, was parted from; and such as the step names itself.
-    fn salts(&self) -> Vec<Cause> {
+    fn salts(&self) -> Vec<Species> {
         let mut salts: Vec<Species> = Vec::new();
         let mut add = |formula: &Formula| {
             let neutral = formula.charge() == 0 && !formula.same_substance(&Formula::water());
@@ -195,7 +248,7 @@ impl Surplus<'_> {
                 add(&species.formula);
             }
         }
-        salts.iter().filter_map(|salt| self.salt(salt)).collect()
+        salts
     }
 
     fn salt(&self, salt: &Species) -> Option<Cause> {
@@ -289,6 +342,58 @@ impl Surplus<'_> {
     }
 }
 
+/// What one cause makes of an excess.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Makes {
+    /// Loose water.
+    Water,
+    /// Another form of the element, and what sort of form.
+    Form(Species, &'static str),
+    /// A salt without the element.
+    Salt(Species),
+    /// More of the element from a supply.
+    Richer(String),
+    /// Less of the element from the supplies.
+    Poorer,
+    /// Less of the element because it went elsewhere.
+    Lost,
+}
+
+impl Makes {
+    /// Key of the table of causes.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Water => "water",
+            Self::Form(_, kind) => kind,
+            Self::Salt(_) => "salt",
+            Self::Richer(_) => "richer",
+            Self::Poorer => "poorer",
+            Self::Lost => "lost",
+        }
+    }
+
+    /// Whether the lot then holds something beside the claimed form.
+    pub fn changes_the_lot(&self) -> bool {
+        matches!(self, Self::Water | Self::Form(..) | Self::Salt(_))
+    }
+
+    /// In words.
+    pub fn words(&self) -> String {
+        match self {
+            Self::Water => "water".to_owned(),
+            Self::Form(form, "unconverted") => format!("unconverted {form}"),
+            Self::Form(form, "hydrate") => format!("hydrate {form}"),
+            Self::Form(form, "hydroxide") => format!("hydroxide {form}"),
+            Self::Form(form, "carbonate") => format!("carbonate {form}"),
+            Self::Form(form, _) => form.to_string(),
+            Self::Salt(salt) => format!("salt {salt}"),
+            Self::Richer(supply) => format!("`{supply}` richer than stated"),
+            Self::Poorer => "supplies poorer than stated".to_owned(),
+            Self::Lost => "more lost than usual".to_owned(),
+        }
+    }
+}
+
 /// One reading of the supplies, masses in kg.
 #[derive(Clone, Copy)]
 struct Case {
@@ -348,10 +453,4 @@ fn carbon(formula: &Formula) -> f64 {
 
 fn is_water(species: &Species) -> bool {
     species.formula.same_substance(&Formula::water())
-}
-
-/// Whether nothing of a salt stays on ignition: no element but those of gases.
-fn burns_away(formula: &Formula) -> bool {
-    const VOLATILE: [&str; 8] = ["H", "C", "N", "O", "F", "Cl", "Br", "I"];
-    formula.elements().all(|(element, _)| VOLATILE.contains(&element.symbol()))
 }

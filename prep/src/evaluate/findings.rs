@@ -4,6 +4,7 @@ use super::alternatives::Candidates;
 use super::causes::{Surplus, told_apart};
 use super::compile::{Compiled, ReadingPlace};
 use super::direct::{self, LabelFeed};
+use super::explain::{Explained, explain};
 use super::table::SpeciesTable;
 use crate::action::Heat;
 use crate::model::{Knowledge, Preparation, Reading, Span, Take, TakeAmount};
@@ -34,15 +35,16 @@ pub(crate) fn finding(
     }
 }
 
-/// Masses above what the label states: impossible above the richest plausible reading of the supplies, else only told.
-pub(crate) fn above_label(
+/// Masses that are not what the supplies make: impossible above the richest plausible reading of the supplies, above the
+/// label, or far from what label and usual losses let expect; with what may have made them.
+pub(super) fn unexpected_masses(
     preparation: &Preparation,
     table: &SpeciesTable,
     compiled: &Compiled,
     feed: &LabelFeed,
     element: Element,
-) -> Vec<Finding> {
-    let mut list = Vec::new();
+) -> (Vec<Finding>, Vec<Explained>) {
+    let (mut list, mut explained) = (Vec::new(), Vec::new());
     for (number, step) in preparation.steps.iter().enumerate() {
         let Some(lot) = step.gives.first().map(|g| g.lot.value.as_str()) else { continue };
         let Some((bulk, _)) = direct::weighed_bulk(preparation, lot) else { continue };
@@ -63,19 +65,65 @@ pub(crate) fn above_label(
             let uncertainty = bulk.standard_uncertainty;
             let surplus =
                 Surplus { preparation, table, compiled, step: number, claim, element, mass, uncertainty, feed };
-            if mass - feed.most / content > 2.0 * bulk.standard_uncertainty {
-                list.push(impossible_finding(lot, &surplus, span.as_ref()));
+            let impossible = mass - feed.most / content > 2.0 * bulk.standard_uncertainty;
+            // Where the file allows several forms, its compositions speak of a mass that is possible.
+            let speaks = impossible || is_one_form(step, element);
+            let told = Some(&surplus).filter(|_| speaks).and_then(|surplus| explain(surplus, lot));
+            let suspicious = told.as_ref().is_some_and(Explained::is_suspicious);
+            if impossible {
+                list.push(impossible_finding(lot, &surplus, span.as_ref(), told.as_ref()));
             } else if mass - feed.stated / content
                 > feed.standard_uncertainty / content + 2.0 * bulk.standard_uncertainty
             {
-                list.push(possible_finding(lot, &surplus, span.as_ref()));
+                let mut finding = possible_finding(lot, &surplus, span.as_ref());
+                finding.causes.extend(told.iter().filter(|_| suspicious).flat_map(|told| told.causes(&surplus)));
+                list.push(finding);
+            } else if let Some(told) = told.as_ref().filter(|_| suspicious) {
+                list.push(unexpected_finding(told, &surplus, span.as_ref()));
             }
+            explained.extend(told.filter(|_| impossible || suspicious));
         }
     }
-    list
+    (list, explained)
 }
 
-fn impossible_finding(lot: &str, surplus: &Surplus<'_>, span: Option<&Span>) -> Finding {
+/// A reading that the account takes for a slip, where its mass has been explained already: told with the causes.
+pub(super) fn one_voice(slips: &mut [Finding], unexpected: &[Finding]) {
+    for finding in slips.iter_mut().filter(|f| f.code == "slip-suspected") {
+        if unexpected.iter().any(|told| told.span == finding.span && !told.causes.is_empty()) {
+            finding.severity = Severity::Note;
+            finding.hints = vec![
+                "as the file lists the lot, nothing but a slip makes this mass; if one of the causes named for it is at work, list that under `may_hold`"
+                    .to_owned(),
+            ];
+        }
+    }
+}
+
+/// Whether the file takes what a step gives for one form of the element. Where it allows several, its compositions speak.
+fn is_one_form(step: &crate::model::Step, element: Element) -> bool {
+    step.may_hold.iter().filter(|p| p.value.species().formula.mass_fraction(element) > 0.0).count() < 2
+}
+
+/// A mass that label and usual losses do not let expect, though it is possible.
+fn unexpected_finding(told: &Explained, surplus: &Surplus<'_>, span: Option<&Span>) -> Finding {
+    let (low, high) = told.expected;
+    let (code, word) = if told.mass > high { ("mass-above-expected", "more") } else { ("mass-below-expected", "less") };
+    let message = format!(
+        "`{}` weighs {:.2} g, {word} than the {:.2} to {:.2} g of {} that label and usual losses let expect",
+        told.lot,
+        told.mass * 1e3,
+        low * 1e3,
+        high * 1e3,
+        told.claim,
+    );
+    let hint = "compare the causes: each says what it predicts for a test; `next` says which test parts them";
+    let mut finding = finding(code, Severity::Note, span, message, hint);
+    finding.causes = told.causes(surplus);
+    finding
+}
+
+fn impossible_finding(lot: &str, surplus: &Surplus<'_>, span: Option<&Span>, explained: Option<&Explained>) -> Finding {
     let (claim, feed, mass) = (surplus.claim, surplus.feed, surplus.mass);
     let content = claim.formula.mass_fraction(surplus.element);
     let (most, mean) = (feed.most / content, feed.mean / content);
@@ -94,7 +142,17 @@ fn impossible_finding(lot: &str, surplus: &Surplus<'_>, span: Option<&Span>) -> 
     );
     let hint = "water, carbonate or hydroxide left, salt from the liquor, or a slip: name them under `may_hold`, or test a portion";
     let mut finding = finding("impossible-mass", Severity::Warning, span, message, hint);
-    finding.causes = surplus.causes();
+    let makes = surplus.makes();
+    finding.causes = surplus
+        .causes()
+        .into_iter()
+        .map(|(mut cause, made)| {
+            let number = made.and_then(|made| makes.iter().position(|known| *known == made));
+            cause.probability = number.zip(explained).map(|(number, told)| told.probability_of(number));
+            cause
+        })
+        .collect();
+    finding.causes.extend(explained.into_iter().flat_map(|told| told.pairs(&makes)));
     finding.hints.extend(told_apart(&finding.causes));
     finding
 }
@@ -349,10 +407,10 @@ pub(crate) fn assumptions(preparation: &Preparation, everything: &Compiled) -> V
         .flat_map(|step| {
             step.take.iter().filter(|take| {
                 matches!(take.amount.value, TakeAmount::Mass(_))
-                    && !step
-                        .readings
-                        .iter()
-                        .any(|r| r.weigh.is_some() && r.charge.as_ref().is_some_and(|c| c.value == take.source.value))
+                    && !step.readings.iter().any(|r| {
+                        (r.weigh.is_some() || r.volume.is_some())
+                            && r.charge.as_ref().is_some_and(|c| c.value == take.source.value)
+                    })
             })
         })
         .collect();
@@ -400,7 +458,7 @@ pub(crate) fn fit_findings(preparation: &Preparation, candidates: &Candidates) -
             "shorten `may_hold` to what is plausible",
         ));
     }
-    let readings = candidates.everything.weighings.len() as f64;
+    let readings = candidates.everything.evidence().count() as f64;
     let limit = readings + 3.0 * (2.0 * readings.max(1.0)).sqrt() + 9.0;
     if candidates.least > limit {
         let worst = worst_reading(preparation, candidates);

@@ -4,17 +4,22 @@
 //! ([`step`]), then [`crate::check`] for what only the whole file can tell.
 
 mod amount;
+mod determination;
 mod label;
+mod learn;
 mod origin;
 mod price;
+mod safety;
+mod series;
 mod step;
 mod supply;
 mod time;
+mod ware;
 
 use crate::check;
 use crate::losses;
 use crate::model::{
-    ForeignKind, Instrument, Knowledge, Measure, Preparation, Span, Spanned, Supposition, Target, Vessel,
+    ForeignKind, Instrument, Knowledge, Measure, Preparation, Span, Spanned, Step, Supposition, Target, Vessel, Ware,
 };
 use crate::outcome::{Finding, Severity};
 use crate::syntax::{Fields, Findings, inside, suggest};
@@ -108,15 +113,30 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
     let fields = Fields::new(root, 0..text.len().min(1), "the preparation", findings);
     let title = fields.needed_text("title", "\"Copper from garden bluestone\"").map_or_else(String::new, |t| t.value);
     let target = target(&fields);
+    let claim = fields.text("claim");
     let account_for = elements(&fields);
-    let instruments = tables(&fields, "instrument").map(|t| instrument(&t)).collect::<Vec<_>>();
+    let closed = fields.text("closed").map(|closed| closed.value);
+    let histories = fields.texts("learn_from");
+    // Only the file at hand learns: a ring of histories would never end.
+    let own_losses = if within.is_empty() { learn::own_losses(&histories, world, findings) } else { Vec::new() };
+    let (mut instruments, mut ware) = (Vec::new(), Vec::new());
+    for tool in tables(&fields, "instrument").filter_map(|t| tool(&t)) {
+        match tool {
+            Tool::Balance(balance) => instruments.push(balance),
+            Tool::Ware(piece) => ware.push(piece),
+        }
+    }
     let mut supplies = tables(&fields, "supply").map(|t| supply::supply(&t)).collect::<Vec<_>>();
     supplies.iter_mut().flatten().for_each(|supply| origin::fetch(supply, world, within, findings));
     let vessels = tables(&fields, "vessel").map(|t| vessel(&t)).collect::<Vec<_>>();
     let measures: Measures = supplies.iter().flatten().map(|s| (s.name.value.clone(), s.measure)).collect();
-    let steps = tables(&fields, "step").map(|t| step::step(&t, &measures)).collect::<Vec<_>>();
+    let room = safety::room(&fields);
+    let waste = tables(&fields, "waste").map(|t| safety::waste(&t)).collect::<Vec<_>>();
+    let accepted = tables(&fields, "accept").map(|t| safety::accept(&t)).collect::<Vec<_>>();
+    let mut steps: Vec<Step> = tables(&fields, "step").filter_map(|t| step::step(&t, &measures)).collect();
+    ware::weigh_volumes(&mut steps, &ware, &measures, findings);
     let suppositions = tables(&fields, "suppose").map(|t| supposition(&t)).collect::<Vec<_>>();
-    if steps.iter().all(Option::is_none) && root.get("step").is_none() {
+    if steps.is_empty() && root.get("step").is_none() {
         let hint = "add a `[[step]]` with `name`, `action`, `take` and `gives`";
         findings.error("missing-field", &fields.span, "the preparation has no `step`", hint);
     }
@@ -124,16 +144,24 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
     let preparation = Preparation {
         title,
         target,
+        claim,
         account_for,
         supplies: supplies.into_iter().flatten().collect(),
-        instruments: instruments.into_iter().flatten().collect(),
+        instruments,
+        ware,
         vessels: vessels.into_iter().flatten().collect(),
-        steps: steps.into_iter().flatten().collect(),
+        steps,
         suppositions: suppositions.into_iter().flatten().collect(),
+        room,
+        waste: waste.into_iter().flatten().collect(),
+        accepted: accepted.into_iter().flatten().collect(),
+        closed,
+        own_losses,
         planned: crate::freeze::planned_fields(root),
         text: text.to_owned(),
     };
     check::check(&preparation, findings);
+    crate::screen::door(&preparation, findings);
     preparation
 }
 
@@ -320,13 +348,24 @@ fn foreign_kind(fields: &Fields<'_>, text: &Spanned<String>) -> Option<ForeignKi
     found
 }
 
-fn instrument(fields: &Fields<'_>) -> Option<Instrument> {
+/// A balance, or volumetric ware.
+enum Tool {
+    Balance(Instrument),
+    Ware(Ware),
+}
+
+fn tool(fields: &Fields<'_>) -> Option<Tool> {
     let name = fields.needed_text("name", "\"pocket balance\"");
-    if let Some(kind) = fields.needed_text("kind", "\"balance\"")
-        && kind.value.trim() != "balance"
-    {
-        let message = format!("`kind` of {} is `{}`", fields.what(), kind.value);
-        fields.findings().error("unknown-word", &kind.span, message, "this version knows the kind `balance`");
+    match fields.needed_text("kind", "\"balance\"") {
+        Some(kind) if kind.value.trim() != "balance" => ware::ware(fields, name, &kind).map(Tool::Ware),
+        _ => instrument(fields, name).map(Tool::Balance),
+    }
+}
+
+fn instrument(fields: &Fields<'_>, name: Option<Spanned<String>>) -> Option<Instrument> {
+    if let Some(class) = fields.text("class").filter(|_| fields.item("kind").is_some()) {
+        let message = format!("{} has no `class`: only volumetric ware has", fields.what());
+        fields.findings().error("unknown-key", &class.span, message, "leave it out");
     }
     if fields.item("resolution").is_none() {
         fields.missing("resolution", "\"0.01 g\"");

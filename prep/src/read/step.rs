@@ -1,10 +1,11 @@
 //! One `[[step]]` of the file.
 
 use super::amount::{Of, amount, charged_mass};
+use super::series::{Weighed, weighed};
 use super::{Measures, fraction, knowledge, mass, or_none, tables, time};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
-    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, Wash,
+    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, VolumeRead, Wash,
 };
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
@@ -47,6 +48,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let cautions = fields.texts("caution").into_iter().map(|t| t.value).collect();
     let note = fields.text("note").map(|t| t.value);
     let readings: Vec<_> = tables(fields, "reading").map(|t| reading(&t)).collect();
+    let determinations: Vec<_> = tables(fields, "test").map(|t| super::determination::determination(&t)).collect();
     fields.finish();
     Some(Step {
         name: name?,
@@ -76,6 +78,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
         cautions,
         note,
         readings: readings.into_iter().flatten().collect(),
+        determinations: determinations.into_iter().flatten().collect(),
         span: fields.span.clone(),
     })
 }
@@ -252,32 +255,8 @@ pub(super) fn traces(fields: &Fields<'_>) -> Vec<Trace> {
 
 fn reading(fields: &Fields<'_>) -> Option<Reading> {
     let id = fields.needed_text("id", "\"r1\"");
-    let weigh = fields.quantity("weigh", Dimension::MASS);
-    let figure = weigh.as_ref().and_then(|quantity| {
-        let value = match quantity.value.si() {
-            Number::Point { value, standard_uncertainty: None } => value,
-            _ => {
-                let message = format!("`weigh` of {} is `{}`", fields.what(), quantity.value.text);
-                let hint = "write the figure as displayed; its uncertainty comes from the balance";
-                fields.findings().error("out-of-range", &quantity.span, message, hint);
-                return None;
-            }
-        };
-        if super::is_beyond_a_bench(&quantity.value) {
-            let message = format!("`weigh` of {} is `{}`: no bench holds that", fields.what(), quantity.value.text);
-            fields.findings().error("out-of-range", &quantity.span, message, super::BEYOND);
-            return None;
-        }
-        if value > 0.0 {
-            return Some(Spanned { value, span: quantity.span.clone() });
-        }
-        let word = if value < 0.0 { "negative" } else { "zero" };
-        let message = format!("`weigh` of {} is {word}: `{}`", fields.what(), quantity.value.text);
-        let hint = "a mass on the pan is positive; leave `weigh` out until it is read";
-        fields.findings().error("out-of-range", &quantity.span, message, hint);
-        None
-    });
-    let text = weigh.map_or_else(String::new, |q| q.value.text);
+    let volume = volume(fields);
+    let Weighed { figure, text, series } = weighed(fields);
     let (of, charge, vessel) = (fields.text("of"), fields.text("charge"), fields.text("in"));
     let with = fields.needed_text("with", "\"pocket balance\"");
     let at = fields.text("at").map(|t| t.value);
@@ -286,5 +265,39 @@ fn reading(fields: &Fields<'_>) -> Option<Reading> {
     let reason = fields.text("reason").map(|t| t.value);
     let _note = fields.text("note");
     fields.finish();
-    Some(Reading { id: id?, weigh: figure, text, of, charge, vessel, with: with?, at, zeroed, corrects, reason })
+    Some(Reading {
+        id: id?,
+        weigh: figure,
+        volume,
+        text,
+        series,
+        of,
+        charge,
+        vessel,
+        with: with?,
+        at,
+        zeroed,
+        corrects,
+        reason,
+    })
+}
+
+/// A volume as read; its uncertainty comes from the ware and from its last digit.
+fn volume(fields: &Fields<'_>) -> Option<VolumeRead> {
+    let quantity = fields.quantity("volume", Dimension::VOLUME)?;
+    match quantity.value.si() {
+        Number::Point { value, standard_uncertainty: None } if value > 0.0 => Some(VolumeRead {
+            figure: value,
+            rounding: quantity.value.si_last_place() / 12f64.sqrt(),
+            mass: None,
+            text: quantity.value.text,
+            span: quantity.span,
+        }),
+        _ => {
+            let message = format!("`volume` of {} is `{}`", fields.what(), quantity.value.text);
+            let hint = "write the figure as read, above zero; its uncertainty comes from the ware";
+            fields.findings().error("out-of-range", &quantity.span, message, hint);
+            None
+        }
+    }
 }

@@ -1,10 +1,12 @@
 //! The account as a page: verdict first, then the figures it stands on, then how they were made.
 
 mod books;
+mod carried;
+mod changes;
 mod evidence;
 mod verdict;
 
-use super::{Block, Document, findings, resources, standing};
+use super::{Block, Document, dry, findings, resources, standing};
 use crate::number;
 use prep::outcome::{Account, Method, QuotedYield};
 
@@ -13,16 +15,22 @@ use prep::outcome::{Account, Method, QuotedYield};
 pub fn account_document(account: &Account) -> Document {
     let names: Vec<String> = account.elements.iter().map(|symbol| super::element_name(symbol)).collect();
     let mut blocks = verdict::verdict(account);
+    blocks.extend(carried::claim(account));
     blocks.extend(evidence::variants(account));
     blocks.extend(evidence::losses(account));
+    blocks.extend(carried::tests(account));
     blocks.extend(evidence::alternatives(account));
     blocks.extend(books::yields(account));
     blocks.extend(books::lots(account));
     blocks.extend(books::streams(account));
     blocks.extend(books::steps(account));
+    blocks.extend(carried::budgets(account));
+    blocks.extend(carried::next_test(account));
     blocks.extend(resources::account_cost(account.cost.as_ref()));
     blocks.extend(resources::stock(&account.stock));
     blocks.extend(resources::timing(&account.timing));
+    blocks.extend(dry::series_section(&account.series));
+    blocks.extend(changes::changes(account));
     blocks.extend(findings::section(&account.findings));
     blocks.extend(method(&account.method));
     blocks.extend(standing::standing());
@@ -50,6 +58,6 @@ fn method(method: &Method) -> Vec<Block> {
     if let Some(tail) = method.tail {
         text += &format!(" Tail shape of its weights {} (above 0.7 it is not trusted).", number::significant(tail, 2));
     }
-    text += " ± is one standard uncertainty; a range holds 9 times in 10. The figures are conditional on what the file lists: species, labels, balances.";
+    text += " ± is one standard uncertainty; a range holds 9 times in 10. The figures are conditional on what the file lists: species, labels, balances; of several compositions the smallest that fit are counted, so a mixture that no reading can see is not in the range.";
     vec![Block::Heading("How this was computed".to_owned()), Block::Paragraph(text)]
 }

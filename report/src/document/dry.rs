@@ -2,7 +2,7 @@
 
 use super::{Align, Block, Cell, Document, Table, findings, standing};
 use crate::number;
-use prep::outcome::DryAnswer;
+use prep::outcome::{DryAnswer, WeighedSeries};
 
 /// The answer as a page.
 #[must_use]
@@ -18,6 +18,31 @@ pub fn dry_document(answer: &DryAnswer) -> Document {
     ));
     blocks.extend(standing::standing());
     Document { title: "Is it dry?".to_owned(), blocks }
+}
+
+/// Series of weighings within an account: a section, or none.
+pub(super) fn series_section(list: &[WeighedSeries]) -> Vec<Block> {
+    if list.is_empty() {
+        return Vec::new();
+    }
+    let mut blocks = vec![Block::Heading("Weighed until constant".to_owned())];
+    for series in list {
+        let answer = &series.answer;
+        let lot = series.lot.as_deref().unwrap_or("what is on the pan");
+        blocks
+            .push(Block::Subheading(format!("{lot} in {}: reading {}, {}", series.step, series.reading, series.basis)));
+        blocks.push(Block::Paragraph(verdict(answer)));
+        blocks.push(Block::Table(weighings_table(answer)));
+        blocks.extend(outlook_table(answer).map(Block::Table));
+        if !answer.levels.is_empty() {
+            blocks.push(Block::Table(levels_table(answer)));
+            blocks.push(Block::Paragraph(
+                "Each mass is what the element expected in the lot, by the plan and earlier readings, would weigh as that solid alone."
+                    .to_owned(),
+            ));
+        }
+    }
+    blocks
 }
 
 fn verdict(answer: &DryAnswer) -> String {
@@ -40,6 +65,11 @@ fn verdict(answer: &DryAnswer) -> String {
 }
 
 fn outlook(answer: &DryAnswer) -> Vec<Block> {
+    let table = outlook_table(answer).map(Block::Table);
+    table.into_iter().flat_map(|table| [Block::Heading("Where it is heading".to_owned()), table]).collect()
+}
+
+fn outlook_table(answer: &DryAnswer) -> Option<Table> {
     let mut table = Table::new(&[("", Align::Left), ("g", Align::Point), ("9 in 10", Align::Point)]);
     let rows = [
         ("final mass", &answer.final_mass),
@@ -55,16 +85,17 @@ fn outlook(answer: &DryAnswer) -> Vec<Block> {
             ]);
         }
     }
-    if table.rows.is_empty() {
-        return Vec::new();
-    }
-    vec![Block::Heading("Where it is heading".to_owned()), Block::Table(table)]
+    (!table.rows.is_empty()).then_some(table)
 }
 
 fn weighings(answer: &DryAnswer) -> Vec<Block> {
+    vec![Block::Heading("Weighings".to_owned()), Block::Table(weighings_table(answer))]
+}
+
+fn weighings_table(answer: &DryAnswer) -> Table {
     let mut table =
         Table::new(&[("h", Align::Point), ("g", Align::Point), ("change, g", Align::Point), ("", Align::Left)]);
-    let decimals = number::decimals_for(answer.deviation).unwrap_or(2);
+    let decimals = shown_decimals(answer);
     let mut before: Option<f64> = None;
     for (i, (hours, grams)) in answer.weighings.iter().enumerate() {
         let change = before.map_or_else(String::new, |b| number::fixed(grams - b, decimals));
@@ -77,19 +108,32 @@ fn weighings(answer: &DryAnswer) -> Vec<Block> {
         ]);
         before = Some(*grams);
     }
-    vec![Block::Heading("Weighings".to_owned()), Block::Table(table)]
+    table
+}
+
+/// Decimals of the balance, whose scatter is about a unit of its last digit.
+fn shown_decimals(answer: &DryAnswer) -> i32 {
+    number::decimals_for(answer.deviation).unwrap_or(3) - 1
 }
 
 fn levels(answer: &DryAnswer) -> Vec<Block> {
     if answer.levels.is_empty() {
         return Vec::new();
     }
+    vec![
+        Block::Heading("Hydrates of what was weighed in".to_owned()),
+        Block::Table(levels_table(answer)),
+        Block::Paragraph("If the first weighing was the pure hydrate, without loose water.".to_owned()),
+    ]
+}
+
+fn levels_table(answer: &DryAnswer) -> Table {
     let mut table = Table::new(&[
         ("if it had become", Align::Left),
         ("g", Align::Point),
         ("final mass off by, standard uncertainties", Align::Point),
     ]);
-    let decimals = number::decimals_for(answer.deviation).unwrap_or(2);
+    let decimals = shown_decimals(answer);
     for (name, grams, off) in &answer.levels {
         table.push(vec![
             Cell::text(name.clone()),
@@ -97,9 +141,5 @@ fn levels(answer: &DryAnswer) -> Vec<Block> {
             Cell::text(off.map_or_else(String::new, |off| number::fixed(off, 1))),
         ]);
     }
-    vec![
-        Block::Heading("Hydrates of what was weighed in".to_owned()),
-        Block::Table(table),
-        Block::Paragraph("If the first weighing was the pure hydrate, without loose water.".to_owned()),
-    ]
+    table
 }

@@ -1,14 +1,15 @@
 //! The plan as a page: the procedure down the page, cautions first, expected readings beside what was found.
 
-use super::{Align, Block, Cell, Document, Table, findings, resources, standing};
+use super::{Align, Block, Cell, Document, Table, findings, resources, screening, standing};
 use crate::number;
 use crate::strip::{Mark, Scale, Strip};
-use prep::outcome::{Expectation, Feed, Interval, Plan, PlannedStep};
+use prep::outcome::{Expectation, Feed, HoldPoint, Interval, Plan, PlannedStep};
 
 /// The plan of a preparation.
 #[must_use]
 pub fn plan_document(plan: &Plan) -> Document {
     let mut blocks = vec![Block::Claim(frozen(plan))];
+    blocks.extend(screening::section(&plan.screening));
     blocks.extend(feed(plan.feed.as_ref()));
     blocks.extend(weighing_list(plan));
     blocks.extend(resources::stock(&plan.stock));
@@ -21,7 +22,8 @@ pub fn plan_document(plan: &Plan) -> Document {
         blocks.push(Block::Paragraph("None: the file has no steps.".to_owned()));
     }
     for (index, step) in plan.steps.iter().enumerate() {
-        blocks.extend(self::step(index + 1, step));
+        let holds = plan.screening.steps.get(index).map_or(&[][..], |screened| &screened.holds);
+        blocks.extend(self::step(index + 1, step, holds));
     }
     blocks.extend(findings::section(&plan.findings));
     blocks.extend(standing::standing());
@@ -136,15 +138,20 @@ fn water(plan: &Plan) -> Vec<Block> {
     vec![Block::Heading("Water".to_owned()), Block::Table(table)]
 }
 
-fn step(index: usize, step: &PlannedStep) -> Vec<Block> {
+fn step(index: usize, step: &PlannedStep, holds: &[HoldPoint]) -> Vec<Block> {
     let mut blocks = vec![Block::Subheading(format!("{index}  {} ({})", super::sentence(&step.name), step.action))];
     blocks.extend(step.cautions.iter().map(|caution| Block::Caution(caution.clone())));
     if !step.instruction.is_empty() {
         blocks.push(Block::Paragraph(step.instruction.clone()));
     }
+    blocks.extend(screening::holds(holds));
     blocks.extend(step.vessel.iter().map(resources::vessel));
-    if !step.expects.is_empty() {
-        blocks.push(Block::Table(readings(&step.expects)));
+    let (masses, others): (Vec<&Expectation>, Vec<&Expectation>) = step.expects.iter().partition(|e| is_mass(e));
+    if !masses.is_empty() {
+        blocks.push(Block::Table(readings(&masses)));
+    }
+    if !others.is_empty() {
+        blocks.push(Block::Table(tests(&others)));
     }
     blocks.extend(amounts("Gives", &step.gives));
     blocks.extend(amounts("Lets off", &step.vents));
@@ -157,7 +164,37 @@ fn amounts(word: &str, pairs: &[(String, Interval)]) -> Option<Block> {
     (!parts.is_empty()).then(|| Block::Paragraph(format!("{word}: {}.", parts.join(", "))))
 }
 
-fn readings(expects: &[Expectation]) -> Table {
+/// Whether a reading is one of a balance. Tests say in their name what they are of.
+fn is_mass(expectation: &Expectation) -> bool {
+    match &expectation.interval {
+        Some(interval) => interval.unit == "g",
+        None => !expectation.what.contains(" of ") || expectation.what.starts_with("charge of "),
+    }
+}
+
+/// Tests of portions, each with its unit.
+fn tests(expects: &[&Expectation]) -> Table {
+    let mut table = Table::new(&[
+        ("test", Align::Left),
+        ("what", Align::Left),
+        ("expected", Align::Left),
+        ("found", Align::Left),
+        ("", Align::Left),
+    ]);
+    for expectation in expects {
+        let expected = expectation.interval.as_ref().map_or_else(|| "yes or no".to_owned(), number::interval);
+        table.push(vec![
+            Cell::text(expectation.reading.clone()),
+            Cell::text(expectation.what.clone()),
+            Cell::text(expected),
+            Cell::text(expectation.displayed.clone().unwrap_or_default()),
+            Cell::text(if expectation.interval.is_some() { verdict(expectation) } else { String::new() }),
+        ]);
+    }
+    table
+}
+
+fn readings(expects: &[&Expectation]) -> Table {
     let mut table = Table::new(&[
         ("reading", Align::Left),
         ("what", Align::Left),

@@ -105,6 +105,7 @@ pub fn reaction_document(answer: &ReactionAnswer) -> Document {
         }
         blocks.push(Block::Paragraph(format!("{}.", sentence(&freedom.would_decide))));
     }
+    blocks.extend(answer.heat.iter().flat_map(super::heat::section));
     if !answer.findings.is_empty() {
         blocks.extend(findings::section(&answer.findings));
     }

@@ -1,6 +1,6 @@
 //! The account as JSON.
 
-use super::{by_name, findings, interval, quantity, resources};
+use super::{by_name, entry, evidence, findings, interval, quantity, resources};
 use prep::outcome::{Account, Hypothesis, LossLevel, LotAccount, QuotedYield, StepYield, Stream, Supposition, Yields};
 use serde_json::{Map, Value, json};
 
@@ -22,8 +22,14 @@ pub fn account(account: &Account) -> Value {
         "cost": account.cost.as_ref().map(resources::account_cost),
         "stock": resources::stock(&account.stock),
         "timing": resources::timing(&account.timing),
-        "budget": null,
-        "next_tests": null,
+        "budget": account.budgets.first().map(evidence::budget),
+        "budgets": account.budgets.iter().map(evidence::budget).collect::<Vec<_>>(),
+        "tests": account.tests.iter().map(evidence::test_told).collect::<Vec<_>>(),
+        "claim": account.claim.as_ref().map(evidence::claim),
+        "next_tests": account.next.as_ref().map(evidence::tests),
+        "next": account.next.as_ref().map(super::next),
+        "series": account.series.iter().map(entry::series).collect::<Vec<_>>(),
+        "changes": account.changes.iter().map(entry::change).collect::<Vec<_>>(),
         "method": { "kind": account.method.kind, "runs": account.method.runs, "tail": account.method.tail },
     })
 }

@@ -19,6 +19,7 @@ pub fn plan(plan: &Plan) -> Value {
         "cost": plan.cost.as_ref().map(resources::cost),
         "stock": resources::stock(&plan.stock),
         "timeline": plan.timeline.as_ref().map(resources::timeline),
+        "screening": super::screening::screening(&plan.screening),
     })
 }
 

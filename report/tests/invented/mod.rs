@@ -2,10 +2,12 @@
 
 use chem::quantity::Status;
 use prep::outcome::{
-    Account, AccountCost, Cause, ClosureAnswer, Cost, ElementContent, Expectation, Feed, Figure, FilledVessel, Finding,
-    FormulaAnswer, FreedomAnswer, Hypothesis, Interval, Limiting, LossLevel, LostCost, LotAccount, Method,
-    OxidationAnswer, Plan, PlannedStep, Pooling, QuotedYield, ReactionAnswer, Replicates, Severity, StepYield,
-    StockLine, Stream, SupplyCost, Supposition, TimedStep, Timeline, Timing, Water, WeighOut, Yields,
+    Account, AccountCost, Budget, BudgetShare, Cause, Change, ChangedLot, ChangedQuote, Claim, ClaimPart,
+    ClosureAnswer, Cost, DryAnswer, ElementContent, Expectation, Feed, Figure, FilledVessel, Finding, FormulaAnswer,
+    FreedomAnswer, Hypothesis, Interval, Limiting, LossLevel, LostCost, LotAccount, Method, Next, OxidationAnswer,
+    Plan, PlannedStep, Pooling, Possibility, Predicted, QuotedYield, ReactionAnswer, Replicates, Severity, StepYield,
+    StockLine, Stream, SupplyCost, Supposition, TestOutlook, TestTold, TimedStep, Timeline, Timing, Verdict, Water,
+    WeighOut, WeighedSeries, Yields,
 };
 
 pub fn interval(mean: f64, uncertainty: f64, unit: &'static str) -> Interval {
@@ -83,6 +85,7 @@ pub fn open_reaction() -> ReactionAnswer {
             deciding: vec!["B".to_owned(), "C".to_owned()],
             would_decide: "the ratio of B to C, measured, would decide".to_owned(),
         }),
+        heat: None,
         findings: Vec::new(),
     }
 }
@@ -99,6 +102,54 @@ pub fn oxide() -> FormulaAnswer {
         water_fraction: None,
         oxidation_states: vec![iron, oxidation("O", -2.0)],
         no_oxidation_states: None,
+    }
+}
+
+pub fn series() -> WeighedSeries {
+    WeighedSeries {
+        reading: "r4".to_owned(),
+        step: "dry".to_owned(),
+        lot: Some("precipitate".to_owned()),
+        basis: "as displayed",
+        answer: DryAnswer {
+            weighings: vec![(0.0, 45.1), (1.0, 44.3), (2.0, 44.0)],
+            deviation: 0.015,
+            tolerance: 5e-4,
+            verdict: "not yet",
+            final_mass: Some(interval(43.8, 0.05, "g")),
+            remaining: Some(interval(0.2, 0.05, "g")),
+            next: Some(interval(43.9, 0.03, "g")),
+            intervals: Some(interval(2.4, 0.4, "1")),
+            within: Some(0.01),
+            out_of_line: Vec::new(),
+            levels: vec![("Cu2CO3(OH)2".to_owned(), 43.1, Some(1.2))],
+            findings: Vec::new(),
+        },
+    }
+}
+
+pub fn change() -> Change {
+    Change {
+        reading: "r8".to_owned(),
+        corrects: "r7".to_owned(),
+        from: "26.252 g".to_owned(),
+        to: "26.522 g".to_owned(),
+        reason: Some("digits swapped".to_owned()),
+        at: Some("2026-05-02T16:45:00".to_owned()),
+        lots: vec![ChangedLot {
+            lot: "precipitate".to_owned(),
+            element: "Cu".to_owned(),
+            before: interval(23.1, 0.9, "g"),
+            after: interval(24.4, 0.05, "g"),
+        }],
+        overall: Some((interval(91.0, 3.0, "%"), interval(95.5, 0.6, "%"))),
+        quoted: vec![ChangedQuote {
+            lot: "precipitate".to_owned(),
+            as_formula: "CuO(s)".to_owned(),
+            method: "ignition of a portion, residue taken for pure".to_owned(),
+            before: None,
+            after: Some(figure(96.9, 0.6, "%")),
+        }],
     }
 }
 
@@ -276,14 +327,90 @@ pub fn account() -> Account {
             }),
         }),
         stock: stock(),
+        series: vec![series()],
+        changes: vec![change()],
         timing: vec![Timing {
             from: "dry".to_owned(),
             to: "ignite".to_owned(),
             found: 320.0,
             planned: interval(245.0, 9.0, "min"),
         }],
+        budgets: vec![budget()],
+        tests: vec![TestTold {
+            id: "t1".to_owned(),
+            test: "titre".to_owned(),
+            lot: "precipitate".to_owned(),
+            found: "55.6 ± 0.3 %".to_owned(),
+            account: Some(interval(55.58, 0.1, "%")),
+        }],
+        claim: Some(claim()),
+        next: Some(next()),
         findings: vec![finding()],
         method: Method { kind: "sampled", runs: 65_000, tail: Some(0.31) },
+    }
+}
+
+fn budget() -> Budget {
+    let share =
+        |source: &str, share: f64, then: f64| BudgetShare { source: source.to_owned(), share, if_twice_as_good: then };
+    Budget {
+        of: "bulk: Cu".to_owned(),
+        what: "Cu in bulk".to_owned(),
+        value: 23.302,
+        standard_uncertainty: 0.12,
+        unit: "g",
+        shares: vec![share("loss in ignite", 0.8, 0.076), share("reading r7 (milligram balance)", 0.2, 0.11)],
+        halved_by: vec!["loss in ignite".to_owned()],
+    }
+}
+
+pub fn claim() -> Claim {
+    Claim {
+        text: "24.4 g Cu".to_owned(),
+        lot: "precipitate".to_owned(),
+        verdict: Verdict::TooStrong,
+        probability: 0.6,
+        parts: vec![ClaimPart {
+            text: "24.4 g Cu".to_owned(),
+            verdict: Verdict::TooStrong,
+            probability: 0.6,
+            found: Some(interval(24.4118, 0.0449, "g")),
+            because: Some("the account leaves it open".to_owned()),
+        }],
+    }
+}
+
+pub fn next() -> Next {
+    let possibility = |text: &str, probability: f64, claim_holds: f64| Possibility {
+        text: text.to_owned(),
+        probability,
+        claim_holds,
+    };
+    let predicted = |possibility: usize, value: f64| Predicted { possibility, reading: figure(value, 0.3, "%") };
+    Next {
+        title: "Invented copper".to_owned(),
+        claim: "at least 98 % pure CuO".to_owned(),
+        stated: false,
+        lot: "bulk".to_owned(),
+        probability: 0.7,
+        possibilities: vec![possibility("clean", 0.6, 1.0), possibility("salt left in it", 0.4, 0.25)],
+        tests: vec![TestOutlook {
+            test: "leach".to_owned(),
+            lot: "bulk".to_owned(),
+            information_bits: 0.5,
+            hypothesis_bits: 0.6,
+            added_bits: 0.6,
+            settles: 0.45,
+            sample: figure(2.8, 0.0, "g"),
+            time: figure(2.0, 0.0, "h"),
+            destroys: false,
+            predictions: vec![predicted(0, 0.1), predicted(1, 2.1)],
+            traps: "what is occluded stays".to_owned(),
+        }],
+        degenerate: vec![("clean".to_owned(), "dusty".to_owned())],
+        stop: false,
+        advice: "leach of bulk tells most of the claim".to_owned(),
+        findings: Vec::new(),
     }
 }
 
@@ -352,7 +479,53 @@ pub fn plan() -> Plan {
         cost: Some(cost()),
         stock: stock(),
         timeline: Some(timeline()),
+        screening: screening(),
         findings: Vec::new(),
+    }
+}
+
+/// An invented screen: one caution, one hold point, one substance.
+fn screening() -> prep::outcome::Screening {
+    use prep::outcome::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
+    let text = CautionText {
+        code: "toxic-gas",
+        signal: "Danger",
+        what: "step `dry` releases up to 1.7 L invented gas; 67 ppm in this room.".to_owned(),
+        first_sign: "It smells.".to_owned(),
+        go_on: "Go on when it has stopped.".to_owned(),
+        control: "Outdoors.".to_owned(),
+        wear: "Goggles.".to_owned(),
+        emergency: "Out.".to_owned(),
+        waste: String::new(),
+    };
+    Screening {
+        room: 25.0,
+        room_stated: true,
+        gravest: vec![format!("{}: {}", text.signal, text.what)],
+        withheld: Vec::new(),
+        accepted: vec![Accepted {
+            finding: "gas-released".to_owned(),
+            step: Some("dry".to_owned()),
+            reason: "done outdoors".to_owned(),
+        }],
+        steps: vec![StepScreening {
+            step: "dry".to_owned(),
+            cautions: vec![text],
+            holds: vec![HoldPoint {
+                condition: "dry".to_owned(),
+                proof: "constant mass".to_owned(),
+                otherwise: "dry on".to_owned(),
+            }],
+            substances: vec![SubstanceHazard {
+                substance: "CuSO4·5H2O(s)".to_owned(),
+                name: "copper(II) sulfate pentahydrate".to_owned(),
+                signal: Some("Danger"),
+                statements: vec![("H302", "Harmful if swallowed"), ("H318", "Causes serious eye damage")],
+                pictograms: vec!["GHS05", "GHS07"],
+                comment: "",
+                sources: vec!["invented"],
+            }],
+        }],
     }
 }
 

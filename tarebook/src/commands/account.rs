@@ -1,6 +1,6 @@
 //! `account FILE [--live]`: what was made, how much, how pure, and where is the rest?
 
-use super::{merged, open};
+use super::{merged, open, wrong};
 use crate::output::{self, Exit, Failure};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use prep::outcome::Account;
@@ -15,12 +15,19 @@ const PATIENCE: Duration = Duration::from_millis(500);
 const STEPS: u64 = 1000;
 
 /// Prints the account: sampled, or the quick view of it.
-pub fn run(file: &Path, live: bool, json: bool) -> Result<Exit, Failure> {
+pub fn run(file: &Path, live: bool, claim: Option<String>, json: bool) -> Result<Exit, Failure> {
     let opened = match open(file, json)? {
         Ok(opened) => opened,
         Err(exit) => return Ok(exit),
     };
-    let mut account = if live { prep::live_account(&opened.preparation) } else { sampled(&opened.preparation) };
+    if let Some(exit) = claimed(&opened.preparation, claim.as_deref(), json)? {
+        return Ok(exit);
+    }
+    let settings = AccountSettings { claim, ..AccountSettings::default() };
+    let mut account = match live {
+        true => prep::live_account_with(&opened.preparation, &settings),
+        false => sampled_with(&opened.preparation, &settings),
+    };
     account.findings = merged([opened.findings, account.findings]);
     if json {
         output::print_json(&report::json::account(&account))?;
@@ -30,12 +37,24 @@ pub fn run(file: &Path, live: bool, json: bool) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
+/// Tells what is wrong with a claim, if anything is, and the exit that follows.
+pub fn claimed(preparation: &Preparation, claim: Option<&str>, json: bool) -> Result<Option<Exit>, Failure> {
+    let Some(Err(message)) = claim.map(|text| prep::check_claim(preparation, text)) else { return Ok(None) };
+    let hint = "Write parts between commas: `24.4 g CuO`, `yield 97 %`, `98 % pure`, a substance; a lot stands before a colon.";
+    let finding = output::finding("claim-not-understood", format!("The claim is not understood: {message}."), &[hint]);
+    wrong(&[finding], &[], "--claim", json).map(Some)
+}
+
 /// The sampled account, with a progress line on a terminal if it takes a while.
 pub fn sampled(preparation: &Preparation) -> Account {
+    sampled_with(preparation, &AccountSettings::default())
+}
+
+fn sampled_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
     // Until the sampler is done, the line carries the live view.
     let terminal = std::io::stderr().is_terminal();
     let so_far = if terminal { headline(&prep::live_account(preparation)) } else { String::new() };
-    with_progress(&so_far, |progress| prep::account(preparation, &AccountSettings::default(), progress))
+    with_progress(&so_far, |progress| prep::account(preparation, settings, progress))
 }
 
 /// Runs work that tells its progress, with a line on a terminal if it takes a while.

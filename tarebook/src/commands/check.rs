@@ -7,7 +7,7 @@ use prep::Untidied;
 use prep::outcome::{Finding, Severity};
 use std::path::Path;
 
-/// Lists the findings of reading, of the frozen plan and of the plan.
+/// Lists the findings of reading, of the frozen plan and of the plan, and the readings that are in question.
 pub fn run(file: &Path, tidy: bool, json: bool) -> Result<Exit, Failure> {
     if tidy && let Some(exit) = tidied(file, json)? {
         return Ok(exit);
@@ -16,7 +16,8 @@ pub fn run(file: &Path, tidy: bool, json: bool) -> Result<Exit, Failure> {
         Ok(opened) => opened,
         Err(exit) => return Ok(exit),
     };
-    let findings = merged([opened.findings, prep::plan(&opened.preparation).findings]);
+    let planned = prep::plan(&opened.preparation).findings;
+    let findings = merged([opened.findings, planned, prep::readings_in_question(&opened.preparation)]);
     if json {
         output::print_json(&report::json::check(&findings))?;
     } else {

@@ -1,21 +1,26 @@
 //! Which commands are there, and what do they share?
 //!
-//! Exit codes: 0 done (chemical findings included), 1 the input is wrong, 2 the program failed or was misused. With
-//! `--json` a failure prints `{"findings": [...]}` on standard output too.
+//! Exit codes: 0 done (chemical findings included), 1 the input is wrong, 2 the program failed or was misused, 3 refused as
+//! out of bounds. With `--json` a failure prints `{"findings": [...]}` on standard output too.
 
 mod account;
 mod check;
+mod crystallise;
 mod demo;
 mod dry;
 mod fields;
 mod formula;
+mod history;
 mod label;
 mod manual;
 mod new;
+mod next;
 mod plan;
 mod reaction;
 mod replicates;
+mod solution;
 mod titrate;
+mod wash;
 
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
@@ -73,6 +78,17 @@ enum Command {
         /// Print the quick approximation at once instead of sampling
         #[arg(long)]
         live: bool,
+        /// What you would say of the product, held against the evidence: "24.4 g CuO, 97 %"
+        #[arg(long, value_name = "CLAIM")]
+        claim: Option<String>,
+    },
+    /// Which test next: what each would tell of a claim and of what may be so
+    Next {
+        /// Preparation file
+        file: PathBuf,
+        /// The claim at stake; that of the file, or that the product is the target, if not given
+        #[arg(long, value_name = "CLAIM")]
+        claim: Option<String>,
     },
     /// Whether runs of one preparation agree, and what they give together
     Replicates {
@@ -82,6 +98,12 @@ enum Command {
         /// Use the quick approximation instead of sampling
         #[arg(long)]
         live: bool,
+    },
+    /// What your own closed preparations lose, beside the defaults
+    History {
+        /// Preparation files, or folders of them
+        #[arg(required = true, value_name = "DIR-OR-FILE")]
+        places: Vec<PathBuf>,
     },
     /// Whether a solid is dry, where its mass is heading, and how long it takes
     Dry {
@@ -100,6 +122,12 @@ enum Command {
     },
     /// How strong a titrant is, or what a sample holds, from its titres
     Titrate(titrate::Options),
+    /// What is dissolved as what, what falls out, and the dose that brings it to a pH
+    Solution(solution::Options),
+    /// What crystallises on cooling, and where salt and water go
+    Crystallise(crystallise::Options),
+    /// What washings leave, and which plan reaches a goal
+    Wash(wash::Options),
     /// All fields of a preparation file, with an example of each; with --json its JSON Schema, for editors
     Fields,
     /// Molar mass and composition of a formula
@@ -112,11 +140,8 @@ enum Command {
         /// Label, for instance "zinc sulfate 220 mg = zinc 50 mg"
         label: String,
     },
-    /// Coefficients of a reaction
-    Reaction {
-        /// Reaction, for instance "Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)"
-        reaction: String,
-    },
+    /// Coefficients of a reaction, its heat, and which way it runs
+    Reaction(reaction::Options),
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
         /// Folder to write into
@@ -143,16 +168,21 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::New(options) => new::run(&options, parsed.json),
         Command::Check { file, tidy } => check::run(&file, tidy, parsed.json),
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
-        Command::Account { file, live } => account::run(&file, live, parsed.json),
+        Command::Account { file, live, claim } => account::run(&file, live, claim, parsed.json),
+        Command::Next { file, claim } => next::run(&file, claim.as_deref(), parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
+        Command::History { places } => history::run(&places, parsed.json),
         Command::Dry { weighings, scatter, tolerance, of } => {
             dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
         }
         Command::Titrate(options) => titrate::run(&options, parsed.json),
+        Command::Solution(options) => solution::run(&options, parsed.json),
+        Command::Crystallise(options) => crystallise::run(&options, parsed.json),
+        Command::Wash(options) => wash::run(&options, parsed.json),
         Command::Fields => fields::run(parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
-        Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
+        Command::Reaction(options) => reaction::run(&options, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
@@ -204,6 +234,18 @@ impl prep::World for Folder {
         let bytes = std::fs::read(&path).map_err(|error| format!("it cannot be read ({error})"))?;
         Ok((bytes, Box::new(Self::of(&path))))
     }
+
+    fn list(&self, folder: &str) -> Result<Vec<String>, String> {
+        let entries = std::fs::read_dir(self.0.join(folder)).map_err(|error| format!("it cannot be read ({error})"))?;
+        let mut names: Vec<String> = entries
+            .flatten()
+            .map(|entry| Path::new(folder).join(entry.file_name()))
+            .filter(|path| path.extension().is_some_and(|ending| ending == "toml"))
+            .map(|path| path.to_string_lossy().into_owned())
+            .collect();
+        names.sort();
+        Ok(names)
+    }
 }
 
 /// A preparation file that could be read.
@@ -248,7 +290,7 @@ fn wrong(findings: &[Finding], source: &[u8], name: &str, json: bool) -> Result<
     if json {
         output::print_json(&report::json::check(findings))?;
     }
-    Ok(Exit::InputWrong)
+    Ok(if any_refusal(findings) { Exit::Refused } else { Exit::InputWrong })
 }
 
 /// Findings of several phases together, each once.
@@ -264,6 +306,11 @@ fn merged<const N: usize>(lists: [Vec<Finding>; N]) -> Vec<Finding> {
         }
     }
     all
+}
+
+/// Whether any finding refuses what is out of bounds.
+fn any_refusal(findings: &[Finding]) -> bool {
+    findings.iter().any(|finding| finding.code == prep::screen::OUT_OF_BOUNDS)
 }
 
 /// Whether any finding makes the input unusable.

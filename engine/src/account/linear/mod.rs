@@ -8,11 +8,16 @@
 //! cov x̂ = V − V Aᵀ (A V Aᵀ)⁻¹ A V
 //! γ = (A y − b)ᵀ (A V Aᵀ)⁻¹ (A y − b)  ~  χ² with as many degrees of freedom as balances
 //! ```
-//! It is the closed form that the sampler must agree with on the same model.
+//! It is the closed form that the sampler must agree with on the same model. [`network`] takes streams that are measured in
+//! part, [`bounds`] keeps values within what is possible, [`curved`] takes balances that are not linear, and [`bilinear`]
+//! writes those of flows times fractions.
 //!
 //! Source: Kuehn and Davidson, Chem. Eng. Prog. 57 (6) (1961) 44; Narasimhan and Jordache, Data
 //! Reconciliation and Gross Error Detection, Gulf 2000 (from memory).
 
+pub mod bilinear;
+pub mod bounds;
+pub mod curved;
 pub mod network;
 
 use faer::Mat;
@@ -28,6 +33,8 @@ pub enum LinearError {
     Variance,
     /// The balances are not independent: one follows from the others.
     DependentBalances,
+    /// No values within the bounds keep the balances.
+    NoRoom,
 }
 
 /// Reconciled values.

@@ -141,18 +141,18 @@ pub fn reconcile_network(
 }
 
 /// Readings and balances, measured streams apart from the others.
-struct Problem {
-    known: Vec<usize>,
-    unknown: Vec<usize>,
-    readings: Mat<f64>,
-    covariance: Mat<f64>,
+pub(super) struct Problem {
+    pub(super) known: Vec<usize>,
+    pub(super) unknown: Vec<usize>,
+    pub(super) readings: Mat<f64>,
+    pub(super) covariance: Mat<f64>,
     of_known: Mat<f64>,
     of_unknown: Mat<f64>,
     totals: Mat<f64>,
 }
 
 impl Problem {
-    fn new(
+    pub(super) fn new(
         measured: &[Option<f64>],
         covariance: &[Vec<f64>],
         balances: &[Vec<f64>],
@@ -178,7 +178,7 @@ impl Problem {
         })
     }
 
-    fn solve(&self) -> Result<Solved, LinearError> {
+    pub(super) fn solve(&self) -> Result<Solved, LinearError> {
         let unknown = Decomposed::of(&self.of_unknown)?;
         let projection = unknown.left_null.transpose();
         let reduced = projection * &self.of_known;
@@ -216,7 +216,7 @@ impl Problem {
     }
 }
 
-struct Solved {
+pub(super) struct Solved {
     values: Mat<f64>,
     covariance: Mat<f64>,
     statistic: f64,
@@ -226,6 +226,19 @@ struct Solved {
 }
 
 impl Solved {
+    /// Best values of all streams in order; where nothing fixes one, the smallest in size that the balances allow.
+    pub(super) fn all(&self, problem: &Problem) -> Vec<f64> {
+        let unknown = &self.unknown.pseudo_inverse * (&problem.totals - &problem.of_known * &self.values);
+        let mut all = vec![0.0; problem.known.len() + problem.unknown.len()];
+        for (k, stream) in problem.known.iter().enumerate() {
+            all[*stream] = self.values[(k, 0)];
+        }
+        for (k, stream) in problem.unknown.iter().enumerate() {
+            all[*stream] = unknown[(k, 0)];
+        }
+        all
+    }
+
     fn is_redundant(&self, k: usize) -> bool {
         let largest = self.reduced.norm_max();
         (0..self.reduced.nrows()).any(|i| self.reduced[(i, k)].abs() > ZERO * largest)
@@ -245,15 +258,15 @@ impl Solved {
 }
 
 /// A matrix with its rank, null spaces and pseudo-inverse, by singular values.
-struct Decomposed {
+pub(super) struct Decomposed {
     rank: usize,
     left_null: Mat<f64>,
-    right_null: Mat<f64>,
+    pub(super) right_null: Mat<f64>,
     pseudo_inverse: Mat<f64>,
 }
 
 impl Decomposed {
-    fn of(matrix: &Mat<f64>) -> Result<Self, LinearError> {
+    pub(super) fn of(matrix: &Mat<f64>) -> Result<Self, LinearError> {
         let (rows, columns) = (matrix.nrows(), matrix.ncols());
         if rows == 0 || columns == 0 {
             return Ok(Self {

@@ -9,18 +9,24 @@
 //!
 //! Neglected: solubility (what is charged to a wet step dissolves), acid and base equilibria.
 
+mod determinations;
 mod heat;
+mod lose;
 mod readings;
 mod supplies;
 mod wet;
+
+pub(crate) use determinations::{measure, outcome, soluble, sums};
 
 use super::direct::{empty_figure, standing};
 use super::draws::prior_of;
 use super::table::SpeciesTable;
 use crate::action::{Dissolves, Parting};
-use crate::losses;
-use crate::model::{Action, ForeignKind, Knowledge, Part, Preparation, Span, Step, Supposition, TakeAmount};
+use crate::losses::{self, Usual};
+use crate::model::{Action, Knowledge, Part, Preparation, Span, Step, Supposition, TakeAmount};
 use chem::{Formula, Phase, Species, SpeciesPattern};
+use engine::account::Evidence;
+use engine::account::determination::Determination;
 use engine::account::reading::{Balance, Weighing};
 use engine::ledger::{Ledger, Lot, Operation, Prior, SpeciesIndex, Unknown, Value};
 use std::collections::{BTreeSet, HashMap};
@@ -126,6 +132,14 @@ pub(crate) struct Compiled {
     pub weighings: Vec<Weighing>,
     /// Their places in the file.
     pub places: Vec<ReadingPlace>,
+    /// Tests of portions that were made and stand.
+    pub determinations: Vec<Determination>,
+    /// Their places in the file: step, and number within it.
+    pub determined: Vec<(usize, usize)>,
+    /// All tests that stand, made or not.
+    pub planned_tests: Vec<((usize, usize), Determination)>,
+    /// Where each unknown comes from, in words.
+    pub origins: Vec<String>,
     /// All readings, made or not, as weighings (display 0 where not read).
     pub planned: Vec<(ReadingPlace, Weighing)>,
     pub lots: Vec<LotRecord>,
@@ -136,9 +150,16 @@ pub(crate) struct Compiled {
     pub absent: Vec<(usize, Span, SpeciesIndex)>,
     /// For each ledger supply: its number in the file (`None` for built-in water).
     pub supplies: Vec<Option<usize>>,
+    /// Unknowns that stand for a usual loss, where the file says nothing: step, what, place.
+    pub usual: Vec<(usize, Usual, usize)>,
 }
 
 impl Compiled {
+    /// The ledger with all readings that were taken.
+    pub fn evidence(&self) -> Evidence<'_> {
+        Evidence::new(&self.ledger, &self.balances, &self.weighings).and(&self.determinations)
+    }
+
     /// Number of a named lot.
     pub fn lot(&self, name: &str) -> Option<Lot> {
         self.lots.iter().position(|l| l.named && l.name == name)
@@ -158,12 +179,20 @@ pub(crate) struct Variation<'a> {
     pub without: Option<ReadingPlace>,
     /// Whether nothing that was weighed may enter, not even as a place to look.
     pub forecast: bool,
+    /// Whether far more may be lost than usual, where the file states no loss.
+    pub unusual_losses: bool,
 }
 
 impl Variation<'_> {
     /// The preparation as written, with everything that `may_hold` allows at once.
-    pub const PLAIN: Variation<'static> =
-        Variation { alternative: None, supposition: None, width: 1.0, without: None, forecast: false };
+    pub const PLAIN: Variation<'static> = Variation {
+        alternative: None,
+        supposition: None,
+        width: 1.0,
+        without: None,
+        forecast: false,
+        unusual_losses: false,
+    };
 
     /// The same as it stands before anything is weighed.
     pub const FORECAST: Variation<'static> = Variation { forecast: true, ..Self::PLAIN };
@@ -198,6 +227,11 @@ struct Builder<'a> {
     weighings: Vec<(ReadingPlace, Weighing)>,
     /// Fraction of a soluble solid that dissolves in the step at hand.
     extracted: Value,
+    /// What the unknowns made next belong to, in words.
+    about: String,
+    /// Where each unknown comes from.
+    origins: Vec<String>,
+    usual: Vec<(usize, Usual, usize)>,
 }
 
 impl<'a> Builder<'a> {
@@ -219,6 +253,9 @@ impl<'a> Builder<'a> {
             balances: Vec::new(),
             weighings: Vec::new(),
             extracted: Value::Constant(1.0),
+            about: String::new(),
+            origins: Vec::new(),
+            usual: Vec::new(),
         };
         builder.drawn = builder.new_lot("drawn from the air", 0, LotKind::Drawn, false);
         builder
@@ -239,6 +276,7 @@ impl<'a> Builder<'a> {
 
     fn unknown(&mut self, unknown: Unknown) -> Value {
         self.ledger.unknowns.push(unknown);
+        self.origins.push(self.about.clone());
         Value::Unknown(self.ledger.unknowns.len() - 1)
     }
 
@@ -271,6 +309,26 @@ impl<'a> Builder<'a> {
         }
     }
 
+    /// A usual loss: as learned from earlier preparations, else the default; its place is noted.
+    fn usual(&mut self, step: &Step, what: Usual, default: impl FnOnce(&mut Self) -> Value) -> Value {
+        let by = losses::way(step.action.value, step.by.as_ref().map(|by| by.value.as_str()));
+        // Where something went wrong, earlier runs are no guide.
+        let learned = self.preparation.own_losses.iter().filter(|_| !self.variation.unusual_losses);
+        let own = learned
+            .into_iter()
+            .find(|own| own.action == step.action.value && own.by.as_deref() == by && own.what == what)
+            .map(crate::losses::OwnLoss::knowledge);
+        let value = match own {
+            Some(own) => self.value(own),
+            None => default(self),
+        };
+        let place = self.preparation.steps.iter().position(|s| std::ptr::eq(s, step));
+        if let (Value::Unknown(i), Some(place)) = (value, place) {
+            self.usual.push((place, what, i));
+        }
+        value
+    }
+
     /// A fraction: normal values are cut at 0 and 1.
     fn fraction(&mut self, knowledge: Knowledge) -> Value {
         match knowledge {
@@ -288,10 +346,12 @@ impl<'a> Builder<'a> {
     fn step(&mut self, i: usize) {
         let preparation = self.preparation;
         let step = &preparation.steps[i];
+        self.about = format!("portion in {}", step.name.value);
         let outputs = self.outputs(i, step);
         let (lot, liquor) = (outputs.main, outputs.liquor);
         let lost = self.new_lot(&format!("lost in {}", step.name.value), i, LotKind::Lost, false);
         let vent = self.new_lot(&format!("vented in {}", step.name.value), i, LotKind::Vent, false);
+        self.about = format!("share extracted in {}", step.name.value);
         self.extracted = if step.action.value == Action::Leach {
             let (low, high) = losses::EXTRACTED;
             self.fraction(step.conversion.unwrap_or(Knowledge::Between { low, high }))
@@ -299,12 +359,14 @@ impl<'a> Builder<'a> {
             Value::Constant(1.0)
         };
         self.mix(i, step, lot);
+        self.about = format!("conversion in {}", step.name.value);
         for reaction in &step.reactions {
             self.react(i, lot, reaction, step.conversion);
         }
         for crystals in &step.crystals {
             self.crystallise(i, lot, &crystals.value, step.conversion);
         }
+        self.about = format!("water removed in {}", step.name.value);
         if let Some(removes) = step.removes {
             self.boil(lot, vent, removes);
         }
@@ -312,15 +374,19 @@ impl<'a> Builder<'a> {
             self.push(Operation::Vent { lot, vent });
             self.pour(lot, vent, |state| state == engine::ledger::State::Gas, true);
         }
+        self.about = format!("liquor held and solids passed in {}", step.name.value);
         if let Some(liquor) = liquor {
             self.filter(i, step, lot, liquor);
         }
+        self.about = format!("composition after {}", step.name.value);
         if step.action.value.heats() {
             self.heat(i, step, lot, vent);
         } else {
             self.options.push(StepOptions::default());
         }
+        self.about = format!("loss in {}", step.name.value);
         self.lose(step, lot, lost);
+        self.about = format!("picked up in {}", step.name.value);
         self.pick_up(step, lot);
         for (portion, mass) in outputs.portions {
             self.push(Operation::Portion { from: lot, into: portion, mass });
@@ -415,10 +481,16 @@ impl<'a> Builder<'a> {
                     self.dissolve_lot(step, lot);
                 }
             } else if let TakeAmount::Mass(mass) = take.amount.value {
+                self.about = format!("charge of {name}");
                 let recorded = self.recorded(|r| {
                     r.charge.as_ref().is_some_and(|c| c.value == name) && step.readings.iter().any(|own| own.id == r.id)
                 });
-                let mass_value = self.value(recorded.instead_of(mass, self.variation.forecast));
+                let volume = standing(self.preparation)
+                    .filter(|(s, r)| s.name == step.name && r.charge.as_ref().is_some_and(|c| c.value == name))
+                    .find_map(|(_, r)| r.volume.as_ref()?.mass)
+                    .filter(|_| !self.variation.forecast);
+                let known = volume.unwrap_or_else(|| recorded.instead_of(mass, self.variation.forecast));
+                let mass_value = self.value(known);
                 let record = ChargeRecord {
                     step: i,
                     supply: self.supply_index(name),
@@ -455,34 +527,6 @@ impl<'a> Builder<'a> {
         self.charges.push(record);
     }
 
-    fn lose(&mut self, step: &Step, lot: Lot, lost: Lot) {
-        let usual = losses::usual(step.action.value, step.by.as_ref().map(|by| by.value.trim()));
-        let none = step.loss.fraction == Some(Knowledge::Exact(0.0));
-        let fraction = step.loss.fraction.unwrap_or(usual.fraction);
-        let film = step.loss.film.unwrap_or(if none { Knowledge::Exact(0.0) } else { usual.film });
-        let (usual_film, usual_fraction) = (step.loss.film.is_none() && !none, step.loss.fraction.is_none());
-        let film = self.strained(usual_film, |b| b.value(film));
-        let fraction = self.strained(usual_fraction, |b| b.fraction(fraction));
-        let zero = Value::Constant(0.0);
-        if film != zero || fraction != zero {
-            self.push(Operation::Lose { lot, lost, film, fraction });
-            self.pour(lot, lost, |_| true, false);
-        }
-    }
-
-    /// What the file says comes in, or what usually does.
-    fn pick_up(&mut self, step: &Step, lot: Lot) {
-        let usual = losses::usual(step.action.value, step.by.as_ref().map(|by| by.value.trim())).pick_up;
-        let usual: Vec<(ForeignKind, Knowledge)> =
-            usual.into_iter().map(|(kind, mean)| (kind, Knowledge::About(mean))).collect();
-        let stated = if step.pick_up.is_empty() { &usual } else { &step.pick_up };
-        for (kind, known) in stated {
-            let mass = self.value(*known);
-            let drawn = self.drawn;
-            self.push(Operation::PickUp { lot, kind: supplies::row_of(*kind), mass, drawn });
-        }
-    }
-
     fn finish(mut self) -> Compiled {
         self.ledger.molar_mass = (0..self.table.len()).map(|s| self.table.molar_mass(s)).collect();
         self.ledger.state = (0..self.table.len()).map(|s| self.table.state(s)).collect();
@@ -496,7 +540,16 @@ impl<'a> Builder<'a> {
             Some(*place) != without && preparation.steps[place.step].readings[place.reading].weigh.is_some()
         };
         let made: Vec<_> = self.weighings.iter().filter(|(place, _)| read(place)).cloned().collect();
+        let planned_tests = self.determinations();
+        let preparation = self.preparation;
+        let found = |place: &(usize, usize)| preparation.steps[place.0].determinations[place.1].found.is_some();
+        let evident = planned_tests.iter().filter(|(place, _)| !self.variation.forecast && found(place)).cloned();
+        let (determined, determinations) = evident.unzip();
         Compiled {
+            determinations,
+            determined,
+            planned_tests,
+            origins: self.origins,
             ledger: self.ledger,
             balances: self.balances,
             weighings: made.iter().map(|(_, w)| w.clone()).collect(),
@@ -508,6 +561,7 @@ impl<'a> Builder<'a> {
             options: self.options,
             absent: self.absent,
             supplies: self.supplies,
+            usual: self.usual,
         }
     }
 }

@@ -11,6 +11,7 @@ use std::collections::{BTreeSet, HashMap};
 impl<'a> Builder<'a> {
     pub(super) fn readings(&mut self) {
         for instrument in &self.preparation.instruments {
+            self.about = format!("slope and bow of {}", instrument.name.value);
             let slope = self.spread_about_zero(instrument.slope);
             let curvature = self.spread_about_zero(instrument.curvature);
             self.balances.push(Balance {
@@ -49,6 +50,7 @@ impl<'a> Builder<'a> {
                         match zeros.get(&(name.as_str(), balance)) {
                             Some(value) => *value,
                             None => {
+                                self.about = format!("zero of {name}");
                                 let value = self.spread_about_zero(width);
                                 zeros.insert((name.as_str(), balance), value);
                                 value
@@ -88,6 +90,7 @@ impl<'a> Builder<'a> {
             .map(|high| Knowledge::Between { low: 0.0, high });
         let known = if self.variation.forecast { stated.or(empty) } else { empty.or(stated) };
         let knowledge = known.or(loaded).unwrap_or(Knowledge::Exact(0.0));
+        self.about = format!("mass of {name}");
         let value = self.value(knowledge);
         self.vessels.insert(name, value);
         value

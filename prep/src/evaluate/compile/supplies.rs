@@ -12,6 +12,7 @@ use engine::ledger::{
 impl Builder<'_> {
     pub(super) fn supplies(&mut self) {
         for (i, supply) in self.preparation.supplies.iter().enumerate() {
+            self.about = format!("content of {}", supply.name.value);
             self.supply(supply);
             self.supplies.push(Some(i));
         }

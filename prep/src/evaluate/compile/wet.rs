@@ -1,7 +1,7 @@
 //! Wet steps: dissolving, reacting, filtering and washing.
 
 use super::{Builder, ChargeRecord, NoteRecord};
-use crate::losses;
+use crate::losses::{self, Usual};
 use crate::model::{Action, Knowledge, Spanned, Step, WATER};
 use chem::formula::to_f64;
 use chem::reaction::Reaction;
@@ -120,21 +120,24 @@ impl<'a> Builder<'a> {
             Some(knowledge) => self.fraction(knowledge),
             None if step.action.value == Action::Decant => {
                 let (low, high) = losses::DECANTED_FINES;
-                self.value(Knowledge::Usually { low, high })
+                self.usual(step, Usual::Passes, |b| b.value(Knowledge::Usually { low, high }))
             }
-            None => self.prior(Prior::Beta { alpha: 1.0, beta: losses::PASSES_SHAPE }),
+            None => {
+                self.usual(step, Usual::Passes, |b| b.prior(Prior::Beta { alpha: 1.0, beta: losses::PASSES_SHAPE }))
+            }
         };
         let (held, held_per_solid) = match step.held_liquor {
             Some(knowledge) => (self.value(knowledge), Value::Constant(0.0)),
             None if step.action.value == Action::Decant => {
                 let (low, high) = losses::HELD_BY_SEDIMENT;
-                (Value::Constant(0.0), self.value(Knowledge::Usually { low, high }))
+                let held = self.usual(step, Usual::HeldBySolids, |b| b.value(Knowledge::Usually { low, high }));
+                (Value::Constant(0.0), held)
             }
             None => {
                 let (low, high) = losses::HELD_BY_PAPER;
-                let paper = self.value(Knowledge::Usually { low, high });
+                let paper = self.usual(step, Usual::HeldByPaper, |b| b.value(Knowledge::Usually { low, high }));
                 let (low, high) = losses::HELD_BY_SOLIDS;
-                (paper, self.value(Knowledge::Usually { low, high }))
+                (paper, self.usual(step, Usual::HeldBySolids, |b| b.value(Knowledge::Usually { low, high })))
             }
         };
         self.pour(cake, liquor, |_| true, false);

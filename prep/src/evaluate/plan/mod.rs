@@ -23,8 +23,8 @@ use super::spent::Spent;
 use super::stock::stock;
 use super::table::SpeciesTable;
 use super::timeline::timeline;
-use super::{interval, placed, resolve};
-use crate::model::{Preparation, Step};
+use super::{interval, placed, resolve, series};
+use crate::model::{Found, Preparation, Step};
 use crate::outcome::{Expectation, Finding, Interval, Limiting, Plan, PlannedStep, Water, WeighOut};
 use chem::{Formula, Phase, Species};
 use engine::account::hypercube::latin_hypercube;
@@ -57,6 +57,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
     let filled = preparation.steps.iter().zip(&steps);
     findings.extend(filled.filter_map(|(step, told)| volume::warning(step, told.vessel.as_ref()?)));
     findings.extend(forecast.loads());
+    findings.extend(series::findings(preparation, &series::series(preparation)));
     Plan {
         title: preparation.title.clone(),
         limiting: forecast.limiting(),
@@ -68,6 +69,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
         cost: cost(&spent),
         stock,
         timeline: timeline(preparation),
+        screening: crate::outcome::Screening::default(),
         findings: placed(preparation, findings),
     }
 }
@@ -78,6 +80,8 @@ struct Forecast<'a> {
     table: &'a SpeciesTable,
     everything: &'a Compiled,
     weights: Vec<f64>,
+    /// One column for each planned test: what it would read, SI.
+    tests: Vec<Vec<f64>>,
     /// One column for each planned reading: displayed figure, and mass without the vessel, kg.
     figures: Vec<(Vec<f64>, Vec<f64>)>,
     /// One column for each lot: mass, kg.
@@ -106,6 +110,7 @@ impl<'a> Forecast<'a> {
             table,
             everything,
             weights: Vec::new(),
+            tests: vec![Vec::new(); everything.planned_tests.len()],
             figures: vec![(Vec::new(), Vec::new()); everything.planned.len()],
             masses: vec![Vec::new(); everything.lots.len()],
             gases: vented_species(everything, table).into_iter().map(|(i, s)| (i, s, Vec::new())).collect(),
@@ -141,6 +146,9 @@ impl<'a> Forecast<'a> {
                     + z * balance.deviation();
                 column.0.push(figure);
                 column.1.push(net);
+            }
+            for (column, (_, test)) in self.tests.iter_mut().zip(&model.planned_tests) {
+                column.push(test.quotient(room.given(test.lot)));
             }
             for (lot, column) in self.masses.iter_mut().enumerate() {
                 column.push(ledger.mass(room.given(lot)));
@@ -257,7 +265,7 @@ impl<'a> Forecast<'a> {
             action: step.action.value.word().to_owned(),
             instruction: instruction(step),
             cautions: step.cautions.clone(),
-            expects: self.expectations(i),
+            expects: self.expectations(i).into_iter().chain(self.expected_tests(i)).collect(),
             gives: lots,
             vents,
             vessel: self.vessels.told(i, self.everything, self.table, self.gas(i), &self.weights),
@@ -283,6 +291,29 @@ impl<'a> Forecast<'a> {
                 load::overload(self.preparation, *place, &self.grams(figures, None))
             })
             .collect()
+    }
+
+    /// What the tests of a step are expected to find; a yes or no has no interval.
+    fn expected_tests(&self, i: usize) -> Vec<Expectation> {
+        let own = self.everything.planned_tests.iter().zip(&self.tests).filter(|(((step, _), _), _)| *step == i);
+        own.map(|(((_, number), _), column)| {
+            let made = &self.preparation.steps[i].determinations[*number];
+            let figures = made.test.noticed.is_none();
+            let told: Vec<f64> = column.iter().map(|x| x * made.test.per_si).collect();
+            let basis = Some("portion as it stands");
+            let found = match made.found.as_ref().map(|f| f.value) {
+                Some(Found::Figure { value, .. }) => Some(value * made.test.per_si),
+                _ => None,
+            };
+            Expectation {
+                reading: made.id.value.clone(),
+                what: format!("{} of {}", made.test.name, made.of.value),
+                interval: figures.then(|| interval(&told, &self.weights, made.test.unit, basis)),
+                found,
+                displayed: made.found.as_ref().map(|_| made.text.clone()),
+            }
+        })
+        .collect()
     }
 
     fn expectations(&self, i: usize) -> Vec<Expectation> {

@@ -115,7 +115,7 @@ pub(super) fn alternatives(account: &Account) -> Vec<Block> {
         ("group", Align::Point),
         ("", Align::Left),
     ]);
-    let slips = ranked.iter().any(|h| h.id.starts_with("slip-"));
+    let slips = ranked.iter().any(|h| h.id.starts_with("slip-") || h.id == "losses");
     for hypothesis in ranked {
         table.push(vec![
             Cell::text(hypothesis.text.clone()),
@@ -131,8 +131,7 @@ pub(super) fn alternatives(account: &Account) -> Vec<Block> {
     }
     let mut note = "Alternatives of one group fit about equally well: the readings cannot tell them apart, and their probabilities follow what was taken for granted beforehand.".to_owned();
     if slips {
-        note +=
-            " That a reading is a slip is counted across all compositions: those lines cut the same whole another way.";
+        note += " That a reading is a slip, or that far more was lost than usual, is counted across all compositions: those lines cut the same whole another way.";
     }
     vec![Block::Heading("Alternatives, the likeliest first".to_owned()), Block::Paragraph(note), Block::Table(table)]
 }

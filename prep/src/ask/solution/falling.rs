@@ -1,0 +1,152 @@
+//! Where does each metal fall out while a base is added, and what excess of a precipitant is best?
+//!
+//! Bands stand between two extremes: fresh solids with constants on the soluble side, and aged ones on the insoluble side.
+//! Every constant of a solid is moved by as much as the tables are apart, at least by its standard uncertainty.
+//!
+//! Source: the tables of `chem::aqueous`.
+
+use super::Asked;
+use super::dosing::reagent;
+use super::words::Sold;
+use crate::aqueous::{Allowed, Chosen, plain};
+use crate::outcome::{SolutionExcess, SolutionWindow};
+use chem::Formula;
+use chem::aqueous::Model;
+use engine::aqueous::dose::{Window, best_excess, dissolved, to_ph, windows as engine_windows};
+
+/// Dissolved share that counts as out.
+const OUT: f64 = 0.001;
+/// pH where the ladder begins and ends, and its rungs.
+const LADDER: (f64, f64, usize) = (1.0, 13.5, 50);
+/// Largest amount of acid or base, mol per kg of water.
+const MOST: f64 = 20.0;
+
+/// Which way the solids are moved.
+#[derive(Clone, Copy)]
+enum Side {
+    Soluble,
+    Insoluble,
+}
+
+/// Windows of all metals of the solution.
+pub(super) fn windows(asked: &Asked) -> Vec<SolutionWindow> {
+    let sides = [run(asked, Allowed::Fresh, Side::Soluble), run(asked, Allowed::Aged, Side::Insoluble)];
+    let mut list: Vec<SolutionWindow> = Vec::new();
+    for (master, window, solid) in sides.iter().flatten().flatten() {
+        let name = plain(master);
+        let place = match list.iter().position(|w| w.master == name) {
+            Some(place) => place,
+            None => {
+                let none = SolutionWindow { master: name, solids: Vec::new(), start: None, done: None, least: None };
+                list.push(none);
+                list.len() - 1
+            }
+        };
+        let entry = &mut list[place];
+        entry.start = widened(entry.start, window.start);
+        entry.done = widened(entry.done, window.done);
+        if entry.least.is_none() {
+            entry.least = window.least;
+        }
+        if let Some(solid) = solid.as_ref().filter(|solid| !entry.solids.contains(solid)) {
+            entry.solids.push(solid.clone());
+        }
+    }
+    list.retain(|window| window.start.is_some());
+    list
+}
+
+fn widened(band: Option<(f64, f64)>, value: Option<f64>) -> Option<(f64, f64)> {
+    match (band, value) {
+        (Some((low, high)), Some(value)) => Some((low.min(value), high.max(value))),
+        (None, Some(value)) => Some((value, value)),
+        (band, None) => band,
+    }
+}
+
+type Found = (&'static str, Window, Option<String>);
+
+/// One extreme: acidified first, then base along the ladder.
+fn run(asked: &Asked, allowed: Allowed, side: Side) -> Option<Vec<Found>> {
+    let mut recipe = asked.recipe.clone();
+    let acid = Formula::parse("HCl").ok()?;
+    let base = Formula::parse("NaOH").ok()?;
+    recipe.reagents.extend([acid.clone(), base.clone()]);
+    let mut chosen = recipe.with(Model::Association, allowed, &asked.held, asked.temperature).ok()?;
+    for (number, solid) in chosen.chemistry.solids.clone().iter().enumerate() {
+        let apart = solid.constant.others.iter().map(|(_, other)| other - solid.constant.log_k);
+        let uncertainty = solid.constant.standard_uncertainty();
+        let shift = match side {
+            Side::Soluble => apart.fold(uncertainty, f64::max),
+            Side::Insoluble => apart.fold(-uncertainty, f64::min),
+        };
+        chosen.solver.network_mut().shift_solid(number, shift);
+    }
+    let acid = reagent(&chosen, &acid, Sold::Pure)?;
+    let base = reagent(&chosen, &base, Sold::Pure)?;
+    let most = MOST * recipe.water;
+    if let Ok(dose) = to_ph(&mut chosen.solver, &chosen.mixture, &acid, LADDER.0, (0.0, most)) {
+        for (part, coefficient) in &acid.parts {
+            chosen.mixture.totals[*part] += coefficient * dose.amount;
+        }
+    }
+    let metals: Vec<usize> = metals(&chosen);
+    let (low, high, rungs) = LADDER;
+    let ladder: Vec<f64> = (0..=rungs).map(|n| low + (high - low) * n as f64 / rungs as f64).collect();
+    let mixture = chosen.mixture.clone();
+    let found = engine_windows(&mut chosen.solver, &mixture, &base, &metals, &ladder, OUT, most);
+    let told = |(window, metal): (Window, &usize)| {
+        let solid = window.first_solid.map(|number| {
+            let solid = chosen.chemistry.solids[number];
+            if solid.label.is_empty() {
+                solid.formula.to_string()
+            } else {
+                format!("{} ({})", solid.formula, solid.label)
+            }
+        });
+        (chosen.chemistry.species[*metal].name, window, solid)
+    };
+    Some(found.into_iter().zip(&metals).map(told).collect())
+}
+
+/// Cations that are there.
+fn metals(chosen: &Chosen) -> Vec<usize> {
+    (1..chosen.chemistry.network.masters())
+        .filter(|n| chosen.chemistry.species[*n].formula.charge() > 0 && chosen.mixture.totals[*n] > 0.0)
+        .collect()
+}
+
+/// The best excess of a precipitant.
+pub(super) fn excess(asked: &Asked, formula: &Formula, of: &'static str) -> Option<SolutionExcess> {
+    const LEAST: f64 = 1e-4;
+    const MOST_TIMES: f64 = 30.0;
+    const TIMES: [f64; 5] = [0.9, 1.1, 1.5, 2.0, 5.0];
+    let mut recipe = asked.recipe.clone();
+    recipe.reagents.push(formula.clone());
+    let mut chosen = recipe.with(Model::Association, asked.allowed, &asked.held, asked.temperature).ok()?;
+    let reagent = reagent(&chosen, formula, Sold::Pure)?;
+    let master = chosen.chemistry.master(of)?;
+    let total = chosen.mixture.totals[master];
+    let mixture = chosen.mixture.clone();
+    let (amount, left) =
+        best_excess(&mut chosen.solver, &mixture, &reagent, master, (LEAST * total, MOST_TIMES * total))?;
+    if left >= 0.99 * total {
+        return None;
+    }
+    let ion = chosen.chemistry.species[master].formula.molar_mass().ok()?.value;
+    let mut totals = Vec::new();
+    let mut milligrams = |amount: f64| {
+        mixture.solve_with(&mut chosen.solver, &reagent, amount, &mut totals);
+        1e3 * dissolved(&chosen.solver, master) * ion / chosen.solver.water()
+    };
+    let others = TIMES.iter().map(|times| (*times, times * amount, milligrams(times * amount))).collect();
+    let left = milligrams(amount);
+    Some(SolutionExcess {
+        reagent: formula.to_string(),
+        master: plain(of),
+        amount,
+        mass: amount * formula.molar_mass().ok()?.value,
+        left,
+        others,
+    })
+}

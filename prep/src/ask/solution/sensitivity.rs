@@ -1,0 +1,79 @@
+//! How far may a figure of a solution be off?
+//!
+//! Each constant that takes part is moved by its standard uncertainty, the figure is computed anew, and the changes are added
+//! in quadrature. The activity model is moved too: the charge model by holding its coefficients above 0.3 instead of 1
+//! mol/kg, Pitzer's equations by giving 0.3 kg/mol to pairs of ions that have no parameter (what sulfates and hydrogen
+//! sulfates of two-valued metals usually have). Neglected: that constants of one table err together.
+//!
+//! Source: JCGM 100:2008 (GUM), 5.1, by finite differences.
+
+use crate::aqueous::{Chosen, lacking};
+use chem::aqueous::Model;
+use engine::aqueous::speciate::Solver;
+
+/// Ionic strength above which the charge model is held for comparison, mol/kg.
+const HELD: f64 = 0.3;
+/// Interaction given to a pair without a parameter, kg/mol.
+const UNKNOWN_PAIR: f64 = 0.3;
+/// Molality of a species below which its constant cannot matter, mol/kg.
+const TRACE: f64 = 1e-9;
+
+/// Standard uncertainty of a figure by its causes.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Causes {
+    /// Constants of the tables.
+    pub(super) constants: f64,
+    /// The activity model.
+    pub(super) model: f64,
+}
+
+impl Causes {
+    pub(super) fn total(self) -> f64 {
+        self.constants.hypot(self.model)
+    }
+}
+
+/// Moves what may be moved and looks at the figure; the solver of `chosen` must hold the solution in question.
+pub(super) fn causes(chosen: &Chosen, figure: &mut dyn FnMut(&mut Solver) -> Option<f64>) -> Option<Causes> {
+    let mut solver = chosen.solver.clone();
+    let value = figure(&mut solver)?;
+    let mut found = Causes::default();
+    let first = chosen.chemistry.network.masters();
+    for (number, species) in chosen.chemistry.species.iter().enumerate().skip(first) {
+        let uncertainty = species.constant.standard_uncertainty();
+        if uncertainty == 0.0 || chosen.solver.molalities()[number] < TRACE {
+            continue;
+        }
+        let mut moved = chosen.solver.clone();
+        moved.network_mut().shift_species(number, uncertainty);
+        if let Some(other) = figure(&mut moved) {
+            found.constants = found.constants.hypot(other - value);
+        }
+    }
+    for (number, solid) in chosen.chemistry.solids.iter().enumerate() {
+        if chosen.solver.solid(number) <= 0.0 {
+            continue;
+        }
+        let mut moved = chosen.solver.clone();
+        moved.network_mut().shift_solid(number, solid.constant.standard_uncertainty());
+        if let Some(other) = figure(&mut moved) {
+            found.constants = found.constants.hypot(other - value);
+        }
+    }
+    let mut other = chosen.solver.clone();
+    match chosen.chemistry.model {
+        Model::Association => other.hold_activities_above(HELD),
+        Model::Pitzer => {
+            let place = |name: &str| chosen.chemistry.species.iter().position(|s| s.name == name);
+            for (cation, anion, _) in lacking(chosen) {
+                if let (Some(cation), Some(anion)) = (place(cation), place(anion)) {
+                    other.network_mut().shift_interaction(cation, anion, UNKNOWN_PAIR);
+                }
+            }
+        }
+    }
+    if let Some(moved) = figure(&mut other) {
+        found.model = (moved - value).abs();
+    }
+    Some(found)
+}

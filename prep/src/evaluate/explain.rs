@@ -1,0 +1,563 @@
+//! How probable is each cause of a mass that is not what the supplies make, and what does each predict?
+//!
+//! Let E be the element that reached the lot, known from everything but the lot's own readings (draws of the account
+//! without them), m the mass found and w the content of the form that it is taken for. Plain, the lot would weigh E/w;
+//! the excess e = m − E/w is made by one cause, or by two with shares t and 1 − t of it. A cause turns its part of the
+//! excess into matter (water; another form of the element; a salt; more element from a supply; element lost), with an
+//! exponential prior on the amount needed (`data/causes.tsv`), so that
+//!
+//! ```text
+//! P(m | cause) = mean over E of  p(x(e)) · |dx/de|,      P(m | pair) = mean over E and t of  p_a p_b · |∂(x_a, x_b)/∂(e, t)|
+//! ```
+//! Tests and portions of the lot multiply in with their likelihood, so a reading that is entered moves the weights.
+//! Beside the causes stand: none of them (m within the scatter of E and of the balance), a slip anywhere in the
+//! capacity, something else. Compositions of the draws that survive are handed on: what the next test would read.
+//!
+//! Neglected: three causes at once; the correlation of E with the share that a cause takes.
+//! Source: Bayes; the priors are estimated and say so.
+
+use super::alternatives::everything;
+use super::causes::{Makes, Surplus};
+use super::compile::Variation;
+use super::direct;
+use super::table::SpeciesTable;
+use crate::bench_test::{Measure, Share};
+use crate::model::Preparation;
+use crate::outcome::{Cause, Interval};
+use chem::table::rows;
+use chem::{Element, Formula, Phase, Species};
+use engine::account::Evidence;
+use engine::account::determination::{Determination, Outcome};
+use engine::account::fit::{Count, FitSettings, fit};
+use engine::account::hypercube::latin_hypercube;
+use engine::account::importance::draw;
+use engine::account::reading::SLIP;
+use engine::account::summary::LEVEL;
+use engine::ledger::{Workspace, normal_cdf, normal_density};
+use std::sync::LazyLock;
+
+const CAUSES: &str = include_str!("../../../data/causes.tsv");
+/// Draws of the element that reached the lot.
+const DRAWS: usize = 256;
+/// Shares at which two causes are tried together.
+const SHARES: usize = 10;
+/// Most single causes that are paired.
+const MOST_PAIRED: usize = 6;
+/// Prior probability that something unusual happened, one or two causes; estimated.
+const CAUSED: f64 = 0.2;
+/// Most pairs of causes that a finding names.
+const MOST_PAIRS_TOLD: usize = 3;
+/// Probability from which a way is named.
+const WORTH_NAMING: f64 = 0.01;
+/// Tail probability below which a mass calls for an explanation though it is not impossible.
+const SUSPICIOUS: f64 = 0.01;
+
+struct Weight {
+    kind: &'static str,
+    weight: f64,
+    usual: f64,
+}
+
+static WEIGHTS: LazyLock<Vec<Weight>> = LazyLock::new(|| {
+    let known = |row: &chem::table::Row<'static>| {
+        Some(Weight { kind: row.cell("cause"), weight: row.number("weight")?, usual: row.number("usual_share")? })
+    };
+    rows(CAUSES).iter().filter_map(known).collect()
+});
+
+fn weight(kind: &str) -> (f64, f64) {
+    WEIGHTS.iter().find(|w| w.kind == kind).map_or((0.0, 0.0), |w| (w.weight, w.usual))
+}
+
+/// What a lot holds: number of the species in [`Explained::species`], kg.
+pub(super) type Composition = Vec<(usize, f64)>;
+
+/// One way in which the mass may have come about.
+#[derive(Clone, Debug)]
+pub(super) struct Explanation {
+    /// Which of the causes of the surplus: none for "nothing unusual", a slip, something else.
+    pub causes: Vec<usize>,
+    /// In words.
+    pub text: String,
+    /// Posterior probability.
+    pub probability: f64,
+    /// Compositions that it leaves, with weights that add up to one; none where it says nothing of the composition.
+    pub compositions: Vec<(Composition, f64)>,
+    /// Amount of each of its causes that is needed, g: least, mean, most of the draws.
+    pub needs: Vec<[f64; 3]>,
+}
+
+/// The lot that is explained, and how.
+#[derive(Clone, Debug)]
+pub(super) struct Explained {
+    /// Name of the lot.
+    pub lot: String,
+    /// The form it was taken for.
+    pub claim: Species,
+    /// The species that compositions speak of, the claimed form first, and whether hot water takes them out.
+    pub species: Vec<(Species, bool)>,
+    /// Its mass, kg.
+    pub mass: f64,
+    /// Mass that label and usual losses let expect, 9 times in 10, kg.
+    pub expected: (f64, f64),
+    /// Probability of a mass at least as far off if nothing unusual happened.
+    pub tail: f64,
+    /// The ways, most probable first.
+    pub ways: Vec<Explanation>,
+}
+
+/// A reading of the lot that was taken, beside its mass.
+struct Taken {
+    /// What each species adds; none where the test says nothing of it.
+    shares: Vec<Option<Share>>,
+    outcome: Outcome,
+}
+
+/// Explains a mass of which `surplus` says what it was taken for.
+pub(super) fn explain(surplus: &Surplus<'_>, lot: &str) -> Option<Explained> {
+    let Arrived { element: arrived, weights: drawn, bound, capacity } =
+        arrived(surplus.preparation, lot, surplus.element, surplus.mass)?;
+    let content = surplus.claim.formula.mass_fraction(surplus.element);
+    // The balance scatters the mass about what is there: put on each draw, evenly through its distribution.
+    let scatter = latin_hypercube(arrived.len(), 1, 11);
+    let excesses: Vec<(f64, f64)> =
+        arrived.iter().zip(&scatter).map(|(e, z)| (*e, surplus.mass + surplus.uncertainty * z - e / content)).collect();
+    let above: f64 = excesses.iter().zip(&drawn).filter(|((_, e), _)| *e > 0.0).map(|(_, w)| w).sum();
+    let plain: Vec<f64> = arrived.iter().map(|e| e / content).collect();
+    let expected = engine::account::summary::spread(&plain, &drawn);
+    let makes = surplus.makes();
+    let (species, numbers) = species_of(surplus, &makes);
+    let problem = Problem {
+        surplus,
+        content,
+        taken: taken(surplus.preparation, lot, &species),
+        numbers: &numbers,
+        excesses: &excesses,
+        drawn: &drawn,
+        makes: &makes,
+    };
+    let mut ways = problem.singles();
+    ways.extend(problem.pairs(&ways));
+    ways.push(problem.nothing(&arrived));
+    let anywhere = |text: &str, evidence: f64| Way {
+        causes: Vec::new(),
+        text: text.to_owned(),
+        evidence,
+        compositions: Vec::new(),
+        needs: Vec::new(),
+    };
+    let other = problem.undescribed();
+    ways.push(anywhere("a slip of the pen, or a tare forgotten", SLIP / capacity * other));
+    ways.push(anywhere("something else", weight("other").0 * other / bound));
+    let whole: f64 = ways.iter().map(|way| way.evidence).sum();
+    if !(whole > 0.0 && whole.is_finite()) {
+        return None;
+    }
+    let mut ways: Vec<Explanation> = ways
+        .into_iter()
+        .map(|way| Explanation {
+            causes: way.causes,
+            text: way.text,
+            probability: way.evidence / whole,
+            compositions: way.compositions,
+            needs: way.needs,
+        })
+        .collect();
+    ways.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    Some(Explained {
+        lot: lot.to_owned(),
+        claim: surplus.claim.clone(),
+        species,
+        mass: surplus.mass,
+        expected: (expected.low, expected.high),
+        tail: above.min(1.0 - above),
+        ways,
+    })
+}
+
+impl Explained {
+    /// Whether the mass calls for an explanation.
+    pub fn is_suspicious(&self) -> bool {
+        self.tail < SUSPICIOUS
+    }
+
+    /// Probability of a single cause, by its number.
+    pub fn probability_of(&self, number: usize) -> f64 {
+        self.ways.iter().filter(|way| way.causes == [number]).map(|way| way.probability).sum()
+    }
+
+    /// The pairs of causes worth naming, as intervals of both.
+    pub fn pairs(&self, makes: &[Makes]) -> Vec<Cause> {
+        let two = self.ways.iter().filter(|way| way.causes.len() == 2 && way.probability > WORTH_NAMING);
+        two.take(MOST_PAIRS_TOLD).map(|way| told(way, makes)).collect()
+    }
+
+    /// The ways worth naming as causes of a finding.
+    pub fn causes(&self, surplus: &Surplus<'_>) -> Vec<Cause> {
+        let makes = surplus.makes();
+        self.ways.iter().filter(|way| way.probability > WORTH_NAMING).map(|way| told(way, &makes)).collect()
+    }
+}
+
+/// A way as a cause of a finding: of a pair, how much of each in its words.
+fn told(way: &Explanation, makes: &[Makes]) -> Cause {
+    let needs = |[low, mean, high]: [f64; 3]| Interval {
+        median: mean,
+        mean,
+        standard_uncertainty: (high - low) / 3.29,
+        low,
+        high,
+        level: LEVEL,
+        lower_quartile: low + 0.25 * (high - low),
+        upper_quartile: low + 0.75 * (high - low),
+        unit: "g",
+        basis: None,
+    };
+    let cause = match (way.causes.as_slice(), way.needs.as_slice()) {
+        ([a, b], [x, y]) => format!(
+            "{} ({:.2} to {:.2} g) together with {} ({:.2} to {:.2} g)",
+            makes[*a].words(),
+            x[0],
+            x[2],
+            makes[*b].words(),
+            y[0],
+            y[2]
+        ),
+        _ => way.text.clone(),
+    };
+    let single = way.needs.first().filter(|_| way.causes.len() == 1).copied();
+    Cause { cause, needs: single.map(needs), probability: Some(way.probability), predicts: Vec::new() }
+}
+
+/// A way before its evidence is compared.
+struct Way {
+    causes: Vec<usize>,
+    text: String,
+    evidence: f64,
+    compositions: Vec<(Composition, f64)>,
+    needs: Vec<[f64; 3]>,
+}
+
+struct Problem<'a> {
+    surplus: &'a Surplus<'a>,
+    content: f64,
+    taken: Vec<Taken>,
+    /// Number of the species that each cause brings.
+    numbers: &'a [Option<usize>],
+    /// Element that arrived and excess over what it makes, kg.
+    excesses: &'a [(f64, f64)],
+    drawn: &'a [f64],
+    makes: &'a [Makes],
+}
+
+impl Problem<'_> {
+    fn mass(&self) -> f64 {
+        self.surplus.mass
+    }
+
+    /// Amount of a cause that makes an excess, and the logarithm of the density of that excess; `None` if it cannot.
+    fn needed(&self, makes: &Makes, excess: f64) -> Option<(f64, f64)> {
+        let usual = weight(makes.kind()).1 * self.mass();
+        let gain = match makes {
+            Makes::Form(form, _) => 1.0 - form.formula.mass_fraction(self.surplus.element) / self.content,
+            Makes::Poorer | Makes::Lost => -1.0,
+            Makes::Water | Makes::Salt(_) | Makes::Richer(_) => 1.0,
+        };
+        let amount = excess / gain;
+        // A form takes the place of the claimed one: no more of it than there is element for.
+        let most = if matches!(makes, Makes::Form(..)) { self.mass() } else { f64::INFINITY };
+        (gain != 0.0 && amount >= 0.0 && amount <= most).then(|| {
+            let usual = usual.max(1e-12);
+            (amount, -amount / usual - usual.ln() - gain.abs().ln())
+        })
+    }
+
+    /// What the lot holds when causes make these amounts.
+    fn composition(&self, parts: &[(usize, f64)]) -> Option<Composition> {
+        let brought = parts.iter().filter_map(|(cause, amount)| Some((self.numbers.get(*cause).copied()??, *amount)));
+        let mut list: Composition = brought.collect();
+        let claimed = self.mass() - list.iter().map(|(_, amount)| amount).sum::<f64>();
+        list.push((0, claimed));
+        (claimed >= 0.0).then_some(list)
+    }
+
+    /// Likelihood of the tests of the lot for a composition.
+    fn likelihood(&self, composition: &Composition) -> f64 {
+        self.taken.iter().map(|taken| taken.log_likelihood(composition)).sum::<f64>().exp()
+    }
+
+    /// Likelihood of the tests where the composition is not known.
+    fn undescribed(&self) -> f64 {
+        self.taken.iter().map(Taken::anywhere).product()
+    }
+
+    fn singles(&self) -> Vec<Way> {
+        let mut list = Vec::new();
+        let mut kinds: Vec<&str> = self.makes.iter().map(Makes::kind).collect();
+        kinds.sort_unstable();
+        kinds.dedup();
+        let whole: f64 = kinds.iter().map(|kind| weight(kind).0).sum();
+        for (k, makes) in self.makes.iter().enumerate() {
+            let like = self.makes.iter().filter(|other| other.kind() == makes.kind()).count().max(1);
+            let share = CAUSED * weight(makes.kind()).0 / like as f64 / whole;
+            let mut gathered = Gathered::new(1);
+            for ((_, excess), drawn) in self.excesses.iter().zip(self.drawn) {
+                let Some((amount, log_density)) = self.needed(makes, *excess) else { continue };
+                let Some(composition) = self.composition(&[(k, amount)]) else { continue };
+                let evidence = drawn * log_density.exp() * self.likelihood(&composition);
+                gathered.add(evidence, &[amount], composition);
+            }
+            list.push(gathered.way(vec![k], makes.words(), share));
+        }
+        list
+    }
+
+    /// The most probable single causes two by two.
+    fn pairs(&self, singles: &[Way]) -> Vec<Way> {
+        let possible = |way: &&Way| way.causes.first().is_some_and(|k| self.makes[*k].changes_the_lot());
+        let mut order: Vec<&Way> = singles.iter().filter(possible).collect();
+        // One form of each kind: which hydrate it is matters little beside what else is there.
+        order.sort_by(|a, b| b.evidence.total_cmp(&a.evidence));
+        let mut kinds: Vec<&str> = Vec::new();
+        order.retain(|way| {
+            let kind = self.makes[way.causes[0]].kind();
+            let new = !kinds.contains(&kind);
+            kinds.push(kind);
+            new
+        });
+        order.truncate(MOST_PAIRED);
+        let count = order.len() * order.len().saturating_sub(1) / 2;
+        let mut list = Vec::new();
+        for (i, a) in order.iter().enumerate() {
+            for b in &order[i + 1..] {
+                let (a, b) = (a.causes[0], b.causes[0]);
+                let share = CAUSED * weight("pair").0 / count as f64;
+                list.push(self.pair(a, b, share));
+            }
+        }
+        list
+    }
+
+    fn pair(&self, a: usize, b: usize, share: f64) -> Way {
+        let (first, second) = (&self.makes[a], &self.makes[b]);
+        let mut gathered = Gathered::new(2);
+        for ((_, excess), drawn) in self.excesses.iter().zip(self.drawn) {
+            for step in 0..SHARES {
+                let t = (step as f64 + 0.5) / SHARES as f64;
+                let (Some((x, p)), Some((y, q))) =
+                    (self.needed(first, t * excess), self.needed(second, (1.0 - t) * excess))
+                else {
+                    continue;
+                };
+                let Some(composition) = self.composition(&[(a, x), (b, y)]) else { continue };
+                let evidence = drawn / SHARES as f64 * (p + q).exp() * excess.abs() * self.likelihood(&composition);
+                gathered.add(evidence, &[x, y], composition);
+            }
+        }
+        let text = format!("{} together with {}", first.words(), second.words());
+        gathered.way(vec![a, b], text, share)
+    }
+
+    /// Nothing unusual: the mass lies where the element that arrived puts it.
+    fn nothing(&self, arrived: &[f64]) -> Way {
+        let plain = vec![(0, self.mass())];
+        // The draws of the element stand for a smooth distribution: each is as wide as its neighbours are apart.
+        let masses: Vec<f64> = arrived.iter().map(|e| e / self.content).collect();
+        let mean: f64 = masses.iter().zip(self.drawn).map(|(m, w)| m * w).sum();
+        let spread = masses.iter().zip(self.drawn).map(|(m, w)| w * (m - mean).powi(2)).sum::<f64>().sqrt();
+        let width = (spread * (arrived.len() as f64).powf(-0.2)).hypot(self.surplus.uncertainty).max(1e-12);
+        let density: f64 =
+            masses.iter().zip(self.drawn).map(|(m, w)| w * normal_density((self.mass() - m) / width) / width).sum();
+        let likelihood = self.likelihood(&plain);
+        Way {
+            causes: Vec::new(),
+            text: "nothing unusual: within the scatter of labels and losses".to_owned(),
+            evidence: (1.0 - CAUSED - weight("other").0 - SLIP) * density * likelihood,
+            compositions: vec![(plain, 1.0)],
+            needs: Vec::new(),
+        }
+    }
+}
+
+/// Evidence and compositions of one way, draw by draw.
+struct Gathered {
+    evidence: f64,
+    compositions: Vec<(Composition, f64)>,
+    amounts: Vec<Vec<(f64, f64)>>,
+}
+
+impl Gathered {
+    fn new(causes: usize) -> Self {
+        Self { evidence: 0.0, compositions: Vec::new(), amounts: vec![Vec::new(); causes] }
+    }
+
+    fn add(&mut self, evidence: f64, amounts: &[f64], composition: Composition) {
+        if !(evidence > 0.0 && evidence.is_finite()) {
+            return;
+        }
+        self.evidence += evidence;
+        self.compositions.push((composition, evidence));
+        for (list, amount) in self.amounts.iter_mut().zip(amounts) {
+            list.push((*amount, evidence));
+        }
+    }
+
+    fn way(mut self, causes: Vec<usize>, text: String, share: f64) -> Way {
+        self.compositions.iter_mut().for_each(|(_, w)| *w /= self.evidence);
+        let needs = self
+            .amounts
+            .iter()
+            .map(|list| {
+                let (values, weights): (Vec<f64>, Vec<f64>) = list.iter().map(|(x, w)| (*x, w / self.evidence)).unzip();
+                let told = engine::account::summary::spread(&values, &weights);
+                [told.low * 1e3, told.mean * 1e3, told.high * 1e3]
+            })
+            .collect();
+        Way { causes, text, evidence: share * self.evidence, compositions: self.compositions, needs }
+    }
+}
+
+/// The species that compositions speak of, the claimed form first, and which of them each cause brings.
+fn species_of(surplus: &Surplus<'_>, makes: &[Makes]) -> (Vec<(Species, bool)>, Vec<Option<usize>>) {
+    let mut species = vec![(surplus.claim.clone(), surplus.dissolves(surplus.claim))];
+    let numbers = makes
+        .iter()
+        .map(|makes| {
+            let (brought, dissolves) = match makes {
+                Makes::Water => (Species::new(Formula::water(), Some(Phase::Liquid)), false),
+                Makes::Form(form, _) => (form.clone(), surplus.dissolves(form)),
+                Makes::Salt(salt) => (salt.clone(), true),
+                Makes::Richer(_) | Makes::Poorer | Makes::Lost => return None,
+            };
+            species.push((brought, dissolves));
+            Some(species.len() - 1)
+        })
+        .collect();
+    (species, numbers)
+}
+
+impl Taken {
+    fn log_likelihood(&self, composition: &Composition) -> f64 {
+        let Some(x) = reading(&self.shares, composition) else { return 0.0 };
+        match self.outcome {
+            Outcome::Figure { value, deviation } => -0.5 * ((value - x) / deviation).powi(2),
+            Outcome::Seen { yes, threshold, blur } => {
+                let sign = if yes { 1.0 } else { -1.0 };
+                normal_cdf(sign * (x - threshold) / blur).max(1e-300).ln()
+            }
+        }
+    }
+
+    /// Likelihood if the composition says nothing: a figure anywhere in a tenth of its range, in the same units.
+    fn anywhere(&self) -> f64 {
+        match self.outcome {
+            Outcome::Figure { value, deviation } => (deviation * 2.5 / value.abs().max(0.1)).min(1.0),
+            Outcome::Seen { .. } => 0.5,
+        }
+    }
+}
+
+/// What a test would read of a composition, SI; `None` where it says nothing of one of its species.
+pub(super) fn reading(shares: &[Option<Share>], composition: &Composition) -> Option<f64> {
+    let (mut counted, mut per) = (0.0, 0.0);
+    for (species, mass) in composition {
+        let share = shares.get(*species).copied()??;
+        counted += mass * share.counted;
+        per += mass * share.per;
+    }
+    (per > 0.0).then(|| counted / per)
+}
+
+/// What a kilogram of each species adds to the two sums of a test.
+pub(super) fn shares(measure: &Measure<'_>, species: &[(Species, bool)]) -> Vec<Option<Share>> {
+    let each = species.iter().map(|(species, dissolves)| {
+        let molar = species.formula.molar_mass().ok()?.value * 1e-3;
+        let share = measure.of(species, *dissolves)?;
+        Some(Share { counted: share.counted / molar, per: share.per / molar })
+    });
+    each.collect()
+}
+
+/// Tests of a lot that were made, portions that were heated among them.
+fn taken(preparation: &Preparation, lot: &str, species: &[(Species, bool)]) -> Vec<Taken> {
+    let mut list = Vec::new();
+    let corrected: Vec<&str> = preparation
+        .steps
+        .iter()
+        .flat_map(|s| &s.determinations)
+        .filter_map(|d| Some(d.corrects.as_ref()?.value.as_str()))
+        .collect();
+    for made in preparation.steps.iter().flat_map(|s| &s.determinations) {
+        let stands = made.of.value == lot && !corrected.contains(&made.id.value.as_str());
+        if let Some(found) = made.found.as_ref().filter(|_| stands) {
+            let measure = super::compile::measure(preparation, made.test, made.counted_as.clone());
+            list.push(Taken {
+                shares: shares(&measure, species),
+                outcome: super::compile::outcome(made.test, found.value),
+            });
+        }
+    }
+    let tests =
+        direct::portion_tests(preparation).into_iter().filter(|test| test.bulk == lot && test.doubt().is_none());
+    for test in tests {
+        let Some(residue) = test.weighings.residue_fraction() else { continue };
+        let hot = test.step.action.value.manner().heat == crate::action::Heat::Fire;
+        let name = if hot { "loss on ignition" } else { "loss on drying" };
+        let Some(known) = crate::bench_test::BenchTest::named(name) else { continue };
+        let measure = super::compile::measure(preparation, known, None);
+        let deviation = residue.standard_uncertainty.max(1e-9);
+        list.push(Taken {
+            shares: shares(&measure, species),
+            outcome: Outcome::Figure { value: 1.0 - residue.value, deviation },
+        });
+    }
+    list
+}
+
+/// What reached a lot of the element, kg, as far as everything but its own readings says.
+struct Arrived {
+    element: Vec<f64>,
+    weights: Vec<f64>,
+    /// The most that the lot could weigh without its water, kg.
+    bound: f64,
+    /// Largest load of the balances, kg.
+    capacity: f64,
+}
+
+fn arrived(preparation: &Preparation, name: &str, element: Element, mass: f64) -> Option<Arrived> {
+    let mut table = SpeciesTable::default();
+    let compiled = everything(preparation, &mut table, Variation::PLAIN);
+    let lot = compiled.lot(name)?;
+    let step = compiled.lots[lot].step;
+    let earlier = |about: Option<usize>| about.is_none_or(|lot| compiled.lots[lot].step < step);
+    let weighings: Vec<_> = compiled
+        .weighings
+        .iter()
+        .zip(&compiled.places)
+        .filter(|(w, place)| earlier(w.lot) && (w.lot.is_some() || place.step <= step))
+        .map(|(w, _)| w.clone())
+        .collect();
+    let determinations: Vec<Determination> =
+        compiled.determinations.iter().filter(|d| earlier(Some(d.lot))).cloned().collect();
+    let evidence = Evidence::new(&compiled.ledger, &compiled.balances, &weighings).and(&determinations);
+    let dimension = compiled.ledger.unknowns.len();
+    let (z, weights) = if evidence.count() == 0 {
+        (latin_hypercube(DRAWS, dimension, 5), vec![1.0 / DRAWS as f64; DRAWS])
+    } else {
+        let best = fit(&evidence, Count::Posterior, &FitSettings::default());
+        let draws = draw(&evidence, &best, DRAWS, 5)?;
+        (draws.z, draws.weights)
+    };
+    let counts = table.counts(element);
+    let atomic = element.atomic_weight()?.value * 1e-3;
+    let mut room = Workspace::new(&compiled.ledger);
+    let element = (0..DRAWS)
+        .map(|i| {
+            compiled.ledger.run(z.get(i * dimension..(i + 1) * dimension).unwrap_or(&[]), &mut room);
+            let amounts = room.given(lot).amounts;
+            atomic * amounts.iter().zip(&counts).map(|(n, c)| n * c).sum::<f64>()
+        })
+        .collect();
+    let capacity = preparation.instruments.iter().map(|x| x.capacity).fold(mass, f64::max);
+    Some(Arrived { element, weights, bound: compiled.lots[lot].bound.max(mass), capacity })
+}

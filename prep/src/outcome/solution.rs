@@ -1,0 +1,176 @@
+//! What is in a solution, and what it takes to change it.
+
+use super::{Figure, Finding, Interval};
+
+/// A dissolved species.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionSpecies {
+    /// Formula with charge.
+    pub species: String,
+    /// mol per kg of water.
+    pub molality: f64,
+    /// Activity coefficient.
+    pub activity_coefficient: f64,
+}
+
+/// A solid that may be or is there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionSolid {
+    /// Formula.
+    pub solid: String,
+    /// Name of the form, empty where there is none.
+    pub name: &'static str,
+    /// "fresh", "aged", "slow" or "salt".
+    pub form: &'static str,
+    /// Whether it was allowed to form.
+    pub allowed: bool,
+    /// log₁₀ of ion product over constant.
+    pub saturation_index: f64,
+    /// Amount, mol.
+    pub amount: f64,
+    /// Mass, g.
+    pub mass: f64,
+}
+
+/// A gas held over the solution.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionGas {
+    /// Formula.
+    pub gas: String,
+    /// Partial pressure, bar.
+    pub pressure: f64,
+    /// Amount taken up, mol; negative where it is given off.
+    pub taken_up: f64,
+}
+
+/// What is left of an element or ligand in solution.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionResidue {
+    /// The ion it is reckoned as.
+    pub master: String,
+    /// In all, mol.
+    pub total: f64,
+    /// Dissolved, mol.
+    pub dissolved: f64,
+    /// Dissolved, mg per kg of water.
+    pub mass_per_water: f64,
+}
+
+/// How activities were reckoned.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionModel {
+    /// "association" or "pitzer".
+    pub model: &'static str,
+    /// In words.
+    pub name: &'static str,
+    /// Largest ionic strength at which it is to be used, mol/kg.
+    pub limit: f64,
+    /// Whether the solution is within that, and no parameter is lacking.
+    pub within: bool,
+    /// Why the other one was not taken.
+    pub why_not: Option<String>,
+    /// Pairs of ions without a parameter, with the smaller molality.
+    pub lacking: Vec<(String, String, f64)>,
+}
+
+/// A dose of acid or base.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionDose {
+    /// Reagent.
+    pub reagent: String,
+    /// pH before and wanted.
+    pub from_ph: f64,
+    /// pH wanted.
+    pub to_ph: f64,
+    /// Amount, mol.
+    pub amount: f64,
+    /// Mass of the pure reagent, g.
+    pub mass: Interval,
+    /// Volume or mass of it as sold, where its strength was given.
+    pub as_sold: Option<Interval>,
+    /// What the dose is used up by, mol, the largest first.
+    pub takes: Vec<(String, f64)>,
+    /// Standard uncertainty of the mass by its causes, g.
+    pub causes: Vec<(&'static str, f64)>,
+    /// What the free hydrogen ion alone would ask for, g.
+    pub naive: f64,
+    /// Points of the curve: g of reagent, pH.
+    pub curve: Vec<(f64, f64)>,
+}
+
+/// Where a metal starts to fall out and where it is out, as bands over constants and age of the solid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionWindow {
+    /// The ion.
+    pub master: String,
+    /// Solids that come first.
+    pub solids: Vec<String>,
+    /// pH of the first solid, least and most.
+    pub start: Option<(f64, f64)>,
+    /// pH at which 99.9 % is out, least and most.
+    pub done: Option<(f64, f64)>,
+    /// Smallest dissolved share, with the pH there, by the most soluble constants.
+    pub least: Option<(f64, f64)>,
+}
+
+/// The best excess of a precipitant that also binds what it precipitates.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionExcess {
+    /// The precipitant.
+    pub reagent: String,
+    /// The ion to be taken out.
+    pub master: String,
+    /// Best amount, mol.
+    pub amount: f64,
+    /// The same in g.
+    pub mass: f64,
+    /// Dissolved then, mg per kg of water.
+    pub left: f64,
+    /// Other amounts: times the best, mol, mg per kg of water left.
+    pub others: Vec<(f64, f64, f64)>,
+}
+
+/// A solution read and solved.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionAnswer {
+    /// What was put in, mol.
+    pub substances: Vec<(String, f64)>,
+    /// °C.
+    pub temperature: f64,
+    /// Liquid water in the end, kg.
+    pub water: f64,
+    /// pH, as an activity.
+    pub ph: Figure,
+    /// mol/kg.
+    pub ionic_strength: f64,
+    /// Activity of water.
+    pub water_activity: f64,
+    /// How activities were reckoned.
+    pub model: SolutionModel,
+    /// "solved", "almost" or why not.
+    pub status: &'static str,
+    /// Largest relative error of a balance.
+    pub residual: f64,
+    /// Net charge over all charges.
+    pub charge: f64,
+    /// Species, the most abundant first.
+    pub species: Vec<SolutionSpecies>,
+    /// Solids, those present first, then by saturation.
+    pub solids: Vec<SolutionSolid>,
+    /// Gases.
+    pub gases: Vec<SolutionGas>,
+    /// What is left of each ion.
+    pub residues: Vec<SolutionResidue>,
+    /// Ion that was added or taken away to meet a given pH: name, mol.
+    pub balance: Option<(String, f64)>,
+    /// The dose.
+    pub dose: Option<SolutionDose>,
+    /// Windows.
+    pub windows: Vec<SolutionWindow>,
+    /// Best excess.
+    pub excess: Option<SolutionExcess>,
+    /// Where constants come from.
+    pub sources: Vec<String>,
+    /// Findings.
+    pub findings: Vec<Finding>,
+}

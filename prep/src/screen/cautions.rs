@@ -1,0 +1,410 @@
+//! What in each step, jar and shelf could hurt somebody, and how much of it is there?
+//!
+//! Gases with litres and concentration in the room, pairs that do not belong together, heat, fine metals, hot solids into
+//! water, scale. A pair is told once, where it first meets. What comes to too little to matter is not told: a caution that
+//! always stands is not read.
+//!
+//! Source: [`chem::hazard::pairs()`], [`super::gases`]; thresholds are common practice.
+
+use super::contents::{Bench, Flow, Lot, Present, ROOM, TRACE, key};
+use super::energy::Energy;
+use super::gases;
+use super::told::{Told, caution, figure, gas_caution};
+use crate::action::{Atmosphere, Heat};
+use crate::model::{Action, Preparation, Step};
+use crate::outcome::CautionText;
+use chem::hazard::{Class, Pair, Place, When, mixing_heat, pairs};
+use std::collections::BTreeSet;
+
+/// Room that is assumed where none is stated, m³: a small one.
+pub(super) const SMALL_ROOM: f64 = 10.0;
+/// Rise of temperature that is worth a caution, K.
+const WARM: f64 = 20.0;
+/// Heat capacity of a batch in water, J/(kg K): that of strong solutions.
+const HEAT_CAPACITY: f64 = 3600.0;
+/// Heat of a strong acid and a strong base, J/mol.
+const NEUTRALISATION: f64 = 57e3;
+/// Mass from which heat and gas are another matter, kg (Prudent Practices in the Laboratory, 6.C.7).
+const LARGE: f64 = 0.1;
+/// Heat capacity of a glowing oxide, J/(kg K).
+const OXIDE_HEAT_CAPACITY: f64 = 900.0;
+/// Temperature below which a reduced metal stays fine, K.
+const FINE: f64 = 1000.0;
+
+/// Everything that is told.
+pub(super) struct Teller<'a> {
+    pub preparation: &'a Preparation,
+    pub energy: Energy<'a>,
+    pub list: Vec<Told>,
+    /// Chlorine of pairs that nobody listed, mol.
+    pub chlorine: f64,
+    met: BTreeSet<(usize, String, String)>,
+}
+
+impl<'a> Teller<'a> {
+    pub(super) fn new(preparation: &'a Preparation, energy: Energy<'a>) -> Self {
+        Self { preparation, energy, list: Vec::new(), chlorine: 0.0, met: BTreeSet::new() }
+    }
+
+    fn room(&self) -> f64 {
+        self.preparation.room.unwrap_or(SMALL_ROOM)
+    }
+
+    /// Tells all cautions.
+    pub(super) fn run(&mut self, flow: &Flow) {
+        for (i, (step, bench)) in self.preparation.steps.iter().zip(&flow.benches).enumerate() {
+            let from = self.list.len();
+            self.gases(i, step, bench);
+            self.pairs(i, step, bench);
+            self.heat(i, step, bench);
+            self.metals(i, step, bench);
+            self.quench(i, step, bench);
+            self.scale(i, step, bench, from);
+        }
+        self.waste(flow);
+        self.shelf();
+    }
+
+    fn tell(&mut self, step: usize, text: CautionText, rank: u8) {
+        let span = self.preparation.steps.get(step).map_or(0..1, |s| s.name.span.clone());
+        self.list.push(Told { text, span, step: Some(step), rank });
+    }
+
+    fn gases(&mut self, i: usize, step: &Step, bench: &Bench) {
+        let (room, stated) = (self.room(), self.preparation.room.is_some());
+        let listed = gases::listed(bench);
+        let mut all = listed.clone();
+        all.extend(gases::heated(step, bench).into_iter().filter(|g| !listed.iter().any(|l| l.is(g.formula.text()))));
+        if bench.wet && !listed.iter().any(|g| g.is("CO2")) {
+            all.extend(gases::foam(bench));
+        }
+        for gas in all.iter().filter(|gas| gas.matters(room)) {
+            let (text, rank) = gas_caution(&step.name.value, gas, room, stated);
+            self.tell(i, text, rank);
+        }
+        if step.atmosphere == Atmosphere::Hydrogen || step.atmosphere == Atmosphere::CarbonMonoxide {
+            self.tell(i, fed_tube(&step.name.value, step.atmosphere), 1);
+        }
+    }
+
+    fn pairs(&mut self, i: usize, step: &Step, bench: &Bench) {
+        let (room, stated) = (self.room(), self.preparation.room.is_some());
+        let listed = gases::listed(bench);
+        let contents: Vec<&Present> = bench.present.real().collect();
+        let name = &step.name.value;
+        // An oxide with a metal powder has rules of its own.
+        for (number, pair) in pairs()
+            .iter()
+            .enumerate()
+            .filter(|(_, pair)| pair.matters(Place::Step) && pair.other != Class::OxideOxidiser)
+        {
+            for (one, other) in meeting(&contents, pair) {
+                if !applies(pair, one, other, bench, step) || !self.first_time(number, one, other) {
+                    continue;
+                }
+                let gas = gases::of_pair(pair, one, other);
+                let told = gas.as_ref().filter(|g| !listed.iter().any(|l| l.is(g.formula.text())));
+                match (&gas, told) {
+                    (Some(_), Some(gas)) if gas.matters(room) => {
+                        if gas.is("Cl2") {
+                            self.chlorine = self.chlorine.max(gas.amount);
+                        }
+                        let (mut text, rank) = gas_caution(name, gas, room, stated);
+                        if !gas.is("H2") {
+                            text.what = format!("{} {}.", text.what, clause(pair));
+                        }
+                        self.tell(i, text, rank);
+                    }
+                    (Some(_), _) => {}
+                    (None, _) => self.tell(i, pair_caution(&format!("step `{name}`"), pair, one, other), rank(pair)),
+                }
+            }
+        }
+    }
+
+    fn first_time(&mut self, number: usize, one: &Present, other: &Present) -> bool {
+        self.met.insert((number, key(&one.species.formula), key(&other.species.formula)))
+    }
+
+    fn heat(&mut self, i: usize, step: &Step, bench: &Bench) {
+        if !bench.wet {
+            return;
+        }
+        let sum = |of: &dyn Fn(&Present) -> f64| -> f64 { bench.before.real().map(|p| p.high * of(p)).sum() };
+        let water = bench.before.water() > 0.0;
+        let mixing = sum(&|p| {
+            let dry = p.charged && (p.species.phase != Some(chem::Phase::Aqueous)) && water;
+            if dry { mixing_heat(&p.species.formula).unwrap_or(0.0) } else { 0.0 }
+        });
+        let (acid, base) = (sum(&gases::acid_equivalents), sum(&gases::base_equivalents));
+        let neutral = acid.min(base) * NEUTRALISATION;
+        let listed: f64 = step
+            .reactions
+            .iter()
+            .zip(&bench.extents)
+            .filter_map(|(reaction, extent)| Some((self.energy.heat)(&reaction.value)? * extent))
+            .sum();
+        // What is listed counts for what is estimated, where it is known.
+        let heat = mixing + listed.max(neutral);
+        let Some(rise) = engine::hazard::temperature_rise(heat, bench.mass, HEAT_CAPACITY) else { return };
+        if rise < WARM {
+            return;
+        }
+        let boils = if bench.temperature + rise > 373.15 { ": it boils and spatters" } else { "" };
+        let what = format!(
+            "step `{}` releases up to {} kJ of heat, enough to warm the batch by {} K if all came at once{boils}.",
+            step.name.value,
+            figure(heat / 1e3),
+            figure(rise.min(2000.0))
+        );
+        let mut text = caution("heat-released", if boils.is_empty() { "Warning" } else { "Danger" }, what);
+        text.first_sign = "The vessel gets hot to the hand; steam; a hiss where it runs in.".to_owned();
+        text.go_on = "Add the next portion when the batch is below 40 °C.".to_owned();
+        text.control =
+            "Acid or solid into the water and never the other way; small portions with stirring, ice beside it."
+                .to_owned();
+        self.tell(i, text, 2);
+    }
+
+    /// Metals that come fine out of a reduction, and dust.
+    fn metals(&mut self, i: usize, step: &Step, bench: &Bench) {
+        let oxalate = bench.before.real().any(|p| p.groups.has("oxalate"));
+        let reduced = step.atmosphere != Atmosphere::Air || oxalate;
+        let metal = bench.after.real().find(|p| {
+            p.groups.element.is_some_and(|m| p.groups.metal(m))
+                && !bench.before.contents.contains_key(&key(&p.species.formula))
+        });
+        if let Some(metal) = metal
+            && step.action.value.manner().heat == Heat::Fire
+            && reduced
+            && bench.temperature < FINE
+        {
+            let what = format!(
+                "step `{}` gives up to {} g of finely divided `{}`: pyrophoric, it glows or burns when it meets air.",
+                step.name.value,
+                figure(metal.high * metal.molar_mass() * 1e3),
+                metal.species
+            );
+            let mut text = caution("fine-metal", "Danger", what);
+            text.first_sign = "A glow that runs through the powder when it is poured.".to_owned();
+            text.go_on = "Open it when it is at room temperature under cover or inert gas.".to_owned();
+            text.control = "Cool fully under cover; let air in slowly; metal tray, no paper near it.".to_owned();
+            text.emergency = "Cover with dry sand; no water, no carbon dioxide extinguisher.".to_owned();
+            self.tell(i, text, 1);
+        }
+        let dusty = matches!(step.action.value, Action::Grind | Action::Sieve);
+        let powder = bench.before.real().find(|p| p.is(Class::ActiveMetal) && p.high * p.molar_mass() > 1e-3);
+        if let Some(powder) = powder.filter(|_| dusty) {
+            let what =
+                format!("step `{}` raises dust of `{}`, which explodes in air.", step.name.value, powder.species);
+            let mut text = caution("fine-metal", "Danger", what);
+            text.control =
+                "No grinding, no sieving near flame or spark; wet it with what it does not react with.".to_owned();
+            text.emergency = "Dry sand; no water, no carbon dioxide extinguisher.".to_owned();
+            self.tell(i, text, 1);
+        }
+    }
+
+    fn quench(&mut self, i: usize, step: &Step, bench: &Bench) {
+        let Some(hot) = bench.came_hot.filter(|_| step.action.value == Action::Quench) else { return };
+        let solids = bench.before.mass() - bench.before.water();
+        let steam = engine::hazard::steam(solids, OXIDE_HEAT_CAPACITY, hot) * 1e3;
+        let what = format!(
+            "step `{}` brings up to {} g of solids at {:.0} °C into water: up to {} g of steam at once, with spatter.",
+            step.name.value,
+            figure(solids * 1e3),
+            hot - 273.15,
+            figure(steam)
+        );
+        let mut text = caution("hot-into-water", "Danger", what);
+        text.first_sign = "A crack or a hiss; then it throws out.".to_owned();
+        text.go_on = "Better: let it cool to the hand, then wet it.".to_owned();
+        text.control =
+            "If it must be: small portions with long tongs into much water, face shield, nobody near.".to_owned();
+        self.tell(i, text, 1);
+    }
+
+    fn scale(&mut self, i: usize, step: &Step, bench: &Bench, from: usize) {
+        let solids = bench.before.charged;
+        let grave = self.list.get(from..).is_some_and(|own| own.iter().any(|t| t.text.code != "incompatible"));
+        if solids <= LARGE || !grave {
+            return;
+        }
+        let what = format!(
+            "step `{}` works {} g at once: above 100 g, heat and gas leave more slowly than they form, and a mistake is of another size.",
+            step.name.value,
+            figure(solids * 1e3)
+        );
+        let mut text = caution("large-scale", "Warning", what);
+        text.control =
+            "Divide it into portions below 100 g, or do it small first and go up by two or three.".to_owned();
+        text.go_on = "Go up only when the smaller run kept to its predicted heat and gas.".to_owned();
+        self.tell(i, text, 2);
+    }
+
+    /// What meets in the waste jars.
+    fn waste(&mut self, flow: &Flow) {
+        for jar in &self.preparation.waste {
+            let mut lot = Lot { temperature: ROOM, ..Lot::default() };
+            for held in &jar.holds {
+                lot.hold(&held.value);
+            }
+            for name in &jar.takes {
+                if let Some(own) = flow.lots.get(&name.value) {
+                    lot.take(own);
+                }
+            }
+            // What one lot brings together was told where it met.
+            let lots: Vec<&Lot> = jar.takes.iter().filter_map(|name| flow.lots.get(&name.value)).collect();
+            let held = |p: &Present| jar.holds.iter().any(|h| key(&h.value.formula) == key(&p.species.formula));
+            let together = |one: &Present, other: &Present| {
+                let (a, b) = (key(&one.species.formula), key(&other.species.formula));
+                let has = |lot: &&&Lot| lot.contents.contains_key(&a) && lot.contents.contains_key(&b);
+                !held(one) && !held(other) && lots.iter().any(|lot| has(&lot))
+            };
+            let contents: Vec<&Present> = lot.real().collect();
+            let place = format!("the waste jar `{}`", jar.name.value);
+            let hits: Vec<(CautionText, u8)> = pairs()
+                .iter()
+                .filter(|pair| pair.matters(Place::Waste))
+                .flat_map(|pair| meeting(&contents, pair).into_iter().map(move |(one, other)| (pair, one, other)))
+                .filter(|(pair, one, other)| in_a_jar(pair, one, other) && !together(one, other))
+                .map(|(pair, one, other)| (pair_caution(&place, pair, one, other), rank(pair)))
+                .collect();
+            let foams =
+                contents.iter().find(|p| p.is(Class::Carbonate)).zip(contents.iter().find(|p| p.is(Class::Acid)));
+            for (mut text, rank) in hits {
+                text.code = "incompatible-waste";
+                text.control = "A jar of its own for each; label with contents and date.".to_owned();
+                self.list.push(Told { text, span: jar.name.span.clone(), step: None, rank });
+            }
+            if let Some((one, other)) = foams {
+                let what = format!(
+                    "{place}: `{}` and `{}` give carbon dioxide; a closed jar bursts.",
+                    one.species, other.species
+                );
+                let mut text = caution("incompatible-waste", "Warning", what);
+                text.control = "Let it fizz out in an open vessel before it goes into the jar.".to_owned();
+                self.list.push(Told { text, span: jar.name.span.clone(), step: None, rank: 2 });
+            }
+        }
+    }
+
+    /// What stands side by side.
+    fn shelf(&mut self) {
+        let mut lot = Lot { temperature: ROOM, ..Lot::default() };
+        for supply in &self.preparation.supplies {
+            for held in &supply.holds {
+                lot.shelve(&held.value, supply.assay.bounds().1.min(1.0));
+            }
+        }
+        let contents: Vec<&Present> = lot.real().collect();
+        for pair in pairs().iter().filter(|pair| pair.matters(Place::Shelf)) {
+            for (one, other) in meeting(&contents, pair) {
+                let mut text = pair_caution("the shelf", pair, one, other);
+                text.code = "incompatible-shelf";
+                text.what = format!(
+                    "on the shelf: keep `{}` and `{}` apart: {} ({}).",
+                    one.species, other.species, pair.reason, pair.danger
+                );
+                text.control =
+                    "Different shelves, different trays, so that a leak of one does not reach the other.".to_owned();
+                let of = |own: &Present| {
+                    let wanted = key(&own.species.formula);
+                    let holds = |s: &&crate::model::Supply| s.holds.iter().any(|h| key(&h.value.formula) == wanted);
+                    self.preparation.supplies.iter().find(holds).map(|s| s.name.span.clone())
+                };
+                let span = of(one).unwrap_or(0..1);
+                self.list.push(Told { text, span, step: None, rank: rank(pair).max(1) });
+            }
+        }
+    }
+}
+
+/// Pairs of different substances of the two classes.
+fn meeting<'b>(contents: &[&'b Present], pair: &Pair) -> Vec<(&'b Present, &'b Present)> {
+    let mut met = Vec::new();
+    for one in contents.iter().filter(|p| p.is(pair.one)) {
+        for other in contents.iter().filter(|p| p.is(pair.other)) {
+            if !std::ptr::eq(*one, *other) {
+                met.push((*one, *other));
+            }
+        }
+    }
+    met
+}
+
+/// Whether a pair matters as things stand in a step.
+fn applies(pair: &Pair, one: &Present, other: &Present, bench: &Bench, step: &Step) -> bool {
+    let hot = bench.temperature > 333.0 || step.action.value.manner().heat != Heat::None;
+    // Fire and explosion of what is there in traces only are no matter of a caution.
+    if pair.gas.is_none() && one.high.min(other.high) < 10.0 * TRACE {
+        return false;
+    }
+    let pouring = matches!(step.action.value, Action::Filter | Action::Decant | Action::Divide);
+    match pair.when {
+        When::Always => !pouring || pair.danger == "explosion",
+        When::Dry => !bench.wet && !pouring,
+        When::Hot => hot,
+        When::Solid => one.species.phase == Some(chem::Phase::Solid) && !one.dissolved,
+        When::Concentrated => one.strength.min(other.strength) > 0.6,
+    }
+}
+
+fn in_a_jar(pair: &Pair, one: &Present, other: &Present) -> bool {
+    match pair.when {
+        When::Always => true,
+        When::Dry | When::Hot => false,
+        When::Solid => one.species.phase == Some(chem::Phase::Solid),
+        When::Concentrated => one.strength.min(other.strength) > 0.6,
+    }
+}
+
+fn clause(pair: &Pair) -> String {
+    let mut letters = pair.reason.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{}", letters.as_str())
+}
+
+/// How grave a pair is.
+fn rank(pair: &Pair) -> u8 {
+    match pair.danger {
+        "toxic gas" | "explosion" => 0,
+        "fire" | "hydrogen" => 1,
+        _ => 2,
+    }
+}
+
+fn pair_caution(place: &str, pair: &Pair, one: &Present, other: &Present) -> CautionText {
+    let what = format!("{place}: `{}` meets `{}`: {} ({}).", one.species, other.species, pair.reason, pair.danger);
+    let signal = if rank(pair) < 2 { "Danger" } else { "Warning" };
+    let mut text = caution("incompatible", signal, what);
+    text.control = match pair.danger {
+        "explosion" | "fire" => "Do not bring them together: take another reagent or another order of steps.",
+        "toxic gas" => "Keep them apart; if they must meet, outdoors or in a hood, dilute and slowly.",
+        _ => "Dilute, cold, slowly, in an open vessel.",
+    }
+    .to_owned();
+    text.emergency = match pair.danger {
+        "explosion" | "fire" => "Step back behind cover; call the fire brigade.",
+        "toxic gas" => "Out into fresh air; call for help.",
+        _ => "Step back; let it come to rest.",
+    }
+    .to_owned();
+    text
+}
+
+fn fed_tube(step: &str, atmosphere: Atmosphere) -> CautionText {
+    let gas = if atmosphere == Atmosphere::Hydrogen { "hydrogen" } else { "carbon monoxide" };
+    let what = format!("step `{step}` feeds a hot tube with {gas}: with air in it, the tube explodes.");
+    let mut text = caution("fed-tube", "Danger", what);
+    text.first_sign = "A pop at the outlet.".to_owned();
+    text.go_on = "Heat only after a purge with five volumes of inert gas or more and a leak check.".to_owned();
+    text.control = if atmosphere == Atmosphere::Hydrogen {
+        "Inert purge before and after; cool under inert gas; outlet burnt off outdoors."
+    } else {
+        "No piped carbon monoxide outside a laboratory with alarms: take hydrogen, or charcoal outdoors."
+    }
+    .to_owned();
+    text
+}

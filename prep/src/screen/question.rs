@@ -1,0 +1,152 @@
+//! May a single question be answered, and what are the hazards of one substance?
+//!
+//! What is refused wherever it is named is refused here too, by formula, in any spelling, and by name. Products of a
+//! reaction are refused like those of a preparation; chlorine, phosphorus and phosphine, which stand in textbook equations
+//! as by-products, are balanced and cautioned. What is merely bought is answered.
+//!
+//! Source: [`chem::hazard::bounds`].
+
+use super::refuse::OUT_OF_BOUNDS;
+use super::words::{help, refusal};
+use crate::outcome::{Finding, Severity, SubstanceHazard};
+use chem::Species;
+use chem::hazard::{Bound, Group, Reach, bound, named, statements};
+
+fn finding(severity: Severity, code: &'static str, message: String, hint: &str, text: &str) -> Finding {
+    let mut finding = Finding {
+        code,
+        severity,
+        message,
+        line: 0,
+        column: 0,
+        span: Some(0..text.len().max(1)),
+        hints: vec![hint.to_owned()],
+        causes: Vec::new(),
+    };
+    crate::syntax::Places::new(text).place(&mut finding);
+    finding
+}
+
+fn refused(what: &str, found: Bound, text: &str) -> Finding {
+    let mut told = finding(Severity::Error, OUT_OF_BOUNDS, refusal(what, found), help(found.group), text);
+    if let Ok(species) = Species::parse(text) {
+        told.hints.extend(hazards_of(&species).map(|h| hazard_line(&h)));
+    }
+    told
+}
+
+/// A formula with its name, where it is listed.
+pub(super) fn called(species: &Species) -> String {
+    match statements(&species.formula) {
+        Some(known) => format!("`{species}` ({})", known.name),
+        None => format!("`{species}`"),
+    }
+}
+
+/// One line with signal word and statements.
+fn hazard_line(hazards: &SubstanceHazard) -> String {
+    let codes: Vec<String> =
+        hazards.statements.iter().map(|(code, phrase)| format!("{code} {}", phrase.to_lowercase())).collect();
+    format!("its hazards: {} {}", hazards.signal.unwrap_or("no signal word,"), codes.join("; "))
+}
+
+/// Refuses substances that are refused wherever they are named; `text` is the question.
+pub(crate) fn substances(species: &[Species], text: &str) -> Result<(), Vec<Finding>> {
+    let found = species.iter().filter_map(|s| Some((s, bound(&s.formula)?)));
+    let list: Vec<Finding> = found
+        .filter(|(_, found)| found.reach == Reach::Always)
+        .map(|(species, found)| refused(&called(species), found, text))
+        .collect();
+    if list.is_empty() { Ok(()) } else { Err(list) }
+}
+
+/// Judges the sides of a reaction: refusals as the error, cautions otherwise.
+pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Result<Vec<Finding>, Vec<Finding>> {
+    let all: Vec<Species> = left.iter().chain(right).cloned().collect();
+    substances(&all, text)?;
+    let (mut refusals, mut cautions) = (Vec::new(), Vec::new());
+    for species in right {
+        let Some(found) = bound(&species.formula) else { continue };
+        match found.group {
+            Group::NitricAcid | Group::ConcentratedPeroxide | Group::UnknownOrganic => {}
+            _ if species.formula.charge() != 0 => cautions.push(on_paper(species, found, text)),
+            Group::Chlorine | Group::Phosphorus | Group::Phosphine | Group::SpecialMetal => {
+                cautions.push(on_paper(species, found, text));
+            }
+            _ => refusals.push(refused(&format!("{} as a product", called(species)), found, text)),
+        }
+    }
+    if let Some(pair) = burning(left) {
+        cautions.push(finding(
+            Severity::Caution,
+            "metal-reduction",
+            format!("`{}` with `{}` dry burns by itself once started, white-hot, and cannot be put out", pair.0, pair.1),
+            "dry by constant mass, grams, distance, nothing closed, no water, outdoors behind a shield; never ground together; let it burn out on dry sand; local law first",
+            text,
+        ));
+    }
+    if refusals.is_empty() { Ok(cautions) } else { Err(refusals) }
+}
+
+/// A product that is balanced and not made.
+fn on_paper(species: &Species, found: Bound, text: &str) -> Finding {
+    let message = format!(
+        "{} on the right is out of bounds as something to make: the equation is balanced, no preparation with it is taken",
+        called(species)
+    );
+    finding(Severity::Caution, "bounded-product", message, help(found.group), text)
+}
+
+/// Oxides with a reducing metal on one side.
+fn burning(left: &[Species]) -> Option<(Species, Species)> {
+    use chem::Phase;
+    use chem::hazard::{Class, classes};
+    let dry = |s: &&Species| !matches!(s.phase, Some(Phase::Aqueous | Phase::Gas));
+    let of =
+        |class: Class| left.iter().filter(dry).find(|s| classes(&s.formula, s.phase, 1.0).contains(&class)).cloned();
+    let metal = left.iter().filter(dry).find(|s| chem::hazard::class::is_reducing_metal(&s.formula))?;
+    let wet = left.iter().any(|s| s.phase == Some(Phase::Aqueous) || s.formula.same_substance(&chem::Formula::water()));
+    let oxide = of(Class::OxideOxidiser).filter(|_| !wet)?;
+    Some((oxide, metal.clone()))
+}
+
+/// What the text of a label names that is out of bounds: by name, or by a formula that stands in it.
+pub(crate) fn labelled(text: &str) -> Option<Finding> {
+    if let Some((found, name)) = named(text, false) {
+        return Some(match found.reach {
+            Reach::Always => refused(&format!("`{name}`"), found, text),
+            Reach::Made => bought(name, found, text),
+        });
+    }
+    let words = text.split(|c: char| c.is_whitespace() || ",;:=".contains(c)).filter(|w| w.len() > 2);
+    for word in words {
+        let Ok(species) = Species::parse(word) else { continue };
+        let two = species.formula.composition().len() > 1 && word.chars().any(|c| c.is_ascii_digit());
+        match bound(&species.formula).filter(|_| two) {
+            Some(found) if found.reach == Reach::Always => return Some(refused(&format!("`{species}`"), found, text)),
+            Some(found) if found.group != Group::UnknownOrganic => return Some(bought(word, found, text)),
+            _ => {}
+        }
+    }
+    None
+}
+
+fn bought(name: &str, found: Bound, text: &str) -> Finding {
+    let message = format!("`{name}` may be used as it is bought; as something made or collected it is out of bounds");
+    finding(Severity::Caution, "bounded-reagent", message, help(found.group), text)
+}
+
+/// The hazard statements of a substance; nothing where none are listed.
+#[must_use]
+pub fn hazards_of(species: &Species) -> Option<SubstanceHazard> {
+    let found = statements(&species.formula)?;
+    Some(SubstanceHazard {
+        substance: species.to_string(),
+        name: found.name.to_owned(),
+        signal: found.signal().map(chem::hazard::Signal::word),
+        statements: found.statements.iter().map(|s| (s.code, s.phrase)).collect(),
+        pictograms: found.pictograms(),
+        comment: found.comment,
+        sources: found.sources.iter().map(|s| s.citation()).collect(),
+    })
+}

@@ -1,0 +1,190 @@
+//! Do the numbers of the cautions agree with what was calculated by hand, and can a caution be accepted but no refusal?
+
+use prep::outcome::{Finding, Plan, Severity};
+
+fn reading(text: &str) -> prep::Reading {
+    prep::read(text.as_bytes())
+}
+
+fn planned(text: &str) -> Plan {
+    let read = reading(text);
+    prep::plan(&read.preparation.unwrap_or_else(|| panic!("{:#?}", read.findings)))
+}
+
+fn found<'a>(findings: &'a [Finding], code: &str) -> &'a Finding {
+    findings.iter().find(|f| f.code == code).unwrap_or_else(|| panic!("no {code}: {findings:#?}"))
+}
+
+const OXALATE: &str = r#"
+title = "Oxalate"
+room = "25 m3"
+[[supply]]
+name = "calcium oxalate"
+holds = "CaC2O4·H2O(s)"
+[[step]]
+name = "weigh in"
+action = "transfer"
+take = { "calcium oxalate" = "10.000 g" }
+gives = { white = "all" }
+[[step]]
+name = "calcine"
+action = "ignite"
+temperature = "500 °C"
+atmosphere = "own gas"
+take = { white = "all" }
+may_hold = "CaCO3(s)"
+gives = { chalk = "all" }
+"#;
+
+/// 10 g CaC2O4·H2O: 0.0684 mol, 1.67 L carbon monoxide, 67 ppm in 25 m³ (calculated), above 35 ppm (NIOSH, shift).
+#[test]
+fn carbon_monoxide_of_an_oxalate() {
+    let plan = planned(OXALATE);
+    let told = found(&plan.findings, "toxic-gas");
+    assert!(told.message.contains("1.7 L carbon monoxide") && told.message.contains("67 ppm in this room"), "{told:?}");
+    assert!(told.message.contains("above") && told.severity == Severity::Caution && told.line == 13, "{told:?}");
+    let step = &plan.screening.steps[1];
+    assert!(plan.steps[1].cautions[0].starts_with("Danger: step `calcine` releases up to 1.7 L"));
+    assert!(!step.holds.is_empty() && plan.screening.room_stated);
+    assert!(plan.screening.steps[0].substances[0].statements.iter().any(|(code, _)| *code == "H302"));
+    found(&plan.findings, "reagent-note");
+    assert!(plan.findings.iter().all(|f| f.code != "room-not-stated"));
+    // Without a stated room a small one is taken, and it is asked for.
+    let plan = planned(&OXALATE.replace("room = \"25 m3\"\n", ""));
+    found(&plan.findings, "room-not-stated");
+    assert!(found(&plan.findings, "toxic-gas").message.contains("170 ppm"));
+}
+
+/// 6.54 g zinc: 0.100 mol, 2.45 L hydrogen; 61 L of air at the limit of 4 %, 245 L to plan for (calculated).
+#[test]
+fn hydrogen_of_leftover_zinc() {
+    let plan = planned(
+        r#"
+        title = "Zinc"
+        [[supply]]
+        name = "zinc"
+        holds = "Zn(s)"
+        [[supply]]
+        name = "acid"
+        holds = "H2SO4(aq)"
+        strength = "20 %"
+        [[step]]
+        name = "dissolve"
+        action = "dissolve"
+        take = { zinc = "6.538 g", acid = "200.0 g" }
+        gives = { liquor = "all" }
+        "#,
+    );
+    let told = found(&plan.findings, "flammable-gas");
+    for figure in ["2.4 L hydrogen", "61 L of air", "plan for 240 L"] {
+        assert!(told.message.contains(figure), "{figure}: {}", told.message);
+    }
+}
+
+/// A caution that is accepted with a reason stays as a note; without a reason, or for a refusal, the file is wrong.
+#[test]
+fn cautions_are_accepted_with_a_reason() {
+    let accept = |code: &str, more: &str| {
+        OXALATE.replace("[[supply]]", &format!("accept = [{{ finding = \"{code}\"{more} }}]\n[[supply]]"))
+    };
+    let plan = planned(&accept("toxic-gas", ", step = \"calcine\", reason = \"outdoors, alarm worn\""));
+    let told = found(&plan.findings, "toxic-gas");
+    assert_eq!(told.severity, Severity::Note);
+    assert!(told.message.ends_with("Accepted: outdoors, alarm worn"), "{}", told.message);
+    assert!(plan.steps[1].cautions.is_empty() && plan.screening.accepted.len() == 1);
+    let slips = |text: &str| reading(text).findings.into_iter().filter(|f| f.severity == Severity::Error);
+    let codes = |text: &str| slips(text).map(|f| f.code).collect::<Vec<_>>();
+    assert_eq!(codes(&accept("toxic-gas", "")), ["missing-field"]);
+    assert_eq!(codes(&accept("toxic-gas", ", reason = \" \"")), ["empty-text"]);
+    assert_eq!(codes(&accept("out-of-bounds", ", reason = \"I know\"")), ["not-acceptable"]);
+    assert_eq!(codes(&accept("no-such", ", reason = \"I know\"")), ["unknown-word"]);
+    assert_eq!(codes(&accept("toxic-gas", ", step = \"x\", reason = \"I know\"")), ["unknown-step"]);
+    let refused =
+        accept("toxic-gas", ", reason = \"I know\"").replace("title = \"Oxalate\"", "title = \"Flash powder\"");
+    assert_eq!(codes(&refused), ["out-of-bounds"]);
+}
+
+/// Refusals say the reason and the help that is left, and nothing is computed.
+#[test]
+fn a_refusal_says_why_and_what_is_left() {
+    let read = reading(&OXALATE.replace("room =", "target = { substance = \"KClO3(s)\" }\nroom ="));
+    assert!(read.preparation.is_none());
+    let told = found(&read.findings, "out-of-bounds");
+    assert!(told.message.contains("potassium chlorate") && told.message.contains("explosive"), "{}", told.message);
+    assert!(told.hints[0].contains("hazardous waste service") && told.line == 3, "{told:?}");
+    let told = prep::ask::formula("NaN3·H2O").err();
+    assert!(told.is_none(), "a bought reagent has a molar mass: {told:?}");
+    let told = prep::ask::formula("HCN").err().unwrap_or_default();
+    assert!(found(&told, "out-of-bounds").hints.iter().any(|h| h.contains("H330")), "its hazards are there: {told:?}");
+}
+
+/// The codes that the cautions of ordinary steps carry; what is told in each is in the scenarios.
+#[test]
+fn each_kind_of_caution_has_its_code() {
+    for (supplies, step, codes) in [
+        (&["foil: Al(s)"][..], "grind: foil 5 g", &["fine-metal"][..]),
+        (&["soda: NaHCO3(s)", "acid: HCl(aq)"], "dissolve: soda 200 g, acid 300 g", &["gas-released", "large-scale"]),
+        (&["lye: NaOH(s)"], "dissolve: lye 50 g, water 100 g", &["heat-released"]),
+        (&["chlorate: KClO3(s)"], "transfer: chlorate 5 g", &["bounded-reagent"]),
+        (&["bleach: NaClO(aq)", "acid: HCl(aq)"], "transfer: acid 5 g", &["incompatible-shelf"]),
+        (
+            &["rouge: Fe2O3(s)", "foil: Al(s)"],
+            "combine: rouge 5 g, foil 2 g",
+            &["metal-reduction", "weighing-list-withheld"],
+        ),
+        (&["iodine: I2(s)", "ammonia: NH3(aq)"], "dissolve: iodine 1 g, ammonia 9 g", &["incompatible"]),
+    ] {
+        let plan = planned(&small(supplies, step));
+        codes.iter().for_each(|code| drop(found(&plan.findings, code).clone()));
+    }
+    let jar = small(&["acid: HCl(aq)"], "transfer: acid 5 g")
+        + "[[waste]]\nname = \"jar\"\nholds = \"NaClO(aq)\"\ntakes = \"lot\"\n";
+    found(&planned(&jar).findings, "incompatible-waste");
+    let lost = jar.replace("takes = \"lot\"", "takes = \"lots\"");
+    found(&reading(&lost).findings, "unknown-lot");
+    let hot = small(&["chalk: CaCO3(s)"], "ignite: chalk 5 g")
+        + "[[step]]\nname = \"q\"\naction = \"quench\"\ntake = { lot = \"all\", water = \"50 g\" }\ngives = { end = \"all\" }\n";
+    found(&planned(&hot).findings, "hot-into-water");
+    let tube = small(&["oxide: CuO(s)"], "ignite: oxide 5 g")
+        .replace("take =", "atmosphere = \"hydrogen\"\nmay_hold = \"Cu(s)\"\ntake =");
+    found(&planned(&tube).findings, "fed-tube");
+    let answer = prep::ask::reaction("MnO2 + 4 HCl -> MnCl2 + Cl2 + 2 H2O").expect("balanced");
+    found(&answer.findings, "bounded-product");
+}
+
+/// A shelf and one step.
+fn small(supplies: &[&str], step: &str) -> String {
+    let mut text = "title = \"Small\"\n".to_owned();
+    for supply in supplies {
+        let (name, formula) = supply.split_once(": ").expect("name: formula");
+        text += &format!("[[supply]]\nname = \"{name}\"\nholds = \"{formula}\"\n");
+        if formula.ends_with("(aq)") {
+            text += "strength = \"20 %\"\n";
+        }
+    }
+    let (action, takes) = step.split_once(": ").expect("action: takes");
+    let takes: Vec<String> = takes
+        .split(", ")
+        .map(|take| take.split_once(' ').map_or_else(String::new, |(name, mass)| format!("{name} = \"{mass}\"")))
+        .collect();
+    text + &format!(
+        "[[step]]\nname = \"s\"\naction = \"{action}\"\ntake = {{ {} }}\ngives = {{ lot = \"all\" }}\n",
+        takes.join(", ")
+    )
+}
+
+/// Dissolving and crystallising are questions too: what is out of bounds is refused there before anything is computed.
+#[test]
+fn solutions_and_crystals_pass_the_door() {
+    use prep::ask::{CrystalliseOptions, SolutionOptions, crystallise, solution};
+    let salt =
+        CrystalliseOptions { substance: "NH4NO3", from: "80 °C", to: "20 °C", ..CrystalliseOptions::default() };
+    let refused = crystallise(&salt).expect_err("ammonium nitrate is not separated");
+    assert_eq!(refused[0].code, prep::screen::OUT_OF_BOUNDS);
+    assert!(crystallise(&CrystalliseOptions { substance: "CuSO4·5H2O", ..salt }).is_ok());
+    // An azide is no mixture of ammonia and nitrate: nothing is computed of it.
+    let amounts = ["NaN3 0.1 mol/kg"];
+    assert!(solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() }).is_err());
+    let amounts = ["Pb(N3)2 0.1 mol/kg"];
+    assert!(solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() }).is_err());
+}

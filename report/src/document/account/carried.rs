@@ -1,0 +1,149 @@
+//! What the evidence carries: the claim, the budget of uncertainty, the next test.
+
+use crate::document::{Align, Block, Cell, Table, listed, next};
+use crate::number;
+use prep::outcome::{Account, Budget, Claim, ClaimPart, Verdict};
+
+/// Sources that the page names one by one.
+const MOST_SOURCES: usize = 6;
+
+/// The claim against the evidence; where it is too strong, what may be said instead.
+pub(super) fn claim(account: &Account) -> Vec<Block> {
+    let Some(claim) = &account.claim else { return Vec::new() };
+    let mut blocks = vec![Block::Heading("The claim".to_owned()), Block::Claim(verdict(claim))];
+    let mut table = Table::new(&[
+        ("claimed", Align::Left),
+        ("the account finds", Align::Left),
+        ("holds with probability", Align::Point),
+        ("", Align::Left),
+    ]);
+    for part in &claim.parts {
+        let found = part
+            .found
+            .as_ref()
+            .map_or_else(|| "not weighed".to_owned(), |f| format!("{} ({})", number::mean(f), number::interval(f)));
+        let probability = if part.found.is_some() { number::chance(part.probability) } else { String::new() };
+        table.push(vec![
+            Cell::text(part.text.clone()),
+            Cell::text(found),
+            Cell::text(probability),
+            Cell::text(part.verdict.word()),
+        ]);
+    }
+    blocks.push(Block::Table(table));
+    let why: Vec<String> =
+        claim.parts.iter().filter_map(|part| Some(format!("“{}”: {}.", part.text, part.because.as_ref()?))).collect();
+    if !why.is_empty() {
+        blocks.push(Block::List(why));
+    }
+    blocks
+}
+
+fn verdict(claim: &Claim) -> String {
+    let lead = match claim.verdict {
+        Verdict::Supported => {
+            return format!("The claim “{}”, of {}, is supported by the evidence.", claim.text, claim.lot);
+        }
+        Verdict::TooStrong => "is stronger than the evidence",
+        Verdict::Refuted => "is refuted",
+    };
+    let instead: Vec<String> = claim.parts.iter().filter_map(supported).collect();
+    let instead = if instead.is_empty() {
+        "nothing of it may be said".to_owned()
+    } else {
+        format!("what may be said is {}", listed(&instead))
+    };
+    format!("The claim “{}”, of {}, {lead}; {instead}.", claim.text, claim.lot)
+}
+
+/// The strongest that may be said in place of a part.
+fn supported(part: &ClaimPart) -> Option<String> {
+    let found = part.found.as_ref()?;
+    Some(format!("{} {}", number::mean(found), found.basis.as_deref().unwrap_or_default()))
+}
+
+/// What tests of portions found, beside the account.
+pub(super) fn tests(account: &Account) -> Vec<Block> {
+    if account.tests.is_empty() {
+        return Vec::new();
+    }
+    let mut table = Table::new(&[
+        ("test", Align::Left),
+        ("", Align::Left),
+        ("of", Align::Left),
+        ("found", Align::Left),
+        ("the account expects", Align::Left),
+    ]);
+    for test in &account.tests {
+        table.push(vec![
+            Cell::text(test.id.clone()),
+            Cell::text(test.test.clone()),
+            Cell::text(test.lot.clone()),
+            Cell::text(test.found.clone()),
+            Cell::text(test.account.as_ref().map_or_else(String::new, number::mean)),
+        ]);
+    }
+    vec![Block::Heading("Tests of portions".to_owned()), Block::Table(table)]
+}
+
+/// Where the uncertainty of the results comes from.
+pub(super) fn budgets(account: &Account) -> Vec<Block> {
+    if account.budgets.is_empty() {
+        return Vec::new();
+    }
+    let mut blocks = vec![Block::Heading("Where the uncertainty comes from".to_owned())];
+    blocks.extend(account.budgets.iter().flat_map(budget));
+    blocks.push(Block::Paragraph(
+        "Shares of the variance to first order about the best fits; readings of one balance share its slope and bow, which stand on their own."
+            .to_owned(),
+    ));
+    blocks
+}
+
+fn budget(budget: &Budget) -> Vec<Block> {
+    // One digit more than the uncertainty itself: the differences are what it is about.
+    let decimals = number::decimals_for(budget.standard_uncertainty).unwrap_or(2) + 1;
+    let of = number::with_uncertainty(budget.value, Some(budget.standard_uncertainty));
+    let mut table = Table::new(&[
+        ("source", Align::Left),
+        ("share, %", Align::Point),
+        (&format!("± with it twice as good, {}", budget.unit), Align::Point),
+    ]);
+    let (shown, rest) = budget.shares.split_at(budget.shares.len().min(MOST_SOURCES));
+    for share in shown {
+        table.push(vec![
+            Cell::text(share.source.clone()),
+            Cell::text(number::fixed(100.0 * share.share, 1)),
+            Cell::text(number::fixed(share.if_twice_as_good, decimals)),
+        ]);
+    }
+    if !rest.is_empty() {
+        let others: f64 = rest.iter().map(|share| share.share).sum();
+        table.push(vec![
+            Cell::text(format!("{} others", rest.len())),
+            Cell::text(number::fixed(100.0 * others, 1)),
+            Cell::blank(),
+        ]);
+    }
+    let halved = match budget.halved_by.as_slice() {
+        [] => "No few sources would halve it.".to_owned(),
+        [only] => format!("It would halve if {only} were known perfectly."),
+        several => format!("It would halve if these were known perfectly: {}.", listed(several)),
+    };
+    vec![
+        Block::Subheading(format!("{}: {}", budget.what, number::unit(&of, budget.unit))),
+        Block::Table(table),
+        Block::Paragraph(halved),
+    ]
+}
+
+/// Which test next, where the account asked.
+pub(super) fn next_test(account: &Account) -> Vec<Block> {
+    let Some(answer) = &account.next else { return Vec::new() };
+    if answer.possibilities.is_empty() {
+        return Vec::new();
+    }
+    let mut blocks = vec![Block::Heading("Which test next".to_owned())];
+    blocks.extend(next::brief(answer));
+    blocks
+}
