@@ -96,7 +96,7 @@ impl Dense {
                 .max_by(|i, j| self.factors[i * size + step].abs().total_cmp(&self.factors[j * size + step].abs()))
                 .unwrap_or(step);
             let pivot = self.factors[best * size + step];
-            if !(pivot.abs() > NO_PIVOT) || !pivot.is_finite() {
+            if pivot.abs() <= NO_PIVOT || !pivot.is_finite() {
                 return Err(Singular);
             }
             self.pivots.push(best);
@@ -124,8 +124,10 @@ impl Dense {
         self.kept.clear();
         self.kept.extend(right.iter().take(size).zip(&self.scale).map(|(value, scale)| value * scale));
         let kept = &mut self.kept;
+        for (step, best) in self.pivots.iter().enumerate() {
+            kept.swap(step, *best);
+        }
         for step in 0..size {
-            kept.swap(step, self.pivots[step]);
             let value = kept[step];
             if value != 0.0 {
                 for row in step + 1..size {
@@ -167,6 +169,27 @@ mod tests {
         dense.solve(&mut right);
         for (found, wanted) in right.iter().zip(wanted) {
             assert!((found / wanted - 1.0).abs() < 1e-12, "{found} {wanted}");
+        }
+    }
+
+    #[test]
+    fn rows_may_change_places_more_than_once() {
+        // Every pivot lies below the diagonal.
+        let matrix = [[1.0, 2.0, 3.0, 9.0], [2.0, 1.0, 8.0, 1.0], [4.0, 8.0, 1.0, 2.0], [3.0, 9.0, 2.0, 1.0]];
+        let wanted = [1.0, -2.0, 3.0, -4.0];
+        let mut dense = Dense::default();
+        dense.clear(4);
+        let mut right = [0.0; 4];
+        for (row, line) in matrix.iter().enumerate() {
+            for (column, value) in line.iter().enumerate() {
+                dense.add(row, column, *value);
+                right[row] += value * wanted[column];
+            }
+        }
+        assert_eq!(dense.factor(), Ok(()));
+        dense.solve(&mut right);
+        for (found, wanted) in right.iter().zip(wanted) {
+            assert!((found - wanted).abs() < 1e-13, "{found} {wanted}");
         }
     }
 

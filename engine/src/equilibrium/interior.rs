@@ -12,7 +12,7 @@
 //! the logarithmic barrier, so that the path is followed in a number of steps that hardly depends on the problem (10 to 30),
 //! from any start; phases that coexist only in the limit, exact stoichiometry and left-over freedom end in the middle of what
 //! is possible instead of in a corner. Predictor and corrector share one factorisation of a matrix as large as the number of
-//! components plus one. The result is good to some 1e-9 of the whole; [`super::active`] makes it exact.
+//! components plus one. The result is good to some 1e-9 of the whole; `active` makes it exact.
 //!
 //! Source: S. Mehrotra, SIAM J. Optim. 2 (1992) 575 for predictor and corrector; Y. Nesterov, A. Nemirovskii, Interior-Point
 //! Polynomial Algorithms in Convex Programming, 1994, for the entropy (both from memory).

@@ -6,14 +6,14 @@
 //!
 //! **How.** Both minima are convex, so there is one answer, and it is found in two stages that are good at different things.
 //!
-//! 1. [`interior`]: an interior-point method follows a path from an arbitrary start to the neighbourhood of the answer. It decides
+//! 1. `interior`: an interior-point method follows a path from an arbitrary start to the neighbourhood of the answer. It decides
 //!    which phases there are, without trying them one by one, and does not mind that phases coexist, that amounts are
 //!    exactly stoichiometric, or that there is no gas. Chosen over the classical iteration on amounts because that one depends
 //!    on its start, and over a simplex start because that ends in corners, from where traces are far.
-//! 2. [`active`]: Newton's method on the element potentials with the phases fixed and corrected. It makes the answer exact, traces
-//!    of 1e-200 included, in a basis of plentiful components ([`frame`]) in which a trace is no difference of large numbers.
+//! 2. `active`: Newton's method on the element potentials with the phases fixed and corrected. It makes the answer exact, traces
+//!    of 1e-200 included, in a basis of plentiful components (`frame`) in which a trace is no difference of large numbers.
 //!
-//! With energy given, [`search`] brackets the temperature and lets the second stage find it together with the amounts, so that
+//! With energy given, `search` brackets the temperature and lets the second stage find it together with the amounts, so that
 //! melting, boiling and decomposing at constant temperature are states like any other.
 //! A sweep starts each point from the one before ([`Solver::follow`]), which skips the first stage.
 //!
@@ -23,6 +23,9 @@
 //!
 //! **Source.** W. R. Smith, R. W. Missen, Chemical Reaction Equilibrium Analysis, 1982; S. Gordon, B. J. McBride, NASA RP-1311
 //! (1994) (both from memory).
+
+// Matrices are filled and solved by index: an iterator would hide which entry is meant.
+#![allow(clippy::needless_range_loop)]
 
 mod active;
 mod dense;

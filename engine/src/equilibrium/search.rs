@@ -8,7 +8,7 @@
 //! until nothing is left of it.
 //!
 //! Neglected: a wrong jump at the end of a fit that no other fit continues is told from a true one only by the Gibbs energies,
-//! which then differ ([`super::Status::DataEnd`]).
+//! which then differ (`Status::DataEnd`).
 //!
 //! Source: none beyond the first and second law (energy rises with temperature at equilibrium).
 
@@ -47,6 +47,7 @@ pub(super) struct Side {
     /// Amount of every candidate.
     all: Vec<f64>,
     pi: Vec<f64>,
+    components: Vec<usize>,
     has_gas: bool,
     total: f64,
 }
@@ -81,12 +82,12 @@ impl Work {
     /// # Errors
     /// [`Unreachable`] where what is known at this temperature cannot make up the amounts.
     pub(super) fn cold(&mut self, temperature: f64) -> Result<bool, Unreachable> {
-        if self.from_nothing(temperature)? {
+        if self.without_start(temperature)? {
             return Ok(true);
         }
         let far = self.far_from_balance();
         for other in NEARBY.iter().map(|factor| factor * temperature).chain(ELSEWHERE) {
-            if self.from_nothing(other) != Ok(true) {
+            if self.without_start(other) != Ok(true) {
                 continue;
             }
             let strides = ((temperature / other).ln().abs() / WALK).ceil().max(1.0);
@@ -102,7 +103,7 @@ impl Work {
         if far { Err(Unreachable) } else { Ok(false) }
     }
 
-    fn from_nothing(&mut self, temperature: f64) -> Result<bool, Unreachable> {
+    fn without_start(&mut self, temperature: f64) -> Result<bool, Unreachable> {
         self.warm_to(temperature);
         let mut enough = (1e-2 * self.least).clamp(1e-15, ENOUGH);
         for _ in 0..3 {
@@ -251,6 +252,7 @@ impl Work {
         side.amounts.clone_from(&self.present_amount);
         side.all.clone_from(&self.amount);
         side.pi.clone_from(&self.pi);
+        side.components.clone_from(&self.frame.components);
         side.has_gas = self.has_gas;
         side.total = self.total;
     }
@@ -258,7 +260,11 @@ impl Work {
     fn recall(&mut self, side: &Side) {
         self.present.clone_from(&side.present);
         self.present_amount.clone_from(&side.amounts);
-        self.pi.clone_from(&side.pi);
+        self.older_components.clone_from(&side.components);
+        self.parts.clone_from(&side.pi);
+        if !self.carry_potentials() {
+            self.pi.clone_from(&side.pi);
+        }
         self.has_gas = side.has_gas;
         self.total = side.total;
         self.warm_to(side.temperature);
@@ -395,12 +401,37 @@ impl Work {
         if self.present.iter().any(|c| !self.system.is_known_at(*c, self.temperature)) {
             return false;
         }
+        if !self.open_further() {
+            return false;
+        }
         let gas_wanted = self.at_pressure && !self.has_gas && self.gas_pressure() > OVERLOOKED;
         if gas_wanted || self.overlooked() > OVERLOOKED {
             return false;
         }
         self.present_amount.iter_mut().for_each(|amount| *amount = amount.max(0.0));
         true
+    }
+
+    /// Lets in what is known at the present temperature and was not where the phases were chosen. Returns whether the
+    /// components are still the same.
+    fn open_further(&mut self) -> bool {
+        let (system, here) = (&self.system, self.temperature);
+        let is_new =
+            |i: &usize| !self.open.contains(i) && system.is_known_at(*i, here) && self.is_made_of_what_is_there(*i);
+        if !(0..system.candidates().len()).any(|i| is_new(&i)) {
+            return true;
+        }
+        self.open_up();
+        for &c in &self.present {
+            if !self.open.contains(&c) {
+                return false;
+            }
+        }
+        self.older_components.clone_from(&self.frame.components);
+        self.parts.clone_from(&self.pi);
+        let components = &self.older_components;
+        self.open.sort_by_key(|i| !components.contains(i));
+        self.conserve().is_ok() && self.carry_potentials()
     }
 
     /// By how much a condensed phase that is not there would be more stable, in RT, among all known at this temperature.

@@ -117,7 +117,7 @@ impl Work {
             return false;
         }
         self.scale = elements.iter().map(|amount| amount.abs()).sum();
-        if !(self.scale > 0.0) || !self.scale.is_finite() {
+        if self.scale <= 0.0 || !self.scale.is_finite() {
             return false;
         }
         self.share.clear();
@@ -170,19 +170,19 @@ impl Work {
 
     /// Which candidates may take part: known at this temperature and made of elements that are there.
     pub(super) fn open_up(&mut self) {
-        let system = &self.system;
         self.open.clear();
-        for i in 0..system.candidates().len() {
-            let counts = system.counts(i);
-            let there = counts
-                .iter()
-                .enumerate()
-                .all(|(e, count)| *count == 0.0 || system.is_charge(e) || self.share[e] > ABSENT);
-            if there && system.is_known_at(i, self.temperature) && self.gamma[i].is_finite() {
+        for i in 0..self.system.candidates().len() {
+            let known = self.system.is_known_at(i, self.temperature) && self.gamma[i].is_finite();
+            if known && self.is_made_of_what_is_there(i) {
                 self.open.push(i);
             }
         }
         self.sort_kinds();
+    }
+
+    pub(super) fn is_made_of_what_is_there(&self, candidate: usize) -> bool {
+        let counts = self.system.counts(candidate);
+        (0..counts.len()).all(|e| counts[e] == 0.0 || self.system.is_charge(e) || self.share[e] > ABSENT)
     }
 
     fn sort_kinds(&mut self) {

@@ -52,10 +52,7 @@ pub fn all() -> Vec<Record> {
         }
         records.push(Record {
             name,
-            atoms: formula
-                .elements()
-                .map(|(e, count)| (e.symbol().to_owned(), count))
-                .collect(),
+            atoms: formula.elements().map(|(e, count)| (e.symbol().to_owned(), count)).collect(),
             phase: if cells[1] == "g" { Phase::Gas } else { Phase::Condensed },
             fit: Fit { intervals: vec![part] },
             molar_mass: formula.molar_mass().map_or(f64::NAN, |mass| mass.value * 1e-3),
