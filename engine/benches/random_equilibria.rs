@@ -13,6 +13,8 @@
 //!
 //! Source: none; this is a test by force.
 
+#![allow(clippy::print_stdout)]
+
 #[path = "../tests/records/mod.rs"]
 mod records;
 

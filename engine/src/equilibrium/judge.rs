@@ -49,8 +49,8 @@ impl Work {
         let mut greatest = 0.0f64;
         for e in 0..self.share.len() {
             let (mut there, mut size) = (0.0, self.share[e].abs());
-            for &i in &self.open {
-                let part = self.amount[i] * self.system.counts(i)[e];
+            for (i, amount) in self.amount.iter().enumerate() {
+                let part = amount * self.system.counts(i)[e];
                 there += part;
                 size += part.abs();
             }

@@ -188,7 +188,7 @@ impl Solver {
                 self.work.fill_between(&self.sides[0], &self.sides[1], share);
                 self.write(answer, Some(energy));
                 answer.plateau = true;
-                if answer.status == Status::Unsolved {
+                if answer.status == Status::Unsolved && self.work.data_end(&self.sides[0], &self.sides[1]) {
                     answer.status = Status::DataEnd;
                 }
                 self.work.pi.clear();

@@ -328,6 +328,14 @@ impl Work {
         Found::Unsolved
     }
 
+    /// Whether what is present on one side is unknown on the other: a fit ends between them.
+    pub(super) fn data_end(&self, cool: &Side, hot: &Side) -> bool {
+        let ends = |from: &Side, to: &Side| {
+            (0..from.all.len()).any(|i| from.all[i] > 0.0 && !self.system.is_known_at(i, to.temperature))
+        };
+        ends(cool, hot) || ends(hot, cool)
+    }
+
     /// Newton's method with temperature unknown, from the present state.
     fn with_heat(&mut self, energy: f64, sides: (&Side, &Side), limits: (f64, f64)) -> Option<Found> {
         let end = self.newton(Some(energy));
