@@ -2,6 +2,8 @@
 
 mod crystallise;
 pub(crate) mod dry;
+mod equilibrium;
+mod ignite;
 mod reaction_heat;
 mod reaction_options;
 mod reading;
@@ -11,6 +13,8 @@ mod wash;
 
 pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
+pub use equilibrium::{EquilibriumOptions, equilibrium};
+pub use ignite::{IgniteOptions, ignite};
 pub use reaction_options::ReactionOptions;
 pub use solution::{SolutionOptions, solution};
 pub use titrate::{Titration, titrate};

@@ -8,9 +8,11 @@ mod check;
 mod crystallise;
 mod demo;
 mod dry;
+mod equilibrium;
 mod fields;
 mod formula;
 mod history;
+mod ignite;
 mod label;
 mod manual;
 mod new;
@@ -142,6 +144,10 @@ enum Command {
     },
     /// Coefficients of a reaction, its heat, and which way it runs
     Reaction(reaction::Options),
+    /// What is there when nothing more can happen: at a temperature, without exchange of heat, or closed in
+    Equilibrium(equilibrium::Options),
+    /// What a solid becomes when it is heated, and the levels of mass on the way
+    Ignite(ignite::Options),
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
         /// Folder to write into
@@ -183,6 +189,8 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction(options) => reaction::run(&options, parsed.json),
+        Command::Equilibrium(options) => equilibrium::run(&options, parsed.json),
+        Command::Ignite(options) => ignite::run(&options, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
