@@ -11,6 +11,7 @@ pub mod aqueous;
 pub mod crystallise;
 pub mod dry;
 pub mod equilibrium;
+pub mod furnace;
 pub mod hazard;
 pub mod least_squares;
 pub mod ledger;

@@ -3,6 +3,7 @@
 mod crystallise;
 pub(crate) mod dry;
 mod equilibrium;
+mod furnace;
 mod ignite;
 mod reaction_heat;
 mod reaction_options;
@@ -14,6 +15,7 @@ mod wash;
 pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
 pub use equilibrium::{EquilibriumOptions, equilibrium};
+pub use furnace::{FurnaceOptions, furnace};
 pub use ignite::{IgniteOptions, ignite};
 pub use reaction_options::ReactionOptions;
 pub use solution::{SolutionOptions, solution};

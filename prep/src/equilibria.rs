@@ -37,12 +37,16 @@ pub(crate) struct Choice {
     pub only: Vec<Species>,
     /// None of these.
     pub without: Vec<Species>,
+    /// No solid or liquid with nitrogen.
+    pub no_solid_nitrogen: bool,
 }
 
 impl Choice {
     fn allows(&self, form: &Form) -> bool {
         let named = |list: &[Species]| list.iter().any(|wanted| is_of(form, wanted));
-        if named(&self.without) {
+        let nitrogen = || form.species.formula.elements().any(|(element, _)| element.symbol() == "N");
+        let fixed = self.no_solid_nitrogen && form.species.phase != Some(Phase::Gas) && nitrogen();
+        if fixed || named(&self.without) {
             return false;
         }
         if self.only.is_empty() { !form.only_if_named } else { named(&self.only) }

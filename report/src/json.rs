@@ -23,7 +23,7 @@ pub use account::account;
 pub use crystals::{crystallise, wash};
 pub use dry::dry;
 pub use entry::entry;
-pub use equilibrium::{equilibrium, ignite};
+pub use equilibrium::{equilibrium, furnace, ignite};
 pub use evidence::next;
 pub use history::history;
 pub use plan::plan;

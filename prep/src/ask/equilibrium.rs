@@ -80,6 +80,7 @@ fn answer(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Equilibri
     let asked = read(lots, options)?;
     let all: Vec<Species> = asked.lots.iter().map(|(species, _)| species.clone()).collect();
     let mut findings = crate::screen::products(&all, &[], &asked.text)?;
+    crate::screen::together(&asked.lots, &asked.text)?;
     let Some(mut pool) = Pool::over(&all, &asked.choice) else {
         let hint = "no table here has a substance of these elements, or the choice leaves none";
         return Err(vec![pointed("no-thermochemical-values", &asked.text, 0, 0, "nothing can take part".to_owned(), hint)]);
@@ -112,7 +113,8 @@ fn read(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Asked, Vec<
     let list = |reader: &mut Quantities, texts: &[String]| -> Vec<Species> {
         texts.iter().flat_map(|t| t.split(',')).filter_map(|text| species(reader, text)).collect()
     };
-    let choice = Choice { only: list(&mut reader, options.only), without: list(&mut reader, options.without) };
+    let (only, without) = (list(&mut reader, options.only), list(&mut reader, options.without));
+    let choice = Choice { only, without, ..Choice::default() };
     if options.volume.is_some() && options.pressure.is_some() {
         let text = options.pressure.unwrap_or("");
         reader.slip("conflicting-fields", text, "both pressure and volume are given".to_owned(), "give one of them");

@@ -9,9 +9,9 @@ use super::equilibrium::lot;
 use super::pointed;
 use super::reading::{Quantities, remark, unplaced};
 use crate::equilibria::molar_mass;
-use crate::heating::{From, Oven, Path, Point, Step, Surroundings, chain, path, residues};
+use crate::heating::{From, Oven, Path, Point, Step, Surroundings, chain, equation, may_hold, path, residues};
 use crate::outcome::{Finding, HeatedPoint, IgniteAnswer, LossStep, Severity, Stage};
-use chem::{Equation, Species};
+use chem::Species;
 
 /// K at 0 °C.
 const ZERO: f64 = 273.15;
@@ -77,6 +77,7 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     let Some(surroundings) = surroundings.filter(|_| reader.errors.is_empty()) else { return Err(reader.errors) };
     let all: Vec<Species> = parts.iter().map(|(species, _)| species.clone()).collect();
     let mut findings = crate::screen::products(&all, &[], &text)?;
+    crate::screen::together(&parts, &text)?;
     let nothing = || {
         let hint = "check the formula; no table here has anything of these elements";
         vec![pointed("no-thermochemical-values", &text, 0, text.len(), format!("nothing is known of {text}"), hint)]
@@ -88,7 +89,7 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     remarks(&path, &parts, &oven, &mut findings);
     let may_hold = at.map_or_else(Vec::new, |celsius| {
         let point = oven.at(celsius + ZERO);
-        may_hold(&point, &oven.species, &steps, celsius + ZERO)
+        may_hold(&point, &oven.species, &steps, celsius + ZERO).iter().map(ToString::to_string).collect()
     });
     let levels = match &all[..] {
         [solid] => residues(solid, &oven.pool)
@@ -160,18 +161,12 @@ fn told(steps: &[Step]) -> Vec<LossStep> {
     steps
         .iter()
         .map(|step| {
-            let gases = step.terms.iter().filter(|(s, _)| *s != step.from).map(|(s, _)| s.to_string());
-            let text = format!("{} -> {}", step.from, gases.collect::<Vec<_>>().join(" + "));
-            let balanced = Equation::parse(&text).ok().and_then(|equation| {
-                let balance = equation.balance();
-                equation.with_coefficients(balance.coefficients()?).map(|balanced| balanced.to_string())
-            });
             let loss = before - step.mass;
             before = step.mass;
             LossStep {
                 from: step.from.to_string(),
                 to: step.to.to_string(),
-                equation: balanced.unwrap_or(text),
+                equation: equation(step),
                 mass: 100.0 * step.mass,
                 loss: 100.0 * loss,
                 own_gas: from_words(step.own_gas),
@@ -192,27 +187,6 @@ fn from_words(from: From) -> String {
         From::Never => "not up to 1600 °C".to_owned(),
         From::Unknown => "not known".to_owned(),
     }
-}
-
-/// Phases at equilibrium, then the solids whose next loss may not be through: those that come right before in the chain.
-fn may_hold(point: &Point, species: &[Species], steps: &[Vec<Step>], kelvin: f64) -> Vec<String> {
-    let mut list: Vec<String> = point.phases.iter().map(|(place, _)| species[*place].to_string()).collect();
-    for steps in steps {
-        // The last step that may go: what it starts from may be left where time was short.
-        let goes = |step: &&Step| match step.own_gas {
-            From::Above(t) => t <= kelvin,
-            From::Always => true,
-            From::Never | From::Unknown => false,
-        };
-        let last = steps.iter().rev().find(goes);
-        for left in last.into_iter().flat_map(|step| [&step.to, &step.from]) {
-            let name = left.to_string();
-            if !list.contains(&name) {
-                list.push(name);
-            }
-        }
-    }
-    list
 }
 
 fn remarks(path: &Path, lot: &[(Species, f64)], oven: &Oven, findings: &mut Vec<Finding>) {

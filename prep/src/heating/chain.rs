@@ -1,8 +1,9 @@
 //! What does a solid give up, step by step, and which residues can there be?
 //!
 //! From a solid each step leads to another of the tables that keeps everything but what flies off (water, oxides of carbon,
-//! sulfur and nitrogen, oxygen); among those that lose water alone the one that loses least, else among all. The step may go
-//! where its Gibbs energy at the pressures of the gases is negative. The mass levels need no table of energies.
+//! sulfur and nitrogen, oxygen): first what loses water alone, then what gives off the fewest gases, of these what loses
+//! least. Oxygen leaves oxides only. The step may go where its Gibbs energy at the pressures of the gases is negative; one that
+//! never may is passed over. The mass levels need no table of energies.
 //!
 //! Source: second law; the masses are those of the formulas.
 
@@ -10,7 +11,7 @@ use super::{ATMOSPHERE, Surroundings};
 use crate::equilibria::{Pool, is_of, molar_mass};
 use crate::thermochemistry::forms;
 use chem::formula::to_f64;
-use chem::{Element, Phase, Species, conversion};
+use chem::{Element, Equation, Phase, Species, conversion};
 use engine::thermochemistry::fit::GAS_CONSTANT;
 use engine::thermochemistry::form::{nearest, stable};
 use engine::thermochemistry::reaction::sign_changes;
@@ -77,7 +78,10 @@ fn loss(from: &Species, to: &Species) -> Option<Vec<(Species, f64)>> {
     GIVEN_OFF.iter().find_map(|gases| {
         let terms: Vec<(Species, f64)> =
             conversion(from, to, &parsed(gases))?.into_iter().map(|(species, n)| (species, to_f64(n))).collect();
-        terms.iter().all(|(species, n)| species == from || *n > 0.0).then_some(terms)
+        let has = |symbol: &str| to.formula.elements().any(|(element, _)| element.symbol() == symbol);
+        let is_oxide = !["C", "N", "S", "Cl"].into_iter().any(has);
+        let oxygen = terms.iter().any(|(species, _)| species.formula.text() == "O2");
+        (terms.iter().all(|(species, n)| species == from || *n > 0.0) && (is_oxide || !oxygen)).then_some(terms)
     })
 }
 
@@ -95,6 +99,34 @@ fn candidates(solid: &Species, pool: &Pool) -> Vec<Species> {
     list
 }
 
+/// Gases that terms give off.
+fn given_off(terms: &[(Species, f64)]) -> impl Iterator<Item = &(Species, f64)> {
+    terms.iter().filter(|(species, _)| species.phase == Some(Phase::Gas))
+}
+
+/// Mass of the gas that terms give off, kg.
+fn lost(terms: &[(Species, f64)]) -> f64 {
+    given_off(terms).map(|(species, n)| n * molar_mass(&species.formula)).sum()
+}
+
+/// The losses that a solid can begin with, the likeliest first.
+fn losses(here: &Species, all: &[Species]) -> Vec<(Species, Vec<(Species, f64)>)> {
+    let dry = (here.formula.hydrate_water() > 0.into())
+        .then(|| Species::new(here.formula.without_hydrate_water(), here.phase));
+    let mut list: Vec<(Species, Vec<(Species, f64)>)> = all
+        .iter()
+        .chain(dry.iter().filter(|dry| !all.iter().any(|other| other.formula.same_substance(&dry.formula))))
+        .filter_map(|to| Some((to.clone(), loss(here, to)?)))
+        .filter(|(_, terms)| lost(terms) > 1e-6)
+        .collect();
+    let rank = |terms: &[(Species, f64)]| {
+        let other = given_off(terms).any(|(species, _)| species.formula.text() != "H2O");
+        (other, if other { given_off(terms).count() } else { 0 })
+    };
+    list.sort_by(|(_, a), (_, b)| rank(a).cmp(&rank(b)).then(lost(a).total_cmp(&lost(b))));
+    list
+}
+
 /// The steps of a solid, from the first loss on.
 pub(crate) fn chain(solid: &Species, pool: &Pool, surroundings: Surroundings) -> Vec<Step> {
     let mut steps: Vec<Step> = Vec::new();
@@ -103,52 +135,39 @@ pub(crate) fn chain(solid: &Species, pool: &Pool, surroundings: Surroundings) ->
     }
     let whole = molar_mass(&solid.formula);
     let all = candidates(solid, pool);
+    let pressures = surroundings.gases();
     let (mut here, mut units) = (solid.clone(), 1.0);
     while steps.len() < MOST_STEPS {
-        let lost = |terms: &[(Species, f64)]| -> f64 {
-            let gases = terms.iter().filter(|(species, _)| species.phase == Some(Phase::Gas));
-            gases.map(|(species, n)| n * molar_mass(&species.formula)).sum()
-        };
-        let is_water = |terms: &[(Species, f64)]| {
-            terms.iter().filter(|(s, _)| s.phase == Some(Phase::Gas)).all(|(s, _)| s.formula.text() == "H2O")
-        };
-        let found = all
-            .iter()
-            .filter_map(|to| Some((to, loss(&here, to)?)))
-            .filter(|(_, terms)| lost(terms) > 1e-6)
-            .min_by(|(_, a), (_, b)| {
-                is_water(b).cmp(&is_water(a)).then(lost(a).total_cmp(&lost(b)))
-            });
-        let Some((to, terms)) = found else { break };
-        let made = terms.iter().find(|(species, _)| species == to).map_or(1.0, |(_, n)| *n);
-        units *= made;
-        let pressures = surroundings.gases();
-        let held = terms
-            .iter()
-            .filter(|(s, _)| s.phase == Some(Phase::Gas))
-            .all(|(s, _)| pressures.iter().any(|(gas, _)| gas == s));
-        let own_gas = from_where(&terms, &own_pressures(&terms));
-        let ends = matches!(own_gas, From::Never) && !held;
-        steps.push(Step {
-            from: here,
-            to: to.clone(),
-            mass: units * molar_mass(&to.formula) / whole,
-            own_gas,
-            surroundings: held.then(|| from_where(&terms, &pressures)),
-            terms,
+        let next = losses(&here, &all).into_iter().find_map(|(to, terms)| {
+            let held = given_off(&terms).all(|(s, _)| pressures.iter().any(|(gas, _)| gas == s));
+            let own_gas = from_where(&terms, &own_pressures(&terms));
+            let around = held.then(|| from_where(&terms, &pressures));
+            let never = own_gas == From::Never && around.is_none_or(|from| from == From::Never);
+            (!never).then_some((to, terms, own_gas, around))
         });
-        if ends {
-            steps.pop();
-            break;
-        }
-        here = to.clone();
+        let Some((to, terms, own_gas, around)) = next else { break };
+        units *= terms.iter().find(|(species, _)| *species == to).map_or(1.0, |(_, n)| *n);
+        let mass = units * molar_mass(&to.formula) / whole;
+        steps.push(Step { from: here, to: to.clone(), mass, own_gas, surroundings: around, terms });
+        here = to;
     }
     steps
 }
 
+/// The reaction of a step, balanced.
+pub(crate) fn equation(step: &Step) -> String {
+    let made: Vec<String> = step.terms.iter().filter(|(s, _)| *s != step.from).map(|(s, _)| s.to_string()).collect();
+    let text = format!("{} -> {}", step.from, made.join(" + "));
+    let balanced = Equation::parse(&text).ok().and_then(|equation| {
+        let balance = equation.balance();
+        equation.with_coefficients(balance.coefficients()?).map(|balanced| balanced.to_string())
+    });
+    balanced.unwrap_or(text)
+}
+
 /// Mole fractions of the gas that a step gives off.
 fn own_pressures(terms: &[(Species, f64)]) -> Vec<(Species, f64)> {
-    let gases: Vec<&(Species, f64)> = terms.iter().filter(|(s, _)| s.phase == Some(Phase::Gas)).collect();
+    let gases: Vec<&(Species, f64)> = given_off(terms).collect();
     let all: f64 = gases.iter().map(|(_, n)| n).sum();
     gases.into_iter().map(|(species, n)| (species.clone(), n / all)).collect()
 }

@@ -9,14 +9,20 @@
 //! Surroundings with a flow of gas hold a thousand moles of it for each mole of the lot, so that what is given off does not
 //! change them; their own reactions (nitric oxide at 1400 °C) are taken off by the same state without the lot.
 //!
+//! Nitrogen of the air makes no nitrate: at equilibrium it would below some 60 °C, and nobody has seen it.
+//!
 //! Neglected: solid solutions, melts and non-stoichiometry (a mixed oxide stands longer than is said here), the crucible, and
 //! everything that takes time.
 //!
 //! Source: [`engine::equilibrium`]; the rule "water first, then the smallest loss" is common practice in thermogravimetry.
 
 mod chain;
+mod offer;
+mod residue;
 
-pub(crate) use chain::{From, Step, chain, residues};
+pub(crate) use chain::{From, Step, chain, equation, residues};
+pub(crate) use offer::{WORD, fill, stands};
+pub(crate) use residue::may_hold;
 
 use crate::equilibria::{Choice, Pool, molar_mass};
 use chem::{Phase, Species};
@@ -151,6 +157,8 @@ impl Oven {
         } else if surroundings == Surroundings::Flow("CO(g)") {
             // Soot from the flowing gas is not what the lot becomes.
             choice.without.push(graphite);
+        } else if surroundings == Surroundings::Air && !lot.iter().any(|(species, _)| holds_nitrogen(species)) {
+            choice.no_solid_nitrogen = true;
         }
         let pool = Pool::over(all.iter().map(|(species, _)| species).collect::<Vec<_>>(), &choice)?;
         let mut species: Vec<Species> = Vec::new();
@@ -207,6 +215,10 @@ impl Oven {
         point.gases.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
         point
     }
+}
+
+fn holds_nitrogen(species: &Species) -> bool {
+    species.formula.elements().any(|(element, _)| element.symbol() == "N")
 }
 
 /// Whether two points hold the same phases.

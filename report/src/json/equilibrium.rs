@@ -1,7 +1,7 @@
-//! Equilibria and heated lots as JSON.
+//! Equilibria, heated lots and furnaces as JSON.
 
 use super::{findings, quantity};
-use prep::outcome::{EquilibriumAnswer, IgniteAnswer};
+use prep::outcome::{EquilibriumAnswer, FurnaceAnswer, FurnaceMoment, IgniteAnswer};
 use serde_json::{Map, Value, json};
 
 fn amounts(list: &[(String, f64)]) -> Map<String, Value> {
@@ -102,6 +102,36 @@ pub fn ignite(answer: &IgniteAnswer) -> Value {
         "may_hold": answer.may_hold,
         "points": points,
         "sources": answer.sources,
+        "findings": findings(&answer.findings),
+    })
+}
+
+/// `furnace …`; times in min, temperatures in °C.
+#[must_use]
+pub fn furnace(answer: &FurnaceAnswer) -> Value {
+    let moment = |m: &FurnaceMoment| {
+        json!({
+            "minutes": m.minutes,
+            "middle_celsius": m.middle,
+            "middle_left_percent": m.middle_left,
+            "left_percent": m.left,
+        })
+    };
+    json!({
+        "solid": answer.solid,
+        "equation": answer.equation,
+        "furnace_celsius": answer.furnace,
+        "bed": answer.bed,
+        "depth_millimetres": answer.depth,
+        "law": answer.law,
+        "heat_kilojoules_per_gram": answer.heat,
+        "front_celsius": answer.front,
+        "conductivity": answer.conductivity,
+        "done_minutes": answer.done,
+        "half_depth_minutes": answer.half_depth,
+        "asked": answer.asked.as_ref().map(moment),
+        "moments": answer.moments.iter().map(moment).collect::<Vec<_>>(),
+        "assumed": answer.assumed,
         "findings": findings(&answer.findings),
     })
 }

@@ -11,6 +11,7 @@ mod dry;
 mod equilibrium;
 mod fields;
 mod formula;
+mod furnace;
 mod history;
 mod ignite;
 mod label;
@@ -148,6 +149,8 @@ enum Command {
     Equilibrium(equilibrium::Options),
     /// What a solid becomes when it is heated, and the levels of mass on the way
     Ignite(ignite::Options),
+    /// When the middle of a heated bed is done
+    Furnace(furnace::Options),
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
         /// Folder to write into
@@ -191,6 +194,7 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Reaction(options) => reaction::run(&options, parsed.json),
         Command::Equilibrium(options) => equilibrium::run(&options, parsed.json),
         Command::Ignite(options) => ignite::run(&options, parsed.json),
+        Command::Furnace(options) => furnace::run(&options, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
