@@ -92,8 +92,12 @@ fn slips_are_told_with_their_remedy() {
     }
     let pinned = EquilibriumOptions { pressure: Some("1 bar"), volume: Some("1 L"), ..at };
     assert_eq!(codes(&["CaCO3(s)"], pinned), ["conflicting-fields"]);
-    let hot = state(&["H2(g) 1 mol"], &EquilibriumOptions { adiabatic: true, from: Some("6100 K"), ..plain });
-    assert!(hot.findings.iter().any(|finding| finding.code == "not-solved") || hot.status == "solved");
+    let from = EquilibriumOptions { adiabatic: true, from: Some("6900 K"), ..plain };
+    assert_eq!(codes(&["H2(g) 1 mol"], from), ["beyond-range"]);
+    let only = ["CaO(s)".to_owned()];
+    let narrow = state(&["CaCO3(s) 1 mol"], &EquilibriumOptions { only: &only, ..at });
+    assert_eq!(narrow.status, "unreachable");
+    assert!(narrow.findings.iter().any(|finding| finding.code == "not-solved"));
 }
 
 #[test]

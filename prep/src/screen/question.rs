@@ -65,7 +65,12 @@ pub(crate) fn substances(species: &[Species], text: &str) -> Result<(), Vec<Find
 pub(crate) fn together(lots: &[(Species, f64)], text: &str) -> Result<(), Vec<Finding>> {
     let mut file = String::from("title = \"Heated together\"\n");
     let mut takes = Vec::new();
-    for (place, (species, amount)) in lots.iter().enumerate() {
+    // Gases are the fuel of flames whose temperatures are published; what of them is refused was refused by name.
+    let condensed = || lots.iter().filter(|(species, _)| species.phase != Some(chem::Phase::Gas));
+    if condensed().next().is_none() {
+        return Ok(());
+    }
+    for (place, (species, amount)) in condensed().enumerate() {
         let phase = species.phase.unwrap_or(chem::Phase::Solid);
         let whole = Species::new(species.formula.clone(), Some(phase));
         let grams = amount * species.formula.molar_mass().map_or(1.0, |mass| mass.value);
