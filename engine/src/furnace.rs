@@ -221,9 +221,8 @@ impl Heating {
         self.next.copy_from_slice(&self.temperature);
         self.reached.copy_from_slice(&self.fraction);
         for cell in 0..self.reacting.len() {
-            self.reacting[cell] = front.is_some_and(|kelvin| {
-                self.fraction[cell] < 1.0 && self.temperature[cell] >= kelvin
-            });
+            self.reacting[cell] =
+                front.is_some_and(|kelvin| self.fraction[cell] < 1.0 && self.temperature[cell] >= kelvin);
         }
         let mut settled = false;
         for _ in 0..MOST_ROUNDS {
@@ -388,7 +387,13 @@ pub struct Moment {
 ///
 /// # Errors
 /// As [`Heating::new`].
-pub fn follow(bed: Bed, furnace: Furnace, (step, last): (f64, f64), enough: f64, cells: usize) -> Result<Vec<Moment>, NoBed> {
+pub fn follow(
+    bed: Bed,
+    furnace: Furnace,
+    (step, last): (f64, f64),
+    enough: f64,
+    cells: usize,
+) -> Result<Vec<Moment>, NoBed> {
     if !(step > 0.0 && last.is_finite()) {
         return Err(NoBed);
     }

@@ -28,6 +28,7 @@ pub(crate) struct Pool {
     /// Solids and gases for which an entropy is missing.
     pub unjudged: Vec<String>,
     solver: Solver,
+    beside: Solver,
 }
 
 /// Who may take part.
@@ -88,7 +89,8 @@ impl Pool {
         let candidates = all.iter().map(|form| candidate(form, &elements)).collect();
         let mut solver = Solver::new(System::new(elements.len(), candidates).ok()?);
         solver.limits = LIMITS;
-        Some(Self { elements, forms: all, unjudged, solver })
+        let beside = solver.clone();
+        Some(Self { elements, forms: all, unjudged, solver, beside })
     }
 
     /// Amounts of the elements in amounts of species.
@@ -107,6 +109,12 @@ impl Pool {
     /// Solves from nothing.
     pub fn solve(&mut self, elements: &[f64], hold: Hold) -> Equilibrium {
         self.solver.solve(&Problem { elements, hold })
+    }
+
+    /// Solves the next point of a sweep; `beside` follows a second sweep over the same candidates.
+    pub fn follow(&mut self, elements: &[f64], hold: Hold, beside: bool, answer: &mut Equilibrium) {
+        let solver = if beside { &mut self.beside } else { &mut self.solver };
+        solver.follow_into(&Problem { elements, hold }, answer);
     }
 
     /// Enthalpy of an amount of a species at a temperature, J, in its stable form there; `None` where none is known.

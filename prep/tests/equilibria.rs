@@ -44,7 +44,10 @@ fn a_flame_and_a_plateau_are_found_without_heat_exchange() {
     assert!((flame.temperature.value - 2226.0).abs() < 6.0, "{}", flame.temperature.value);
     assert!(flame.findings.iter().any(|finding| finding.code == "toxic-gas"), "carbon monoxide is told");
     // Iron oxide and aluminium, safety information: Fischer and Grubelich 1998, 3135 K; temperature stands at boiling iron.
-    let mix = state(&["Fe2O3(s) 1 mol", "Al(s) 2 mol"], &EquilibriumOptions { adiabatic: true, ..EquilibriumOptions::default() });
+    let mix = state(
+        &["Fe2O3(s) 1 mol", "Al(s) 2 mol"],
+        &EquilibriumOptions { adiabatic: true, ..EquilibriumOptions::default() },
+    );
     assert!((mix.temperature.value - 3135.0).abs() < 20.0, "{}", mix.temperature.value);
     assert!(mix.findings.iter().any(|finding| finding.code == "metal-reduction"));
 }
@@ -118,7 +121,10 @@ fn losses_are_those_of_published_thermograms() {
         let found = iron.levels.iter().find(|(name, ..)| name == residue).map(|(_, mass, _)| *mass);
         assert!(found.is_some_and(|mass| (mass - expected).abs() < 0.02), "{residue} {found:?}");
     }
-    assert_eq!(iron.stages.last().and_then(|stage| stage.phases.first()).map(|(name, _)| name.as_str()), Some("Fe3O4(s)"));
+    assert_eq!(
+        iron.stages.last().and_then(|stage| stage.phases.first()).map(|(name, _)| name.as_str()),
+        Some("Fe3O4(s)")
+    );
 }
 
 #[test]
@@ -180,7 +186,10 @@ fn bed(solid: &str, options: &FurnaceOptions<'_>) -> FurnaceAnswer {
 
 #[test]
 fn the_middle_of_a_deep_bed_is_late() {
-    let options = FurnaceOptions { at: Some("1000 °C"), depth: Some("20 mm"), time: Some("20 min"), ..FurnaceOptions::default() };
+    let options =
+        FurnaceOptions {
+            at: Some("1000 °C"), depth: Some("20 mm"), time: Some("20 min"), ..FurnaceOptions::default()
+        };
     let lime = bed("CaCO3(s)", &options);
     let asked = lime.asked.expect("a moment");
     assert!(asked.middle_left > 50.0 && asked.middle < 890.0, "{asked:?}");
@@ -196,7 +205,12 @@ fn the_middle_of_a_deep_bed_is_late() {
     // A crucible heated from around is done sooner than a layer as deep as its radius.
     let round = FurnaceOptions { depth: None, diameter: Some("40 mm"), ..options };
     assert!(bed("CaCO3(s)", &round).done[1] < lime.done[1]);
-    let slow = FurnaceOptions { frequency: Some("1e5"), energy: Some("180 kJ/mol"), law: Some("contracting volume"), ..options };
+    let slow = FurnaceOptions {
+        frequency: Some("1e5"),
+        energy: Some("180 kJ/mol"),
+        law: Some("contracting volume"),
+        ..options
+    };
     assert!(bed("CaCO3(s)", &slow).moments.last().is_some_and(|m| m.middle > front));
 }
 
@@ -209,7 +223,13 @@ fn a_furnace_needs_a_loss_and_a_size() {
     assert_eq!(slip("CaCO3(s)", &FurnaceOptions { at: None, ..plain }), ["missing-field"]);
     assert_eq!(slip("CaCO3(s)", &FurnaceOptions { depth: None, ..plain }), ["missing-field"]);
     assert_eq!(slip("Al2O3(s)", &plain), ["no-loss"]);
-    assert_eq!(slip("CaCO3(s)", &FurnaceOptions { law: Some("zero"), frequency: Some("1"), energy: Some("1 kJ/mol"), ..plain }), ["unknown-word"]);
+    assert_eq!(
+        slip(
+            "CaCO3(s)",
+            &FurnaceOptions { law: Some("zero"), frequency: Some("1"), energy: Some("1 kJ/mol"), ..plain }
+        ),
+        ["unknown-word"]
+    );
     let hydrate = bed("CaC2O4·H2O(s)", &FurnaceOptions { at: Some("1000 °C"), ..plain });
     assert!(hydrate.findings.iter().any(|finding| finding.code == "earlier-losses"));
 }

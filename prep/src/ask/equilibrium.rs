@@ -21,11 +21,14 @@ const ATMOSPHERE: f64 = 101_325.0;
 /// Temperature without heat exchange from which a mixture is not computed in a closed space, K.
 const HEATS_ITSELF: f64 = 1500.0;
 /// Dry air, mole fractions (ISO 2533, with today's carbon dioxide).
-pub(crate) const AIR: [(&str, f64); 4] = [("N2(g)", 0.780_8), ("O2(g)", 0.209_5), ("Ar(g)", 0.009_3), ("CO2(g)", 0.000_4)];
+pub(crate) const AIR: [(&str, f64); 4] =
+    [("N2(g)", 0.780_8), ("O2(g)", 0.209_5), ("Ar(g)", 0.009_3), ("CO2(g)", 0.000_4)];
 /// Share of all amounts below which a substance is not listed.
 const LISTED: f64 = 1e-12;
 /// Share of the gas from which a dangerous gas is told.
 const TOLD: f64 = 1e-4;
+/// Limit at work from which a gas is not told, ppm (carbon dioxide has 5000).
+const HARMLESS: f64 = 1000.0;
 /// Most phases that are told as nearly there.
 const MOST_NEAR: usize = 5;
 
@@ -83,7 +86,14 @@ fn answer(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Equilibri
     crate::screen::together(&asked.lots, &asked.text)?;
     let Some(mut pool) = Pool::over(&all, &asked.choice) else {
         let hint = "no table here has a substance of these elements, or the choice leaves none";
-        return Err(vec![pointed("no-thermochemical-values", &asked.text, 0, 0, "nothing can take part".to_owned(), hint)]);
+        return Err(vec![pointed(
+            "no-thermochemical-values",
+            &asked.text,
+            0,
+            0,
+            "nothing can take part".to_owned(),
+            hint,
+        )]);
     };
     unknown(&asked, &pool, &mut findings);
     let amounts = pool.amounts(&asked.lots);
@@ -103,9 +113,8 @@ fn read(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Asked, Vec<
     if lots.is_empty() {
         reader.slip("missing-field", "", "nothing is brought together".to_owned(), "name substances, `CaCO3(s) 1 mol`");
     }
-    let kelvin = |reader: &mut Quantities, what: &str, text: Option<&str>| {
-        text.and_then(|text| reader.temperature(what, text))
-    };
+    let kelvin =
+        |reader: &mut Quantities, what: &str, text: Option<&str>| text.and_then(|text| reader.temperature(what, text));
     let at = kelvin(&mut reader, "the temperature", options.at);
     let from = kelvin(&mut reader, "the starting temperature", options.from).unwrap_or(STANDARD_TEMPERATURE);
     let given = options.pressure.map(|text| reader.one("the pressure", text, Dimension::PRESSURE, false));
@@ -146,9 +155,7 @@ pub(super) fn lot(reader: &mut Quantities, text: &str) -> Vec<(Species, f64)> {
     let splits = text.match_indices(' ').map(|(at, _)| at);
     let found = splits
         .filter_map(|at| Some((text.get(..at)?, Quantity::parse(text.get(at..)?.trim()).ok()?)))
-        .find(|(_, quantity)| {
-            [Dimension::AMOUNT, Dimension::MASS, Dimension::VOLUME].contains(&quantity.dimension())
-        });
+        .find(|(_, quantity)| [Dimension::AMOUNT, Dimension::MASS, Dimension::VOLUME].contains(&quantity.dimension()));
     let (name, quantity) = found.map_or((text, None), |(name, quantity)| (name, Some(quantity)));
     let parts: Vec<(Species, f64)> = if name.eq_ignore_ascii_case("air") {
         AIR.iter().filter_map(|(gas, share)| Some((Species::parse(gas).ok()?, *share))).collect()
@@ -257,7 +264,8 @@ fn hold(asked: &Asked, pool: &Pool, before: Option<f64>) -> Result<(Hold, String
             let gas: f64 =
                 asked.lots.iter().filter(|(s, _)| pool.is_gas(s, asked.from)).map(|(_, amount)| amount).sum();
             let inner = before - gas * engine::thermochemistry::fit::GAS_CONSTANT * asked.from;
-            let words = format!("no exchange of heat, from {}, closed gas space of {:.4} L", kelvin(asked.from), volume * 1e3);
+            let words =
+                format!("no exchange of heat, from {}, closed gas space of {:.4} L", kelvin(asked.from), volume * 1e3);
             (Hold::EnergyVolume(inner, volume), words)
         }
         None => (
@@ -283,12 +291,8 @@ fn verdict(state: &Equilibrium, pool: &Pool, findings: &mut Vec<Finding>) {
     for (form, amount) in pool.forms.iter().zip(&state.amounts) {
         let there = form.species.phase == Some(Phase::Gas) && *amount > TOLD * state.gas;
         let Some(limit) = strictest(&form.species.formula).filter(|_| there) else { continue };
-        let message = format!(
-            "{:.2} mol of {} are in the gas, {:.2} % of it; its limit at work is {limit} ppm",
-            amount,
-            form.species,
-            100.0 * amount / state.gas
-        );
+        let share = 1e6 * amount / state.gas;
+        let message = format!("the gas holds {share:.0} ppm of {}; its limit at work is {limit} ppm", form.species);
         findings.push(remark("toxic-gas", Severity::Caution, message, "outdoors or in a hood that draws"));
     }
 }
@@ -296,7 +300,7 @@ fn verdict(state: &Equilibrium, pool: &Pool, findings: &mut Vec<Finding>) {
 /// The lowest limit at work, ppm.
 fn strictest(formula: &chem::Formula) -> Option<f64> {
     let parts = chem::hazard::limits(formula).into_iter().filter(|limit| limit.unit == "ppm").map(|limit| limit.value);
-    parts.min_by(f64::total_cmp)
+    parts.min_by(f64::total_cmp).filter(|limit| *limit < HARMLESS)
 }
 
 fn figure(value: f64, unit: &'static str, sources: &[String], estimated: bool) -> Figure {

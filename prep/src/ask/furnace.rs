@@ -114,9 +114,8 @@ fn answer(text: &str, options: &FurnaceOptions<'_>) -> Result<FurnaceAnswer, Vec
         From::Above(kelvin) => kelvin,
         _ => ROOM,
     };
-    let (heat, capacities) = heats(step, front, asked.furnace).ok_or_else(|| {
-        slip(format!("the heat of {} is not known", equation(step)), "no table here has its values")
-    })?;
+    let (heat, capacities) = heats(step, front, asked.furnace)
+        .ok_or_else(|| slip(format!("the heat of {} is not known", equation(step)), "no table here has its values"))?;
     if steps.iter().take_while(|s| !std::ptr::eq(*s, step)).count() > 0 {
         let message = format!("the losses before {} are taken to be through", equation(step));
         findings.push(remark("earlier-losses", Severity::Note, message, "ask for the hydrate to time its drying"));
@@ -198,7 +197,9 @@ fn read(text: &str, options: &FurnaceOptions<'_>) -> Result<Asked, Vec<Finding>>
         }
     };
     let conductivity = match options.conductivity {
-        Some(text) => reader.one("the conductivity, in W/(m K),", text, Dimension::DIMENSIONLESS, false).map(|k| [k; 3]),
+        Some(text) => {
+            reader.one("the conductivity, in W/(m K),", text, Dimension::DIMENSIONLESS, false).map(|k| [k; 3])
+        }
         None => {
             assumed.push("conductivity 0.2 W/(m K), from 0.1 to 0.4 (packed powders)".to_owned());
             Some(POWDER)
@@ -210,14 +211,34 @@ fn read(text: &str, options: &FurnaceOptions<'_>) -> Result<Asked, Vec<Finding>>
     if surroundings.is_none() {
         let words: Vec<&str> = Surroundings::WORDS.iter().map(|(word, _)| *word).collect();
         let word = options.surroundings.unwrap_or("");
-        reader.slip("unknown-word", word, format!("`{word}` is not known here"), &format!("one of {}", words.join(", ")));
+        reader.slip(
+            "unknown-word",
+            word,
+            format!("`{word}` is not known here"),
+            &format!("one of {}", words.join(", ")),
+        );
     }
     match (solid, furnace, size, density, conductivity, surroundings) {
-        (Some(solid), Some(furnace), Some((shape, depth, bed)), Some(density), Some(conductivity), Some(surroundings))
-            if reader.errors.is_empty() =>
-        {
-            Ok(Asked { solid, furnace, shape, depth, bed, time, density, conductivity, kinetics, surroundings, assumed })
-        }
+        (
+            Some(solid),
+            Some(furnace),
+            Some((shape, depth, bed)),
+            Some(density),
+            Some(conductivity),
+            Some(surroundings),
+        ) if reader.errors.is_empty() => Ok(Asked {
+            solid,
+            furnace,
+            shape,
+            depth,
+            bed,
+            time,
+            density,
+            conductivity,
+            kinetics,
+            surroundings,
+            assumed,
+        }),
         _ => Err(reader.errors),
     }
 }
@@ -230,7 +251,12 @@ fn kinetics(reader: &mut Quantities, options: &FurnaceOptions<'_>) -> Option<(f6
         (None, None) => return None,
         (Some(frequency), Some(energy)) => (frequency, energy),
         _ => {
-            reader.slip("missing-field", "", "frequency factor and activation energy belong together".to_owned(), "give both");
+            reader.slip(
+                "missing-field",
+                "",
+                "frequency factor and activation energy belong together".to_owned(),
+                "give both",
+            );
             return None;
         }
     };
@@ -240,7 +266,12 @@ fn kinetics(reader: &mut Quantities, options: &FurnaceOptions<'_>) -> Option<(f6
     }
     let a = frequency.trim().trim_end_matches("1/s").trim().parse::<f64>().ok().filter(|a| *a > 0.0 && a.is_finite());
     if a.is_none() {
-        reader.slip("bad-quantity", frequency, format!("the frequency factor is `{frequency}`"), "a number in 1/s, `1e8`");
+        reader.slip(
+            "bad-quantity",
+            frequency,
+            format!("the frequency factor is `{frequency}`"),
+            "a number in 1/s, `1e8`",
+        );
     }
     let e = match Quantity::parse_as(energy, Dimension::MOLAR_ENERGY).map(|q| q.si()) {
         Ok(Value::Point { value, .. }) if value > 0.0 => Some(value),

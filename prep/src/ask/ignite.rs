@@ -60,7 +60,12 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
         let found = Surroundings::from_word(word);
         if found.is_none() {
             let words: Vec<&str> = Surroundings::WORDS.iter().map(|(word, _)| *word).collect();
-            reader.slip("unknown-word", word, format!("`{word}` is not known here"), &format!("one of {}", words.join(", ")));
+            reader.slip(
+                "unknown-word",
+                word,
+                format!("`{word}` is not known here"),
+                &format!("one of {}", words.join(", ")),
+            );
         }
         found
     });
@@ -72,7 +77,12 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     let at = celsius("the temperature", options.at);
     if from >= to || to > HOTTEST || from < 0.0 {
         let hint = "give two temperatures from 0 °C to 2000 °C, the lower first";
-        reader.slip("out-of-range", options.to.or(options.from).unwrap_or(""), format!("from {from:.0} °C to {to:.0} °C"), hint);
+        reader.slip(
+            "out-of-range",
+            options.to.or(options.from).unwrap_or(""),
+            format!("from {from:.0} °C to {to:.0} °C"),
+            hint,
+        );
     }
     let Some(surroundings) = surroundings.filter(|_| reader.errors.is_empty()) else { return Err(reader.errors) };
     let all: Vec<Species> = parts.iter().map(|(species, _)| species.clone()).collect();
@@ -192,17 +202,24 @@ fn from_words(from: From) -> String {
 fn remarks(path: &Path, lot: &[(Species, f64)], oven: &Oven, findings: &mut Vec<Finding>) {
     let unsolved = path.points.iter().filter(|point| !point.solved).count();
     if unsolved > 0 {
-        let message = format!("{unsolved} of {} temperatures could not be solved; they are left out", path.points.len());
+        let message =
+            format!("{unsolved} of {} temperatures could not be solved; they are left out", path.points.len());
         findings.push(remark("not-solved", Severity::Warning, message, ""));
     }
     for (species, _) in lot {
         if !oven.pool.forms.iter().any(|form| crate::equilibria::is_of(form, species)) {
-            let message = format!("{species} itself has no values here: it counts by its elements, as if it were unstable");
+            let message =
+                format!("{species} itself has no values here: it counts by its elements, as if it were unstable");
             findings.push(remark("no-thermochemical-values", Severity::Note, message, ""));
         }
     }
     if !path.estimated.is_empty() {
         let message = format!("estimated values: {}", path.estimated.join(", "));
-        findings.push(remark("estimated-values", Severity::Note, message, "temperatures that hang on them may be tens of degrees off"));
+        findings.push(remark(
+            "estimated-values",
+            Severity::Note,
+            message,
+            "temperatures that hang on them may be tens of degrees off",
+        ));
     }
 }

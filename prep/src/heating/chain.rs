@@ -177,8 +177,10 @@ fn from_where(terms: &[(Species, f64)], pressures: &[(Species, f64)]) -> From {
     let known: Vec<(f64, Vec<crate::thermochemistry::Form>, f64)> = terms
         .iter()
         .map(|(species, n)| {
-            let list: Vec<_> =
-                forms(&species.formula, species.phase).into_iter().filter(|f| is_of(f, species) && !f.only_if_named).collect();
+            let list: Vec<_> = forms(&species.formula, species.phase)
+                .into_iter()
+                .filter(|f| is_of(f, species) && !f.only_if_named)
+                .collect();
             let share = pressures.iter().find(|(gas, _)| gas == species).map_or(1.0, |(_, share)| *share);
             let is_gas = species.phase == Some(Phase::Gas);
             (*n, list, if is_gas { (share * ATMOSPHERE * 1e-5).ln() } else { 0.0 })
@@ -187,9 +189,8 @@ fn from_where(terms: &[(Species, f64)], pressures: &[(Species, f64)]) -> From {
     if known.iter().any(|(_, list, _)| list.is_empty()) {
         return From::Unknown;
     }
-    let gibbs = |t: f64| -> f64 {
-        known.iter().map(|(n, list, log)| n * (gibbs_of(list, t) + GAS_CONSTANT * t * log)).sum()
-    };
+    let gibbs =
+        |t: f64| -> f64 { known.iter().map(|(n, list, log)| n * (gibbs_of(list, t) + GAS_CONSTANT * t * log)).sum() };
     let found = sign_changes(gibbs, LOOKED_AT.0, LOOKED_AT.1);
     let mut temperatures = (0..).map(|i| LOOKED_AT.0 + 10.0 * f64::from(i)).take_while(|t| *t < LOOKED_AT.1);
     let first = temperatures.find_map(|t| Some(gibbs(t)).filter(|g| g.is_finite()));

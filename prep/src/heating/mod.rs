@@ -73,7 +73,13 @@ impl Surroundings {
     pub fn from_word(word: &str) -> Option<Self> {
         let plain = word.trim().to_lowercase();
         let plain = plain.strip_prefix("over ").unwrap_or(&plain);
-        let formulas = [("co2", "carbon dioxide"), ("n2", "nitrogen"), ("ar", "argon"), ("h2", "hydrogen"), ("co", "carbon monoxide")];
+        let formulas = [
+            ("co2", "carbon dioxide"),
+            ("n2", "nitrogen"),
+            ("ar", "argon"),
+            ("h2", "hydrogen"),
+            ("co", "carbon monoxide"),
+        ];
         let plain = formulas.iter().find(|(formula, _)| *formula == plain).map_or(plain, |(_, word)| word);
         Self::WORDS.iter().find(|(known, _)| *known == plain).map(|(_, found)| *found)
     }
@@ -86,7 +92,9 @@ impl Surroundings {
     /// Gases with their mole fractions; none where the lot makes its own.
     pub fn gases(self) -> Vec<(Species, f64)> {
         let list: Vec<(&str, f64)> = match self {
-            Self::Air => vec![("N2(g)", 0.773), ("O2(g)", 0.2074), ("Ar(g)", 0.0092), ("CO2(g)", 0.0004), ("H2O(g)", 0.01)],
+            Self::Air => {
+                vec![("N2(g)", 0.773), ("O2(g)", 0.2074), ("Ar(g)", 0.0092), ("CO2(g)", 0.0004), ("H2O(g)", 0.01)]
+            }
             Self::Flow(gas) => vec![(gas, 1.0)],
             Self::OwnGas | Self::Carbon => Vec::new(),
         };
@@ -188,13 +196,14 @@ impl Oven {
     pub fn at(&mut self, kelvin: f64) -> Point {
         let hold = Hold::TemperaturePressure(kelvin, ATMOSPHERE);
         if let Some(alone) = &self.alone {
-            self.blank = self.pool.solve(alone, hold);
+            self.pool.follow(alone, hold, true, &mut self.blank);
         }
-        self.state = self.pool.solve(&self.with_lot, hold);
+        self.pool.follow(&self.with_lot, hold, false, &mut self.state);
         let mut point = Point { kelvin, solved: self.state.status == Status::Solved, ..Point::default() };
         let mut sums = vec![0.0; self.species.len()];
         for (candidate, amount) in self.state.amounts.iter().enumerate() {
-            let before = if self.alone.is_some() { self.blank.amounts.get(candidate).copied().unwrap_or(0.0) } else { 0.0 };
+            let before =
+                if self.alone.is_some() { self.blank.amounts.get(candidate).copied().unwrap_or(0.0) } else { 0.0 };
             sums[self.place[candidate]] += amount - before;
         }
         for (place, (species, amount)) in self.species.iter().zip(&sums).enumerate() {

@@ -72,10 +72,10 @@ fn found(step: &Step, lot: &[(Species, f64)]) -> Found {
         return Err(nothing());
     }
     let chains: Vec<_> = lot.iter().map(|(solid, _)| chain(solid, &oven.pool, surroundings)).collect();
-    let exchange: Vec<Species> = step.atmosphere.gases().iter().filter_map(|gas| Species::parse(&format!("{gas}(g)")).ok()).collect();
+    let exchange: Vec<Species> =
+        step.atmosphere.gases().iter().filter_map(|gas| Species::parse(&format!("{gas}(g)")).ok()).collect();
     let reachable = |to: &Species| lot.iter().any(|(from, _)| from == to || conversion(from, to, &exchange).is_some());
-    let list: Vec<Species> =
-        may_hold(&point, &oven.species, &chains, kelvin).into_iter().filter(reachable).collect();
+    let list: Vec<Species> = may_hold(&point, &oven.species, &chains, kelvin).into_iter().filter(reachable).collect();
     if list.is_empty() {
         return Err(nothing());
     }

@@ -5,7 +5,8 @@ use super::series::{Weighed, weighed};
 use super::{Measures, fraction, knowledge, mass, or_none, tables, time};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
-    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Span, Spanned, Step, Take, TakeAmount, Trace, VolumeRead, Wash,
+    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Span, Spanned, Step, Take, TakeAmount, Trace,
+    VolumeRead, Wash,
 };
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};

@@ -89,7 +89,8 @@ pub(crate) fn solids_before(preparation: &Preparation, step: usize) -> Vec<(chem
     let flow = follow(preparation);
     let Some(bench) = flow.benches.get(step) else { return Vec::new() };
     let mass = |own: &contents::Present| own.high * own.molar_mass();
-    let solids: Vec<&contents::Present> = bench.before.contents.values().filter(|own| contents::is_solid(own)).collect();
+    let solids: Vec<&contents::Present> =
+        bench.before.contents.values().filter(|own| contents::is_solid(own)).collect();
     let whole: f64 = solids.iter().map(|own| mass(own)).sum();
     solids.into_iter().filter(|own| mass(own) > 0.05 * whole).map(|own| (own.species.clone(), own.high)).collect()
 }

@@ -17,8 +17,11 @@ pub fn equilibrium_document(answer: &EquilibriumAnswer) -> Document {
     let names: Vec<String> = answer.brought.iter().map(|(name, _)| name.clone()).collect();
     let mut blocks = vec![Block::Claim(claim(answer))];
     let cautions = |block: &Block| matches!(block, Block::Finding(f) if f.severity == prep::outcome::Severity::Caution);
-    let (first, rest): (Vec<Block>, Vec<Block>) =
+    let (first, mut rest): (Vec<Block>, Vec<Block>) =
         findings::section(&answer.findings).into_iter().partition(cautions);
+    if rest.len() < 2 && !first.is_empty() {
+        rest.clear();
+    }
     blocks.extend(first);
     blocks.extend(condensed(answer));
     blocks.extend(gases(answer));
@@ -64,8 +67,12 @@ fn claim(answer: &EquilibriumAnswer) -> String {
 }
 
 fn condensed(answer: &EquilibriumAnswer) -> Vec<Block> {
-    let mut table =
-        Table::new(&[("solid or liquid", Align::Left), ("mol", Align::Point), ("g", Align::Point), ("of what was brought, %", Align::Point)]);
+    let mut table = Table::new(&[
+        ("solid or liquid", Align::Left),
+        ("mol", Align::Point),
+        ("g", Align::Point),
+        ("of what was brought, %", Align::Point),
+    ]);
     for species in answer.species.iter().filter(|s| s.phase != "gas") {
         table.push(vec![
             Cell::text(mark(&species.label, species.estimated)),

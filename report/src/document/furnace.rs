@@ -53,11 +53,7 @@ fn is_sure(answer: &FurnaceAnswer) -> bool {
 fn claim(answer: &FurnaceAnswer) -> String {
     let span = |times: &[Option<f64>; 3]| {
         let usual = maybe(times[1]);
-        if is_sure(answer) {
-            usual
-        } else {
-            format!("{usual} ({} to {})", maybe(times[2]), maybe(times[0]))
-        }
+        if is_sure(answer) { usual } else { format!("{usual} ({} to {})", maybe(times[2]), maybe(times[0])) }
     };
     match &answer.asked {
         Some(moment) if moment.middle_left >= 1.0 => format!(
@@ -69,11 +65,7 @@ fn claim(answer: &FurnaceAnswer) -> String {
             span(&answer.done),
             span(&answer.half_depth)
         ),
-        Some(moment) => format!(
-            "The middle is done after {}: it takes {}.",
-            time(moment.minutes),
-            span(&answer.done)
-        ),
+        Some(moment) => format!("The middle is done after {}: it takes {}.", time(moment.minutes), span(&answer.done)),
         None => format!(
             "The middle is done after {}; half the depth takes {}.",
             span(&answer.done),
