@@ -10,6 +10,8 @@ pub mod account;
 pub mod aqueous;
 pub mod crystallise;
 pub mod dry;
+pub mod equilibrium;
+pub mod furnace;
 pub mod hazard;
 pub mod least_squares;
 pub mod ledger;

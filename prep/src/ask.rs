@@ -2,6 +2,9 @@
 
 mod crystallise;
 pub(crate) mod dry;
+mod equilibrium;
+mod furnace;
+mod ignite;
 mod reaction_heat;
 mod reaction_options;
 mod reading;
@@ -11,6 +14,9 @@ mod wash;
 
 pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
+pub use equilibrium::{EquilibriumOptions, equilibrium};
+pub use furnace::{FurnaceOptions, furnace};
+pub use ignite::{IgniteOptions, ignite};
 pub use reaction_options::ReactionOptions;
 pub use solution::{SolutionOptions, solution};
 pub use titrate::{Titration, titrate};

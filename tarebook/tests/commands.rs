@@ -203,6 +203,24 @@ fn reaction_balances_or_says_why_not() {
     assert_eq!(code(&tarebook(&["reaction", "H2O", "--json"], here.path())), 1);
 }
 
+#[test]
+fn equilibria_heated_lots_and_furnaces_answer() {
+    let here = folder();
+    let output = tarebook(&["equilibrium", "CaCO3(s) 1 mol", "--at", "900 °C", "--pressure", "1 atm", "--json"], here.path());
+    assert_eq!(code(&output), 0);
+    let answer = json(&output);
+    has(&answer, &["temperature", "pressure", "species", "gas_amount", "status", "residual"]);
+    assert_eq!((&answer["status"], &answer["species"][0]["species"]), (&Value::from("solved"), &Value::from("CaO(s)")));
+    assert_eq!(code(&tarebook(&["equilibrium", "KNO3(s)", "C(s)", "--at", "900 °C", "--json"], here.path())), 3);
+    assert_eq!(code(&tarebook(&["equilibrium", "CaCO3(s)", "--json"], here.path())), 1);
+    let output = tarebook(&["ignite", "CaC2O4·H2O(s)", "--in", "air", "--at", "600 °C", "--json"], here.path());
+    assert_eq!(code(&output), 0);
+    has(&json(&output), &["stages", "chain", "levels", "may_hold", "points"]);
+    let output = tarebook(&["furnace", "CaCO3(s)", "--at", "1000 °C", "--depth", "10 mm", "--json"], here.path());
+    assert_eq!(code(&output), 0);
+    has(&json(&output), &["done_minutes", "half_depth_minutes", "moments", "assumed"]);
+}
+
 /// A slip in the small preparation: what is replaced by what, and the words that the finding must hold: the field,
 /// and the remedy.
 const SLIPS: [(&str, &str, &str, &str); 11] = [

@@ -20,7 +20,7 @@ mod told;
 mod words;
 
 pub use question::hazards_of;
-pub(crate) use question::{labelled, products, substances};
+pub(crate) use question::{labelled, products, substances, together};
 pub use refuse::OUT_OF_BOUNDS;
 
 use crate::evaluate::{self, AccountSettings};
@@ -82,6 +82,17 @@ fn accepts(preparation: &Preparation, accept: &Accept, findings: &Findings) {
         let message = format!("`accept` is about the step `{}`, which does not exist", step.value);
         findings.error("unknown-step", &step.span, message, suggest(&step.value, &names));
     }
+}
+
+/// The solids of the lot that a step takes, at their most, mol; what is below a twentieth of their mass is left out.
+pub(crate) fn solids_before(preparation: &Preparation, step: usize) -> Vec<(chem::Species, f64)> {
+    let flow = follow(preparation);
+    let Some(bench) = flow.benches.get(step) else { return Vec::new() };
+    let mass = |own: &contents::Present| own.high * own.molar_mass();
+    let solids: Vec<&contents::Present> =
+        bench.before.contents.values().filter(|own| contents::is_solid(own)).collect();
+    let whole: f64 = solids.iter().map(|own| mass(own)).sum();
+    solids.into_iter().filter(|own| mass(own) > 0.05 * whole).map(|own| (own.species.clone(), own.high)).collect()
 }
 
 /// Plans a preparation, with its cautions.

@@ -60,6 +60,39 @@ pub(crate) fn substances(species: &[Species], text: &str) -> Result<(), Vec<Find
     if list.is_empty() { Ok(()) } else { Err(list) }
 }
 
+/// Refuses what may not be brought together and heated: the question as a preparation of one step passes the same door. Amounts
+/// in mol.
+pub(crate) fn together(lots: &[(Species, f64)], text: &str) -> Result<(), Vec<Finding>> {
+    let mut file = String::from("title = \"Heated together\"\n");
+    let mut takes = Vec::new();
+    // Gases are the fuel of flames whose temperatures are published; what of them is refused was refused by name.
+    let condensed = || lots.iter().filter(|(species, _)| species.phase != Some(chem::Phase::Gas));
+    if condensed().next().is_none() {
+        return Ok(());
+    }
+    for (place, (species, amount)) in condensed().enumerate() {
+        let phase = species.phase.unwrap_or(chem::Phase::Solid);
+        let whole = Species::new(species.formula.clone(), Some(phase));
+        let grams = amount * species.formula.molar_mass().map_or(1.0, |mass| mass.value);
+        file += &format!("[[supply]]\nname = \"lot {place}\"\nholds = \"{whole}\"\nassay = \"99 .. 100 %\"\n");
+        takes.push(format!("\"lot {place}\" = \"{:.9} g\"", grams.clamp(1e-6, 1e9)));
+    }
+    file += &format!(
+        "[[step]]\nname = \"of the question\"\naction = \"ignite\"\ntake = {{ {} }}\ngives = {{ residue = \"all\" }}\n",
+        takes.join(", ")
+    );
+    let refusals: Vec<Finding> = crate::read(file.as_bytes())
+        .findings
+        .into_iter()
+        .filter(|found| found.code == OUT_OF_BOUNDS)
+        .map(|found| {
+            let hint = found.hints.first().cloned().unwrap_or_default();
+            finding(Severity::Error, OUT_OF_BOUNDS, found.message, &hint, text)
+        })
+        .collect();
+    if refusals.is_empty() { Ok(()) } else { Err(refusals) }
+}
+
 /// Judges the sides of a reaction: refusals as the error, cautions otherwise.
 pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Result<Vec<Finding>, Vec<Finding>> {
     let all: Vec<Species> = left.iter().chain(right).cloned().collect();

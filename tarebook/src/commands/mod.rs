@@ -9,10 +9,13 @@ mod crystallise;
 mod demo;
 mod dry;
 mod export;
+mod equilibrium;
 mod fields;
 mod figure;
 mod formula;
+mod furnace;
 mod history;
+mod ignite;
 mod label;
 mod manual;
 mod new;
@@ -170,6 +173,12 @@ enum Command {
     Reaction(reaction::Options),
     /// Open the notebook of a folder in the browser
     Serve(serve::Options),
+    /// What is there when nothing more can happen: at a temperature, without exchange of heat, or closed in
+    Equilibrium(equilibrium::Options),
+    /// What a solid becomes when it is heated, and the levels of mass on the way
+    Ignite(ignite::Options),
+    /// When the middle of a heated bed is done
+    Furnace(furnace::Options),
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
         /// Folder to write into
@@ -222,6 +231,9 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction(options) => reaction::run(&options, parsed.json),
         Command::Serve(options) => serve::run(&options, parsed.json),
+        Command::Equilibrium(options) => equilibrium::run(&options, parsed.json),
+        Command::Ignite(options) => ignite::run(&options, parsed.json),
+        Command::Furnace(options) => furnace::run(&options, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
