@@ -16,7 +16,9 @@ mod series;
 mod thermochemistry;
 
 mod solution;
+mod step_solution;
 mod titrate;
+mod waste;
 
 pub use change::{Change, ChangedLot, ChangedQuote};
 pub use crystals::*;
@@ -29,8 +31,10 @@ pub use resources::*;
 pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
 pub use series::WeighedSeries;
 pub use solution::*;
+pub use step_solution::*;
 pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
 pub use titrate::TitrateAnswer;
+pub use waste::*;
 
 use chem::quantity::Status;
 
@@ -185,6 +189,8 @@ pub struct PlannedStep {
     pub vents: Vec<(String, Interval)>,
     /// Vessel it is done in, and how full that is.
     pub vessel: Option<FilledVessel>,
+    /// What the tables of solutions say of it, where it is wet.
+    pub solution: Option<StepSolution>,
 }
 
 /// One line of the weighing list.
@@ -251,6 +257,8 @@ pub struct Plan {
     pub timeline: Option<Timeline>,
     /// What the screen for hazards says.
     pub screening: Screening,
+    /// What goes to waste.
+    pub waste: Vec<WasteStream>,
     /// Findings.
     pub findings: Vec<Finding>,
 }

@@ -20,7 +20,9 @@ mod resources;
 mod screening;
 mod solution;
 mod standing;
+mod step_solution;
 mod titrate;
+mod waste;
 
 pub use account::account_document;
 pub use crystals::{crystallise_document, wash_document};

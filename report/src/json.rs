@@ -16,7 +16,9 @@ mod replicates;
 mod resources;
 mod screening;
 mod solution;
+mod step_solution;
 mod titrate;
+mod waste;
 
 pub use account::account;
 pub use crystals::{crystallise, wash};

@@ -9,7 +9,6 @@
 
 mod dosing;
 mod falling;
-mod sensitivity;
 mod told;
 mod words;
 

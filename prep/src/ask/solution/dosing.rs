@@ -1,8 +1,8 @@
 //! How much acid or base, how surely, and what uses it up?
 
-use super::sensitivity::causes;
 use super::words::Sold;
 use super::{Asked, MOST_REAGENT};
+use crate::aqueous::sensitivity::causes;
 use crate::aqueous::{Chosen, plain};
 use crate::ask::reading::normal;
 use crate::outcome::SolutionDose;
