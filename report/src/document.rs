@@ -19,6 +19,7 @@ mod replicates;
 mod resources;
 mod screening;
 mod solution;
+mod solution_figures;
 mod standing;
 mod step_solution;
 mod titrate;

@@ -16,6 +16,7 @@ mod replicates;
 mod resources;
 mod screening;
 mod solution;
+mod solution_figures;
 mod step_solution;
 mod titrate;
 mod waste;

@@ -130,6 +130,67 @@ pub struct SolutionExcess {
     pub others: Vec<(f64, f64, f64)>,
 }
 
+/// A recorded titration curve with the computed one laid on it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RecordedCurve {
+    /// Acid whose amount was looked for.
+    pub acid: String,
+    /// Its amount in all, mol; below zero where base is there instead.
+    pub amount: f64,
+    /// Standard uncertainty by readings and meter, mol.
+    pub standard_uncertainty: f64,
+    /// The same as mass.
+    pub mass: Interval,
+    /// mol per kg of water.
+    pub per_water: f64,
+    /// Error that the readings seem to share, pH.
+    pub offset: f64,
+    /// χ² for each degree of freedom.
+    pub strain: f64,
+    /// Reagent.
+    pub reagent: String,
+    /// g of reagent, pH read, pH computed with the shared error.
+    pub points: Vec<(f64, f64, f64)>,
+}
+
+/// A field of a potential-pH diagram.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PotentialField {
+    /// The form that is stable there.
+    pub form: String,
+    /// Whether it is a solid.
+    pub solid: bool,
+    /// Corners in order: pH, V.
+    pub corners: Vec<(f64, f64)>,
+}
+
+/// A potential-pH diagram.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PotentialPh {
+    /// Element.
+    pub element: String,
+    /// Its dissolved total, mol per kg of water.
+    pub total: f64,
+    /// Other ions, mol per kg of water.
+    pub beside: Vec<(String, f64)>,
+    /// Fields.
+    pub fields: Vec<PotentialField>,
+    /// Line below which water gives hydrogen of one bar: pH, V.
+    pub hydrogen: [(f64, f64); 2],
+    /// Line above which it gives oxygen.
+    pub oxygen: [(f64, f64); 2],
+    /// pH of the solution.
+    pub ph: f64,
+    /// Its potential against the standard hydrogen electrode, V, where it is given or two oxidation states set it.
+    pub potential: Option<f64>,
+    /// The two that set it.
+    pub from_couple: Option<String>,
+    /// What is stable at that point.
+    pub form: Option<String>,
+    /// At that pH: from which potential on, V, what is stable.
+    pub ladder: Vec<(f64, String)>,
+}
+
 /// A solution read and solved.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SolutionAnswer {
@@ -169,6 +230,10 @@ pub struct SolutionAnswer {
     pub windows: Vec<SolutionWindow>,
     /// Best excess.
     pub excess: Option<SolutionExcess>,
+    /// A recorded curve.
+    pub recorded: Option<RecordedCurve>,
+    /// Potential-pH diagram.
+    pub potential: Option<PotentialPh>,
     /// Where constants come from.
     pub sources: Vec<String>,
     /// Findings.

@@ -19,6 +19,8 @@ const CURVE_ROWS: usize = 11;
 pub fn solution_document(answer: &SolutionAnswer) -> Document {
     let mut blocks = vec![Block::Claim(claim(answer))];
     blocks.extend(answer.dose.as_ref().map(dose_blocks).unwrap_or_default());
+    blocks.extend(answer.recorded.as_ref().map(super::solution_figures::recorded).unwrap_or_default());
+    blocks.extend(answer.potential.as_ref().map(super::solution_figures::potential).unwrap_or_default());
     blocks.extend(solids(answer));
     blocks.extend(species(answer));
     blocks.extend(residues(answer));

@@ -82,6 +82,7 @@ fn stays(stays: &StaysDissolved) -> String {
     let follows =
         if share.value < 1e-2 { String::new() } else { list(&stays.follows, |factor| format!("× {factor:.2}")) };
     let tenth = if follows.is_empty() { String::new() } else { format!(" (a tenth more of {follows})") };
+    // What the books take is this and what is usually unfinished.
     let taken = if stays.taken { "" } else { "; the books keep the usual figure" };
     format!("{amount} of {} stays dissolved{tenth}{taken}", stays.solid)
 }

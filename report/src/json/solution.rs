@@ -68,6 +68,8 @@ pub fn solution(answer: &SolutionAnswer) -> Value {
         "dosing": answer.dose.as_ref().map(dosing),
         "windows": answer.windows.iter().map(window).collect::<Vec<_>>(),
         "excess": answer.excess.as_ref().map(excess),
+        "recorded": answer.recorded.as_ref().map(super::solution_figures::recorded),
+        "potential_ph": answer.potential.as_ref().map(super::solution_figures::potential),
         "status": answer.status,
         "residual": answer.residual,
         "charge_residual": answer.charge,

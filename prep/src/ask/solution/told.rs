@@ -72,6 +72,8 @@ pub(super) fn answer(
         dose: None,
         windows: Vec::new(),
         excess: None,
+        recorded: None,
+        potential: None,
         sources: sources(chosen),
         findings: Vec::new(),
     };

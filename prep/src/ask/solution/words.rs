@@ -4,7 +4,7 @@ use crate::aqueous::{Allowed, Held};
 use crate::ask::pointed;
 use crate::outcome::Finding;
 use chem::aqueous::{Model, gases, species};
-use chem::{Dimension, Formula, Quantity, Species, Value};
+use chem::{Dimension, Element, Formula, Quantity, Species, Value};
 use engine::aqueous::dose::DoseError;
 use engine::aqueous::speciate::Status;
 
@@ -100,6 +100,27 @@ impl Reader {
             Some((value, Dimension::DIMENSIONLESS)) if value >= 0.0 => Some(value),
             Some(_) => {
                 self.slip("bad-quantity", text, format!("{what} is `{text}`"), "give a number, not below zero");
+                None
+            }
+            None => None,
+        }
+    }
+
+    /// An element by its symbol.
+    pub(super) fn element(&mut self, text: &str) -> Option<Element> {
+        let found = Element::from_symbol(text.trim());
+        if found.is_none() {
+            self.slip("unknown-word", text, format!("`{text}` is no element"), "give its symbol, `Fe`");
+        }
+        found
+    }
+
+    /// A potential in V.
+    pub(super) fn volts(&mut self, text: &str) -> Option<f64> {
+        match self.quantity("the potential", text) {
+            Some((value, Dimension::VOLTAGE)) if (-5.0..=5.0).contains(&value) => Some(value),
+            Some(_) => {
+                self.slip("bad-quantity", text, format!("the potential is `{text}`"), "give it in V, `0.45 V`");
                 None
             }
             None => None,

@@ -33,7 +33,7 @@ const LEAST_SPREAD: f64 = 0.1;
 const WIDE: f64 = 0.5;
 /// Share that an estimate beyond the activity model may claim to stay dissolved.
 const BELIEVED: f64 = 0.2;
-/// Share dissolved in one wash below which it is told and not drawn.
+/// Share dissolved in a step or one wash below which it is told and not drawn.
 const WASHED: f64 = 1e-4;
 /// Share of a salt below which a liquor counts as not saturated.
 const CROP: f64 = 0.05;
@@ -95,12 +95,14 @@ impl WetRecord {
     }
 }
 
-/// The prior of a conversion of which a share stays dissolved.
+/// The prior of a conversion of which a share stays dissolved; what is usually unfinished comes on top.
 fn conversion(share: f64, spread: f64) -> Prior {
-    if spread >= WIDE {
-        Prior::Beta { alpha: (1.0 / share - 1.0).max(1e-3), beta: 1.0 }
+    let unfinished = 1.0 / (losses::CONVERSION_SHAPE + 1.0);
+    let (whole, deviation) = (share + unfinished, (spread * share).hypot(unfinished));
+    if deviation >= WIDE * whole {
+        Prior::Beta { alpha: (1.0 / whole - 1.0).max(1e-3), beta: 1.0 }
     } else {
-        Prior::TruncatedNormal { mean: 1.0 - share, deviation: spread * share, low: 0.0, high: 1.0 }
+        Prior::TruncatedNormal { mean: 1.0 - whole, deviation, low: 0.0, high: 1.0 }
     }
 }
 
@@ -222,21 +224,22 @@ impl<'a> Builder<'a> {
 
     /// The conversion of a reaction of a wet step by what stays dissolved of its solids; none where the tables are silent.
     pub(super) fn dissolved_loss(&mut self, i: usize, produced: &[(SpeciesIndex, f64)]) -> Option<Value> {
-        let record = self.wet.iter().find(|record| record.step == i)?;
         let solids = produced.iter().map(|(s, _)| self.table.species(*s));
-        let solids = solids.filter(|species| species.phase == Some(Phase::Solid));
-        let shares: Vec<(f64, f64)> = solids.filter_map(|species| record.stays(&species.formula)).collect();
+        let solids: Vec<Species> = solids.filter(|species| species.phase == Some(Phase::Solid)).cloned().collect();
+        self.fallen.extend(solids.iter().map(|species| species.formula.clone()));
+        let record = self.wet.iter().find(|record| record.step == i)?;
+        let shares: Vec<(f64, f64)> = solids.iter().filter_map(|species| record.stays(&species.formula)).collect();
         let (share, spread) = shares.into_iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
-        record.believed(share).then(|| self.prior(conversion(share, spread)))
+        (share >= WASHED && record.believed(share)).then(|| self.prior(conversion(share, spread)))
     }
 
-    /// What one wash dissolves of the cake: solids with their share.
+    /// What one wash dissolves of the cake, of solids that fell out or crystallised: with their share.
     pub(super) fn washed(&mut self, i: usize, step: &Step, cake: Lot, portion: f64) -> Vec<(SpeciesIndex, Value)> {
         let held = self.look(cake, Vec::new(), &[]);
         let (mut bath, _) = self.bath(&held, ROOM);
         // What the cake holds is saturated already.
         bath.water = portion;
-        bath.substances.retain(|(_, _, solid)| *solid);
+        bath.substances.retain(|(formula, _, solid)| *solid && self.fallen.iter().any(|own| alike(own, formula)));
         bath.written = bath.substances.iter().map(|(formula, _, _)| formula.clone()).collect();
         bath.written.truncate(4);
         if bath.substances.is_empty() || step.action.value.is_wet() {
@@ -277,6 +280,7 @@ impl<'a> Builder<'a> {
     /// The share of a salt that separates as crystals, by its solubility; none where the table is silent or the liquor is
     /// not saturated.
     pub(super) fn crop(&mut self, i: usize, lot: Lot, crystals: &Species) -> Option<Value> {
+        self.fallen.push(crystals.formula.clone());
         let step = &self.preparation.steps[i];
         let salt = Salt::of(&crystals.formula)?;
         let curve = curve(salt)?;

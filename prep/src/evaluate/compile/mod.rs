@@ -240,6 +240,8 @@ struct Builder<'a> {
     origins: Vec<String>,
     usual: Vec<(usize, Usual, usize)>,
     wet: Vec<WetRecord>,
+    /// Solids that fell out or crystallised so far.
+    fallen: Vec<Formula>,
 }
 
 impl<'a> Builder<'a> {
@@ -265,6 +267,7 @@ impl<'a> Builder<'a> {
             origins: Vec::new(),
             usual: Vec::new(),
             wet: Vec::new(),
+            fallen: Vec::new(),
         };
         builder.drawn = builder.new_lot("drawn from the air", 0, LotKind::Drawn, false);
         builder
