@@ -11,6 +11,7 @@ mod dosing;
 mod falling;
 mod potential;
 mod recorded;
+mod strength;
 mod told;
 mod words;
 
@@ -59,6 +60,8 @@ pub struct SolutionOptions<'a> {
     pub recorded: Option<&'a str>,
     /// Acid whose amount the curve is to show.
     pub free: Option<&'a str>,
+    /// Volume and strength that is to be made of it by dilution: `1 L 0.5 mol/L`.
+    pub dilute: Option<&'a str>,
     /// Element whose forms over pH and potential are wanted.
     pub redox: Option<&'a str>,
     /// Potential that was measured, against the standard hydrogen electrode.
@@ -82,6 +85,7 @@ struct Asked {
     excess: Option<(Formula, &'static str)>,
     recorded: Option<(Formula, Vec<recorded::Point>)>,
     redox: Option<(Element, Option<f64>)>,
+    dilute: Option<(f64, f64)>,
 }
 
 /// What is in this solution?
@@ -120,6 +124,14 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
     }
     let mut answer = told::answer(&chosen, &asked, report, balance, options.quick);
     answer.recorded = curve;
+    answer.strength = strength::strength(&asked);
+    if let Some(text) = options.dilute
+        && answer.strength.as_ref().is_none_or(|strength| strength.dilution.is_none())
+    {
+        let message = "that cannot be made by dilution of this solution".to_owned();
+        let hint = "name one substance of tabled density, stronger than what is wanted: `HCl 37 %`";
+        return Err(vec![super::pointed("no-solution", text, 0, text.len(), message, hint)]);
+    }
     if let (Some((formula, sold)), Some(target)) = (&asked.add, asked.to_ph) {
         answer.dose = Some(
             dosing::dose(&mut chosen, &asked, (formula, *sold), target, options.quick)
@@ -168,7 +180,11 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
     let mut substances = Vec::new();
     let mut per_litre = false;
     for text in options.substances {
-        let Some((formula, amount)) = reader.substance(text) else { continue };
+        let Some((formula, mut amount)) = reader.substance(text) else { continue };
+        // One solute of tabled density: a litre holds as much water as it does.
+        if options.substances.len() == 1 {
+            amount = amount.by_density(&formula);
+        }
         per_litre |= matches!(amount, Amount::PerLitre(_));
         // Hydrate water is part of the water that a molality counts on.
         let formula = if matches!(amount, Amount::Moles(_)) { formula } else { formula.without_hydrate_water() };
@@ -209,6 +225,7 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
         None if curve.is_some() => recorded::acid(&substances).or_else(|| Formula::parse("HCl").ok()),
         None => None,
     };
+    let dilute = options.dilute.and_then(|text| reader.volume_and_strength(text));
     let redox = options
         .redox
         .and_then(|text| reader.element(text))
@@ -240,6 +257,7 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
         excess,
         recorded: free.zip(curve),
         redox,
+        dilute,
     })
 }
 

@@ -88,6 +88,8 @@ pub struct SolutionDose {
     pub mass: Interval,
     /// Volume or mass of it as sold, where its strength was given.
     pub as_sold: Option<Interval>,
+    /// Volume of that mass, mL, where the density is tabled.
+    pub as_sold_volume: Option<f64>,
     /// What the dose is used up by, mol, the largest first.
     pub takes: Vec<(String, f64)>,
     /// Standard uncertainty of the mass by its causes, g.
@@ -128,6 +130,42 @@ pub struct SolutionExcess {
     pub left: f64,
     /// Other amounts: times the best, mol, mg per kg of water left.
     pub others: Vec<(f64, f64, f64)>,
+}
+
+/// The strength of a solution of one substance, counted in every way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionStrength {
+    /// Solute without hydrate water.
+    pub solute: String,
+    /// % w/w.
+    pub mass_percent: f64,
+    /// g/mL at 20 °C.
+    pub density: f64,
+    /// % w/v: g in 100 mL.
+    pub per_volume: f64,
+    /// mol/L.
+    pub molarity: f64,
+    /// mol per kg of water.
+    pub molality: f64,
+    /// How a weaker one is made of it.
+    pub dilution: Option<SolutionDilution>,
+}
+
+/// How a weaker solution is made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionDilution {
+    /// Volume wanted, L.
+    pub volume: f64,
+    /// Molarity wanted, mol/L.
+    pub molarity: f64,
+    /// Of the stronger one, mL and g.
+    pub take: (f64, f64),
+    /// Water, g.
+    pub water: f64,
+    /// Heat at most, kJ; none where no heat is tabled.
+    pub heat: Option<f64>,
+    /// Rise of temperature at most, K.
+    pub rise: Option<f64>,
 }
 
 /// A recorded titration curve with the computed one laid on it.
@@ -230,6 +268,8 @@ pub struct SolutionAnswer {
     pub windows: Vec<SolutionWindow>,
     /// Best excess.
     pub excess: Option<SolutionExcess>,
+    /// Strength, where one substance of tabled density is dissolved.
+    pub strength: Option<SolutionStrength>,
     /// A recorded curve.
     pub recorded: Option<RecordedCurve>,
     /// Potential-pH diagram.

@@ -2,7 +2,7 @@
 
 use super::{Align, Block, Cell, Table};
 use crate::number;
-use prep::outcome::{PotentialPh, RecordedCurve};
+use prep::outcome::{PotentialPh, RecordedCurve, SolutionStrength};
 
 /// The free acid that a curve shows, and the points beside the computed ones.
 pub(super) fn recorded(curve: &RecordedCurve) -> Vec<Block> {
@@ -68,4 +68,38 @@ pub(super) fn potential(diagram: &PotentialPh) -> Vec<Block> {
             number::fixed(at(&diagram.oxygen), 2),
         )),
     ]
+}
+
+/// Strength in every way, and how a weaker solution is made.
+pub(super) fn strength(strength: &SolutionStrength) -> Vec<Block> {
+    let mut blocks = vec![
+        Block::Heading("Strength".to_owned()),
+        Block::Paragraph(format!(
+            "{} at 20 °C: {} % w/w, {} % w/v, {} mol/L, {} mol/kg of water, {} g/mL.",
+            strength.solute,
+            number::significant(strength.mass_percent, 3),
+            number::significant(strength.per_volume, 3),
+            number::significant(strength.molarity, 3),
+            number::significant(strength.molality, 3),
+            number::fixed(strength.density, 3),
+        )),
+    ];
+    if let Some(dilution) = &strength.dilution {
+        let heat = dilution.heat.zip(dilution.rise).map_or(String::new(), |(heat, rise)| {
+            format!(
+                " Heat at most {} kJ, {} K if it is poured at once: the stronger one into the water, slowly, cooled.",
+                number::significant(heat, 2),
+                number::significant(rise, 2)
+            )
+        });
+        blocks.push(Block::Paragraph(format!(
+            "For {} of {} mol/L: {} mL ({} g) of it into {} g of water.{heat}",
+            number::unit(&number::significant(dilution.volume, 3), "L"),
+            number::significant(dilution.molarity, 3),
+            number::significant(dilution.take.0, 3),
+            number::significant(dilution.take.1, 4),
+            number::significant(dilution.water, 4),
+        )));
+    }
+    blocks
 }

@@ -1,7 +1,7 @@
 //! A recorded curve and a potential-pH diagram as JSON.
 
 use super::interval;
-use prep::outcome::{PotentialPh, RecordedCurve};
+use prep::outcome::{PotentialPh, RecordedCurve, SolutionStrength};
 use serde_json::{Value, json};
 
 /// Free acid of a recorded curve.
@@ -42,5 +42,27 @@ pub fn potential(diagram: &PotentialPh) -> Value {
         "stable_there": diagram.form,
         "at_this_ph": diagram.ladder.iter().map(|(volts, form)| json!({ "from_volts": volts, "form": form }))
             .collect::<Vec<_>>(),
+    })
+}
+
+/// Strength in every way.
+#[must_use]
+pub fn strength(strength: &SolutionStrength) -> Value {
+    json!({
+        "solute": strength.solute,
+        "mass_percent": strength.mass_percent,
+        "density_grams_per_millilitre": strength.density,
+        "grams_per_100_millilitres": strength.per_volume,
+        "molarity": strength.molarity,
+        "molality": strength.molality,
+        "dilution": strength.dilution.as_ref().map(|dilution| json!({
+            "litres": dilution.volume,
+            "molarity": dilution.molarity,
+            "take_millilitres": dilution.take.0,
+            "take_grams": dilution.take.1,
+            "water_grams": dilution.water,
+            "heat_at_most_kilojoules": dilution.heat,
+            "rise_at_most_kelvin": dilution.rise,
+        })),
     })
 }

@@ -43,6 +43,9 @@ pub struct Options {
     /// Acid whose amount the recorded curve is to show; that of the anion if not given
     #[arg(long, value_name = "ACID", requires = "recorded")]
     free: Option<String>,
+    /// Volume and strength to be made of it by dilution: "1 L 0.5 mol/L"
+    #[arg(long, value_name = "AMOUNT")]
+    dilute: Option<String>,
     /// Element whose forms over pH and potential are wanted
     #[arg(long, value_name = "ELEMENT")]
     redox: Option<String>,
@@ -82,6 +85,7 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         excess_of: options.excess_of.as_deref(),
         recorded: recorded.as_deref(),
         free: options.free.as_deref(),
+        dilute: options.dilute.as_deref(),
         redox: options.redox.as_deref(),
         potential: options.potential.as_deref(),
         quick: false,

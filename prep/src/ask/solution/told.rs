@@ -72,6 +72,7 @@ pub(super) fn answer(
         dose: None,
         windows: Vec::new(),
         excess: None,
+        strength: None,
         recorded: None,
         potential: None,
         sources: sources(chosen),
