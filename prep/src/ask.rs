@@ -1,6 +1,6 @@
 //! Single questions: one function each, text in, outcome out.
 
-mod crystallise;
+pub(crate) mod crystallise;
 pub(crate) mod dry;
 mod equilibrium;
 mod furnace;

@@ -20,7 +20,9 @@ mod series;
 mod thermochemistry;
 
 mod solution;
+mod step_solution;
 mod titrate;
+mod waste;
 
 pub use change::{Change, ChangedLot, ChangedQuote};
 pub use crystals::*;
@@ -37,8 +39,10 @@ pub use resources::*;
 pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
 pub use series::WeighedSeries;
 pub use solution::*;
+pub use step_solution::*;
 pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
 pub use titrate::TitrateAnswer;
+pub use waste::*;
 
 use chem::quantity::Status;
 
@@ -193,6 +197,8 @@ pub struct PlannedStep {
     pub vents: Vec<(String, Interval)>,
     /// Vessel it is done in, and how full that is.
     pub vessel: Option<FilledVessel>,
+    /// What the tables of solutions say of it, where it is wet.
+    pub solution: Option<StepSolution>,
 }
 
 /// One line of the weighing list.
@@ -259,6 +265,8 @@ pub struct Plan {
     pub timeline: Option<Timeline>,
     /// What the screen for hazards says.
     pub screening: Screening,
+    /// What goes to waste.
+    pub waste: Vec<WasteStream>,
     /// Findings.
     pub findings: Vec<Finding>,
 }

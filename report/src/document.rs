@@ -27,8 +27,11 @@ mod resources;
 mod screening;
 mod sheet;
 mod solution;
+mod solution_figures;
 mod standing;
+mod step_solution;
 mod titrate;
+mod waste;
 
 pub use account::account_document;
 pub use crystals::{crystallise_document, wash_document};

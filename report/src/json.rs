@@ -18,7 +18,10 @@ mod replicates;
 mod resources;
 mod screening;
 mod solution;
+mod solution_figures;
+mod step_solution;
 mod titrate;
+mod waste;
 
 pub use account::account;
 pub use crystals::{crystallise, wash};

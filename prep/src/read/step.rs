@@ -45,6 +45,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let atmosphere_text = fields.text("atmosphere");
     let atmosphere = atmosphere_text.as_ref().and_then(|text| atmosphere(fields, text)).unwrap_or_default();
     let crystals = species_list(fields, "crystals");
+    let ph = ph(fields);
     let removes = fields.text("removes").and_then(|text| charged_mass(fields, "removes", &text));
     let cautions = fields.texts("caution").into_iter().map(|t| t.value).collect();
     let note = fields.text("note").map(|t| t.value);
@@ -72,6 +73,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
         atmosphere,
         atmosphere_text: atmosphere_text.map(|t| t.value),
         crystals,
+        ph,
         removes,
         may_hold,
         by_equilibrium,
@@ -123,6 +125,21 @@ fn species_list(fields: &Fields<'_>, key: &'static str) -> Vec<Spanned<Species>>
         .iter()
         .filter_map(|t| super::species(fields, key, t).map(|value| Spanned { value, span: t.span.clone() }))
         .collect()
+}
+
+/// The pH a step is to bring about, as it would be read.
+fn ph(fields: &Fields<'_>) -> Option<Spanned<f64>> {
+    let quantity = fields.quantity("ph", Dimension::DIMENSIONLESS)?;
+    match quantity.value.si() {
+        Number::Point { value, .. } if (-1.0..=15.0).contains(&value) => {
+            Some(Spanned { value, span: quantity.span.clone() })
+        }
+        _ => {
+            let message = format!("`ph` of {} is `{}`", fields.what(), quantity.value.text);
+            fields.findings().error("out-of-range", &quantity.span, message, "write one number from -1 to 15");
+            None
+        }
+    }
 }
 
 fn purpose(fields: &Fields<'_>) -> bool {

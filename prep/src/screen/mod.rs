@@ -19,6 +19,8 @@ mod refuse;
 mod told;
 mod words;
 
+pub(crate) use mixture::in_water;
+
 pub use question::hazards_of;
 pub(crate) use question::{labelled, products, substances, together};
 pub use refuse::OUT_OF_BOUNDS;

@@ -470,6 +470,7 @@ pub fn plan() -> Plan {
                 fraction: 0.9,
                 source: "estimated",
             }),
+            solution: None,
         }],
         weigh_out: vec![WeighOut {
             supply: "bluestone".to_owned(),
@@ -481,6 +482,7 @@ pub fn plan() -> Plan {
         stock: stock(),
         timeline: Some(timeline()),
         screening: screening(),
+        waste: Vec::new(),
         findings: Vec::new(),
     }
 }
