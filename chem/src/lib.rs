@@ -29,6 +29,7 @@ pub mod source;
 pub mod species;
 pub mod substance;
 pub mod table;
+pub mod thermo;
 pub mod uncertain;
 pub mod unit;
 

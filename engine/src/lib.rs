@@ -17,5 +17,6 @@ pub mod propagation;
 pub mod scalar;
 pub mod solution;
 pub mod stoichiometry;
+pub mod thermochemistry;
 pub mod titration;
 pub mod wash;

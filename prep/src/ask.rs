@@ -2,14 +2,18 @@
 
 mod crystallise;
 pub(crate) mod dry;
+mod reaction_heat;
 mod reading;
 mod solution;
+mod substance;
 mod titrate;
 mod wash;
 
 pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
+pub use reaction_heat::ReactionOptions;
 pub use solution::{SolutionOptions, solution};
+pub use substance::substance;
 pub use titrate::{Titration, titrate};
 pub use wash::{WashOptions, wash};
 
@@ -40,7 +44,31 @@ pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
     let species = Species::parse(text).map_err(point)?;
     crate::screen::substances(std::slice::from_ref(&species), text)?;
     let formula = species.formula;
-    let mass = formula.molar_mass().map_err(point)?;
+    let molar_mass = formula_figure(&formula).map_err(point)?;
+    let (oxidation_states, no_oxidation_states) = match formula.oxidation_states() {
+        Ok(states) => (states.iter().map(oxidation).collect(), None),
+        Err(refusal) => (Vec::new(), Some(refusal.to_string())),
+    };
+    let whole = molar_mass.value;
+    let water = ratio(formula.hydrate_water());
+    let water_mass = Formula::water().molar_mass().map_err(point)?.value;
+    Ok(FormulaAnswer {
+        formula: formula.to_string(),
+        molar_mass,
+        charge: formula.charge(),
+        elements: formula
+            .elements()
+            .map(|(element, count)| (element.symbol().to_owned(), count, formula.mass_fraction(element)))
+            .collect(),
+        water_fraction: (water > 0.0).then(|| water * water_mass * units(&formula) / whole),
+        oxidation_states,
+        no_oxidation_states,
+    })
+}
+
+/// The molar mass with its sources.
+fn formula_figure(formula: &Formula) -> Result<Figure, FormulaError> {
+    let mass = formula.molar_mass()?;
     let sources: Vec<String> = formula
         .elements()
         .filter_map(|(element, _)| element.atomic_weight())
@@ -51,30 +79,13 @@ pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
             }
             list
         });
-    let (oxidation_states, no_oxidation_states) = match formula.oxidation_states() {
-        Ok(states) => (states.iter().map(oxidation).collect(), None),
-        Err(refusal) => (Vec::new(), Some(refusal.to_string())),
-    };
-    let water = ratio(formula.hydrate_water());
-    let water_mass = Formula::water().molar_mass().map_err(point)?.value;
-    Ok(FormulaAnswer {
-        formula: formula.to_string(),
-        molar_mass: Figure {
-            value: mass.value,
-            standard_uncertainty: Some(mass.standard_uncertainty),
-            unit: "g/mol",
-            basis: None,
-            status: Status::Literature,
-            sources,
-        },
-        charge: formula.charge(),
-        elements: formula
-            .elements()
-            .map(|(element, count)| (element.symbol().to_owned(), count, formula.mass_fraction(element)))
-            .collect(),
-        water_fraction: (water > 0.0).then(|| water * water_mass * units(&formula) / mass.value),
-        oxidation_states,
-        no_oxidation_states,
+    Ok(Figure {
+        value: mass.value,
+        standard_uncertainty: Some(mass.standard_uncertainty),
+        unit: "g/mol",
+        basis: None,
+        status: Status::Literature,
+        sources,
     })
 }
 
@@ -111,6 +122,25 @@ fn units(formula: &Formula) -> f64 {
 /// # Ok::<(), String>(())
 /// ```
 pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
+    reaction_with(text, &ReactionOptions::default())
+}
+
+/// What are the coefficients of this reaction, what heat does it release and which way does it run?
+///
+/// # Errors
+/// Findings that point at what cannot be read in the equation or in an option.
+///
+/// ```
+/// use prep::ask::{ReactionOptions, reaction_with};
+/// let options = ReactionOptions { at: Some("900 °C"), ..ReactionOptions::default() };
+/// let answer = reaction_with("CaCO3(s) -> CaO(s) + CO2(g)", &options).map_err(|f| format!("{f:?}"))?;
+/// let heat = answer.heat.ok_or("no heat")?;
+/// assert!(heat.gibbs_energy.is_some_and(|gibbs| gibbs.value < 0.0));
+/// assert!((heat.balances[0].temperature.value - 1160.0).abs() < 2.0);
+/// # Ok::<(), String>(())
+/// ```
+pub fn reaction_with(text: &str, options: &ReactionOptions<'_>) -> Result<ReactionAnswer, Vec<Finding>> {
+    let wishes = reaction_heat::Wishes::read(options)?;
     let equation = Equation::parse(text)
         .map_err(|error| vec![pointed("bad-equation", text, error.offset, error.length, error.to_string(), "")])?;
     let side = |terms: &[chem::Term]| terms.iter().map(|term| term.species.clone()).collect::<Vec<_>>();
@@ -128,6 +158,7 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
         basis_reactions: Vec::new(),
         closures: Vec::new(),
         freedom: None,
+        heat: None,
         findings: Vec::new(),
     };
     match &balance {
@@ -179,6 +210,9 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
         }
     }
     findings.extend(cautions);
+    if let Balance::One(coefficients) = &balance {
+        answer.heat = Some(reaction_heat::heat(&equation, coefficients, &wishes, &mut findings));
+    }
     answer.findings = findings;
     Ok(answer)
 }

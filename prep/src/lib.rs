@@ -22,6 +22,7 @@ pub mod screen;
 pub mod skeleton;
 mod spelling;
 mod syntax;
+mod thermochemistry;
 mod ware;
 mod world;
 

@@ -13,8 +13,10 @@ mod replicates;
 mod resources;
 mod screening;
 mod series;
+mod thermochemistry;
 
 mod solution;
+mod substance;
 mod titrate;
 
 pub use change::{Change, ChangedLot, ChangedQuote};
@@ -28,6 +30,8 @@ pub use resources::*;
 pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
 pub use series::WeighedSeries;
 pub use solution::*;
+pub use substance::{FormRange, SubstanceAnswer};
+pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
 pub use titrate::TitrateAnswer;
 
 use chem::quantity::Status;
@@ -499,6 +503,8 @@ pub struct ReactionAnswer {
     pub closures: Vec<ClosureAnswer>,
     /// Where several balance: what is left open.
     pub freedom: Option<FreedomAnswer>,
+    /// Heat, entropy, Gibbs energy and equilibrium constant, where the reaction balances and its species are known.
+    pub heat: Option<ReactionHeat>,
     /// Findings (what cannot close, a species on the wrong side).
     pub findings: Vec<Finding>,
 }

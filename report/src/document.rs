@@ -10,6 +10,7 @@ mod dry;
 mod evidence_words;
 mod fields;
 mod findings;
+mod heat;
 mod history;
 mod next;
 mod plan;
@@ -19,6 +20,7 @@ mod resources;
 mod screening;
 mod solution;
 mod standing;
+mod substance;
 mod titrate;
 
 pub use account::account_document;
@@ -33,6 +35,7 @@ pub use question::{formula_document, label_document, reaction_document};
 pub use replicates::replicates_document;
 pub use solution::solution_document;
 pub use standing::STANDING_LINES;
+pub use substance::substance_document;
 pub use titrate::titrate_document;
 
 use crate::strip::Strip;

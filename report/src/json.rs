@@ -16,6 +16,7 @@ mod replicates;
 mod resources;
 mod screening;
 mod solution;
+mod substance;
 mod titrate;
 
 pub use account::account;
@@ -29,6 +30,7 @@ pub use question::{formula, label, reaction};
 pub use replicates::replicates;
 pub use screening::hazards;
 pub use solution::solution;
+pub use substance::substance;
 pub use titrate::titrate;
 
 use prep::outcome::{Cause, Figure, Finding, Interval};

@@ -187,6 +187,7 @@ fn a_reaction_has_its_keys() {
         basis_reactions: Vec::new(),
         closures: Vec::new(),
         freedom: None,
+        heat: None,
         findings: Vec::new(),
     };
     let json = report::json::reaction(&answer);

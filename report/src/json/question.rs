@@ -1,5 +1,6 @@
 //! The answers to single questions as JSON.
 
+use super::substance::heat;
 use super::{findings, numbers_by_name, quantity};
 use prep::outcome::{FormulaAnswer, LabelAnswer, OxidationAnswer, ReactionAnswer};
 use serde_json::{Map, Value, json};
@@ -37,7 +38,7 @@ fn oxidation(state: &OxidationAnswer) -> Value {
     })
 }
 
-/// `reaction "…"` of the contract. Heat and equilibrium are not built yet: their keys are null.
+/// `reaction "…"` of the contract. Where heat and equilibrium are not known, their keys are null.
 #[must_use]
 pub fn reaction(answer: &ReactionAnswer) -> Value {
     let basis: Vec<Value> = answer.basis_reactions.iter().map(|pairs| numbers_by_name(pairs)).collect();
@@ -46,7 +47,7 @@ pub fn reaction(answer: &ReactionAnswer) -> Value {
         freedom.iter().flat_map(|f| &f.extreme_reactions).map(|pairs| numbers_by_name(pairs)).collect();
     let missing: Vec<Value> =
         answer.closures.iter().map(|c| json!({ "left": c.left, "right": c.right, "equation": c.equation })).collect();
-    json!({
+    let mut told = json!({
         "equation": answer.equation,
         "solutions": answer.solutions,
         "coefficients": answer.coefficients.as_deref().map(numbers_by_name),
@@ -56,14 +57,12 @@ pub fn reaction(answer: &ReactionAnswer) -> Value {
         "extreme_equations": freedom.map_or(&[][..], |f| &f.extreme_equations),
         "deciding": freedom.map_or(&[][..], |f| &f.deciding),
         "would_decide": freedom.map(|f| &f.would_decide),
-        "enthalpy": null,
-        "entropy": null,
-        "gibbs_energy": null,
-        "log10_k": null,
-        "heat_per_gram": null,
-        "gas_volume": null,
-        "findings": findings(&answer.findings),
-    })
+    });
+    if let Some(fields) = told.as_object_mut() {
+        fields.extend(heat(answer.heat.as_ref()).into_iter().map(|(key, value)| (key.to_owned(), value)));
+        fields.insert("findings".to_owned(), findings(&answer.findings).into());
+    }
+    told
 }
 
 /// What a label may mean; readings best first.

@@ -79,6 +79,7 @@ pub fn open_reaction() -> ReactionAnswer {
             right: vec!["H2O".to_owned(), "CO2".to_owned()],
             equation: "A + O2 -> B + C + H2O + CO2".to_owned(),
         }],
+        heat: None,
         freedom: Some(FreedomAnswer {
             extreme_reactions: vec![extreme],
             extreme_equations: vec!["A -> 2 B".to_owned()],

@@ -19,6 +19,7 @@ mod plan;
 mod reaction;
 mod replicates;
 mod solution;
+mod substance;
 mod titrate;
 mod wash;
 
@@ -140,10 +141,12 @@ enum Command {
         /// Label, for instance "zinc sulfate 220 mg = zinc 50 mg"
         label: String,
     },
-    /// Coefficients of a reaction
-    Reaction {
-        /// Reaction, for instance "Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)"
-        reaction: String,
+    /// Coefficients of a reaction, its heat, entropy and equilibrium constant
+    Reaction(reaction::Options),
+    /// All that is known of a substance: values with their sources, forms, hazards
+    Substance {
+        /// Formula, such as "CaCO3(s)", or a name
+        substance: String,
     },
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
@@ -185,7 +188,8 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Fields => fields::run(parsed.json),
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
-        Command::Reaction { reaction } => reaction::run(&reaction, parsed.json),
+        Command::Reaction(options) => reaction::run(&options, parsed.json),
+        Command::Substance { substance } => substance::run(&substance, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
