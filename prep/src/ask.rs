@@ -3,6 +3,7 @@
 mod crystallise;
 pub(crate) mod dry;
 mod reaction_heat;
+mod reaction_options;
 mod reading;
 mod solution;
 mod substance;
@@ -11,7 +12,7 @@ mod wash;
 
 pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
-pub use reaction_heat::ReactionOptions;
+pub use reaction_options::ReactionOptions;
 pub use solution::{SolutionOptions, solution};
 pub use substance::substance;
 pub use titrate::{Titration, titrate};
@@ -140,7 +141,7 @@ pub fn reaction(text: &str) -> Result<ReactionAnswer, Vec<Finding>> {
 /// # Ok::<(), String>(())
 /// ```
 pub fn reaction_with(text: &str, options: &ReactionOptions<'_>) -> Result<ReactionAnswer, Vec<Finding>> {
-    let wishes = reaction_heat::Wishes::read(options)?;
+    let wishes = reaction_options::Wishes::read(options)?;
     let equation = Equation::parse(text)
         .map_err(|error| vec![pointed("bad-equation", text, error.offset, error.length, error.to_string(), "")])?;
     let side = |terms: &[chem::Term]| terms.iter().map(|term| term.species.clone()).collect::<Vec<_>>();

@@ -446,3 +446,27 @@ fn a_label_is_explained() {
     let fitting = answer["readings"].as_array().expect("readings").iter().filter(|r| r["plausible"] == true).count();
     assert_eq!(fitting, 1);
 }
+
+#[test]
+fn heat_of_a_reaction_and_what_is_known_of_a_substance() {
+    let here = folder();
+    let lime = "CaCO3(s) -> CaO(s) + CO2(g)";
+    let output = tarebook(&["reaction", lime, "--at", "900 °C", "--gas", "CO2 0.0004 bar", "--json"], here.path());
+    assert_eq!(code(&output), 0);
+    let answer = json(&output);
+    for key in ["enthalpy", "entropy", "gibbs_energy", "log10_k", "heat_per_gram", "gas_volume"] {
+        has(&answer[key], &["value", "standard_uncertainty", "unit", "status", "sources"]);
+    }
+    assert!(answer["gibbs_energy_at_pressures"]["value"].as_f64().is_some_and(|value| value < -50.0));
+    assert_eq!(answer["balance_temperatures"][0]["runs_above"], true);
+    let table = json(&tarebook(&["reaction", lime, "--from", "500 °C", "--to", "1000 °C", "--json"], here.path()));
+    assert!(table["table"].as_array().is_some_and(|rows| rows.len() == 21));
+    assert_eq!(code(&tarebook(&["reaction", lime, "--at", "hot", "--json"], here.path())), 1);
+    assert_eq!(code(&tarebook(&["reaction", lime, "--from", "500 °C"], here.path())), 2);
+    let known = json(&tarebook(&["substance", "CaCO3(s)", "--json"], here.path()));
+    has(&known, &["formula", "names", "properties", "hazards", "forms", "remarks"]);
+    has(&known["properties"]["enthalpy_of_formation"][0], &["value", "standard_uncertainty", "unit", "sources"]);
+    let page = String::from_utf8(tarebook(&["substance", "quartz"], here.path()).stdout).expect("text");
+    assert!(page.contains("α-quartz") && page.contains("[2]") && page.contains("safety data sheet"));
+    assert_eq!(code(&tarebook(&["substance", "zinc sulfate"], here.path())), 1);
+}

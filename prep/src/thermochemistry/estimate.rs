@@ -118,7 +118,7 @@ pub(super) fn hydrate(formula: &Formula) -> Option<Form> {
         heat_uncertainty: HEAT_UNCERTAINTY.1,
         from_memory: false,
         estimated,
-        sources: vec![relative.source.citation().to_owned(), SourceKey::new("difference-rules").citation().to_owned()],
+        sources: vec![relative.source.citation().to_owned(), SourceKey::DIFFERENCE_RULES.citation().to_owned()],
         opinions: Vec::new(),
         only_if_named: false,
     })
