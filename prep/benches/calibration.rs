@@ -1,41 +1,73 @@
 //! Do the intervals of an account hold the truth as often as they say?
 //!
-//! Simulation-based calibration: runs of the bluestone example are simulated from the priors, accounted for as if
-//! nothing were known of them, and the truth is compared with the intervals of 50 % and 90 %. A count of hits is
-//! binomial, so honest intervals hold within three binomial standard errors, √(p (1 − p)/n). The uncertainty of
-//! quantiles of a finite cloud of draws is neglected, which errs towards too few hits.
+//! Simulation-based calibration: runs of four preparations are simulated from the priors, accounted for as if nothing were
+//! known of them, and the truth is compared with the intervals of 50 % and 90 %. A count of hits is binomial, so honest
+//! intervals hold within three binomial standard errors, √(p (1 − p)/n). Where the truth lies among the 5, 25, 75 and 95 %
+//! points is a rank of five classes; χ² with four degrees of freedom tells whether they are filled as they should be. The
+//! uncertainty of quantiles of a finite cloud of draws is neglected, which errs towards too few hits.
 //!
 //! The simulated compositions go in turn through every combination that `may_hold` allows, with the extent of each
 //! drawn from its prior. An account weighs only the smallest compositions that fit, so its prior over compositions is
 //! not the one simulated from: what that costs is seen where hits are counted by composition.
 //!
-//! Runs in which every unknown lies three times as far from its median as an honest draw are counted as well. The
-//! priors do not expect them, so their hits are told without a mark.
+//! Runs in which every unknown lies three times as far from its median as an honest draw are counted as well, a quarter
+//! as many. The priors do not expect them, so their hits are told without a mark.
 //!
-//! `cargo bench -p prep --bench calibration -- --replicates 500 --write` writes `benches/CALIBRATION.md`; without
+//! `cargo bench -p prep --bench calibration -- --replicates 1000 --write` writes `benches/CALIBRATION.md`; without
 //! arguments a few replicates are run as a quick look. `--from N` begins at another seed, `--each` lists every miss.
 //!
 //! Source: Cook, Gelman, Rubin, J. Comput. Graph. Stat. 15 (2006) 675; Talts et al. (2018), arXiv 1804.06788.
 
 use prep::outcome::{Account, Interval};
 use prep::{AccountSettings, Preparation, Truth};
+use rayon::prelude::*;
+use statrs::distribution::{ChiSquared, ContinuousCDF};
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::ops::Range;
 use std::path::Path;
 use std::time::Instant;
 
-const EXAMPLE: &str = include_str!("../../examples/bluestone.toml");
-/// Particles of each composition in the first sampled figures.
-const FIRST: usize = 500;
+/// A preparation that is simulated.
+struct Subject {
+    name: &'static str,
+    text: &'static str,
+    /// Lots whose element is compared; the last one's mass as well.
+    lots: [&'static str; 2],
+}
+
+const SUBJECTS: [Subject; 4] = [
+    Subject {
+        name: "bluestone: precipitate, portion ignited, bulk ignited",
+        text: include_str!("../../examples/bluestone.toml"),
+        lots: ["precipitate", "bulk"],
+    },
+    Subject {
+        name: "lozenges: burnt off, washed, dried, four forms open",
+        text: include_str!("../../examples/zinc-lozenges.toml"),
+        lots: ["zinc oxide", "cake"],
+    },
+    Subject {
+        name: "magnesia: basic carbonate, calcined, three forms open",
+        text: include_str!("../../examples/epsom-magnesia.toml"),
+        lots: ["magnesia", "magnesia alba"],
+    },
+    Subject {
+        name: "white vitriol: crystals, two hydrates and moisture, a titre",
+        text: include_str!("preparations/white-vitriol.toml"),
+        lots: ["dry crystals", "crystals"],
+    },
+];
 /// Particles of each composition in the printed account; the default.
 const PRINTED: usize = 2000;
 /// Replicates of a quick look.
 const FEW: u64 = 20;
-/// What is compared with the truth.
-const QUANTITIES: [&str; 4] = ["Cu in precipitate, g", "Cu in copper oxide, g", "overall yield, %", "mass of bulk, g"];
+/// Quantities compared with the truth.
+const COUNT: usize = 4;
 /// The counted probabilities.
 const LEVELS: [f64; 2] = [0.5, 0.9];
+/// Shares of the five classes of a rank.
+const CLASSES: [f64; 5] = [0.05, 0.2, 0.5, 0.2, 0.05];
 
 /// Where the truth lies among the 5, 25, 75 and 95 % points of an interval.
 type Bins = [usize; 5];
@@ -46,7 +78,7 @@ struct Told {
     slip: f64,
     decided_slip: bool,
     /// Bin of the truth, and the interval with the truth, for each quantity.
-    bins: [usize; QUANTITIES.len()],
+    bins: [usize; COUNT],
     intervals: Vec<(Interval, f64)>,
 }
 
@@ -54,7 +86,6 @@ struct Told {
 struct Replicate {
     seed: u64,
     composition: usize,
-    first: Told,
     printed: Told,
     live: Told,
 }
@@ -67,64 +98,76 @@ fn main() -> Result<(), String> {
         None => Ok(usual),
     };
     let (replicates, from) = (number("--replicates", FEW)?, number("--from", 0)?);
-    let seeds = from..from.saturating_add(replicates);
-    let reading = prep::read(EXAMPLE.as_bytes());
-    let preparation = reading.preparation.ok_or_else(|| format!("{:?}", reading.findings))?;
     let begun = Instant::now();
-    let honest = run(&preparation, seeds.clone(), 1.0)?;
-    let wide = run(&preparation, seeds, 3.0)?;
-    let seconds = begun.elapsed().as_secs_f64();
-    let mut page = page(&honest, &wide, from);
+    let mut page = HEAD.replace("SEED", &from.to_string()).replace("RUNS", &(4 * replicates).to_string());
+    for subject in &SUBJECTS {
+        let reading = prep::read(subject.text.as_bytes());
+        let preparation = reading.preparation.ok_or_else(|| format!("{:?}", reading.findings))?;
+        let honest = run(&preparation, subject, from..from + replicates, 1.0)?;
+        let wide = run(&preparation, subject, from..from + replicates.div_ceil(4), 3.0)?;
+        tell(&mut page, subject, &honest, &wide);
+        if flag("--each") {
+            misses(subject, &honest, &mut page).map_err(|error| error.to_string())?;
+        }
+        let _ = writeln!(std::io::stderr(), "{}: {:.0} s", subject.name, begun.elapsed().as_secs_f64());
+    }
     if flag("--write") {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../benches/CALIBRATION.md");
         std::fs::write(&path, &page).map_err(|error| format!("{}: {error}", path.display()))?;
     }
-    if flag("--each") {
-        misses(&honest, &mut page).map_err(|error| error.to_string())?;
-    }
-    let _ = writeln!(page, "\n{} accounts in {seconds:.0} s.", 6 * replicates);
+    let _ = writeln!(page, "\n{} s.", begun.elapsed().as_secs());
     std::io::stdout().write_all(page.as_bytes()).map_err(|error| error.to_string())
 }
 
 /// Simulates and accounts for one run of each seed; `width` multiplies the distance of every unknown from its median.
-fn run(preparation: &Preparation, seeds: Range<u64>, width: f64) -> Result<Vec<Replicate>, String> {
-    let mut list = Vec::new();
-    for seed in seeds.clone() {
-        let (simulated, truth) = prep::simulate(preparation, seed, width).ok_or("nothing to account for")?;
-        let sampled = |particles: usize| {
-            let settings = AccountSettings { particles: Some(particles), without_suppositions: true, seed: Some(seed) };
-            compare(&prep::account(&simulated, &settings, &mut |_| {}), &truth)
-        };
-        list.push(Replicate {
-            seed,
-            composition: truth.composition,
-            first: sampled(FIRST)?,
-            printed: sampled(PRINTED)?,
-            live: compare(&prep::live_account(&simulated), &truth)?,
-        });
-        if (seed + 1) % 50 == 0 {
-            let _ = writeln!(std::io::stderr(), "seed {seed} of {seeds:?}, width {width}");
-        }
-    }
-    Ok(list)
+fn run(preparation: &Preparation, subject: &Subject, seeds: Range<u64>, width: f64) -> Result<Vec<Replicate>, String> {
+    seeds
+        .into_par_iter()
+        .map(|seed| {
+            let (simulated, truth) = prep::simulate(preparation, seed, width).ok_or("nothing to account for")?;
+            let settings = AccountSettings {
+                particles: Some(PRINTED),
+                without_suppositions: true,
+                seed: Some(seed),
+                ..AccountSettings::default()
+            };
+            Ok(Replicate {
+                seed,
+                composition: truth.composition,
+                printed: compare(&prep::account(&simulated, &settings, &mut |_| {}), &truth, subject)?,
+                live: compare(&prep::live_account(&simulated), &truth, subject)?,
+            })
+        })
+        .collect()
 }
 
-fn compare(account: &Account, truth: &Truth) -> Result<Told, String> {
+fn names(subject: &Subject) -> [String; COUNT] {
+    let [first, second] = subject.lots;
+    [
+        format!("element in {first}"),
+        format!("element in {second}"),
+        "overall yield".to_owned(),
+        format!("mass of {second}"),
+    ]
+}
+
+fn compare(account: &Account, truth: &Truth, subject: &Subject) -> Result<Told, String> {
     let told = |name: &str| account.lots.iter().find(|lot| lot.name == name).ok_or_else(|| format!("no lot {name}"));
     let known = |list: &[(String, f64)], name: &str| {
         list.iter().find(|(lot, _)| lot == name).map(|(_, value)| *value).ok_or_else(|| format!("no truth of {name}"))
     };
-    let copper = |name: &str| {
+    let element = |name: &str| {
         told(name)?.elements.first().map(|e| e.mass.clone()).ok_or_else(|| format!("no element in {name}"))
     };
     let overall = account.yields.as_ref().ok_or("no yield")?.overall.clone();
+    let [first, second] = subject.lots;
     let intervals = vec![
-        (copper("precipitate")?, known(&truth.element, "precipitate")?),
-        (copper("copper oxide")?, known(&truth.element, "copper oxide")?),
+        (element(first)?, known(&truth.element, first)?),
+        (element(second)?, known(&truth.element, second)?),
         (overall, truth.overall),
-        (told("bulk")?.mass.clone(), known(&truth.masses, "bulk")?),
+        (told(second)?.mass.clone(), known(&truth.masses, second)?),
     ];
-    let mut bins = [0; QUANTITIES.len()];
+    let mut bins = [0; COUNT];
     for (bin, (interval, value)) in bins.iter_mut().zip(&intervals) {
         let points = [interval.low, interval.lower_quartile, interval.upper_quartile, interval.high];
         *bin = points.iter().filter(|point| value > point).count();
@@ -164,67 +207,60 @@ fn allowance(level: f64, count: usize) -> f64 {
     300.0 * (level * (1.0 - level) / count.max(1) as f64).sqrt()
 }
 
-fn page(honest: &[Replicate], wide: &[Replicate], from: u64) -> String {
-    let mut page = HEAD.replace("SEED", &from.to_string());
+/// Probability of classes filled as unevenly as these by chance.
+#[allow(clippy::cast_precision_loss)]
+fn evenness(bins: &Bins) -> f64 {
+    let n: usize = bins.iter().sum();
+    let chi_squared: f64 = bins
+        .iter()
+        .zip(CLASSES)
+        .map(|(found, share)| {
+            let expected = share * n as f64;
+            (*found as f64 - expected).powi(2) / expected.max(1e-9)
+        })
+        .sum();
+    ChiSquared::new(4.0).map_or(f64::NAN, |law| law.sf(chi_squared))
+}
+
+fn tell(page: &mut String, subject: &Subject, honest: &[Replicate], wide: &[Replicate]) {
     let n = honest.len();
+    let _ = writeln!(page, "## {}\n", subject.name);
     let _ = writeln!(
         page,
-        "{n} simulated runs, suppositions left out. Three binomial standard errors (SE): ± {:.1} points about 50 %,\n\
-         ± {:.1} points about 90 %.\n",
+        "{n} honest runs: three binomial standard errors (SE) are ± {:.1} points about 50 %, ± {:.1} about 90 %.\n",
         allowance(LEVELS[0], n),
         allowance(LEVELS[1], n)
     );
-    page.push_str("## Honest runs\n\n");
-    let refused = honest.iter().filter(|r| r.live.kind != "live view").count();
-    three_tables(&mut page, honest, true);
-    let trusted: Vec<&Told> = honest.iter().map(|r| &r.live).filter(|t| t.kind == "live view").collect();
-    table(&mut page, &format!("Live view where it does not say \"refining\" ({refused} do)"), &trusted, true);
-    narrower(&mut page, honest);
-    by_slip(&mut page, honest);
-    by_composition(&mut page, honest);
-    page.push_str(WIDE);
-    three_tables(&mut page, wide, false);
-    let suspected = wide.iter().filter(|r| r.printed.slip > 0.5).count();
-    let _ =
-        writeln!(page, "In {suspected} of these {} runs a slip of the pen is the more probable account.", wide.len());
-    page
-}
-
-fn three_tables(page: &mut String, runs: &[Replicate], marked: bool) {
-    let pick = |of: fn(&Replicate) -> &Told| runs.iter().map(of).collect::<Vec<_>>();
-    table(page, &format!("Printed account, {PRINTED} particles"), &pick(|r| &r.printed), marked);
-    table(page, &format!("First sampled figures, {FIRST} particles"), &pick(|r| &r.first), marked);
-    table(page, "Live view", &pick(|r| &r.live), marked);
-}
-
-/// How much narrower few particles make the intervals: mean ratio of standard uncertainties on the same runs.
-#[allow(clippy::cast_precision_loss)]
-fn narrower(page: &mut String, honest: &[Replicate]) {
-    let mean = |quantity: usize, of: fn(&Replicate) -> &Told| {
-        let ratio = |r: &Replicate| {
-            of(r).intervals[quantity].0.standard_uncertainty / r.printed.intervals[quantity].0.standard_uncertainty
-        };
-        honest.iter().map(ratio).sum::<f64>() / honest.len().max(1) as f64
+    let pick = |runs: &'static str, list: &[Replicate], of: fn(&Replicate) -> &Told, page: &mut String, marked| {
+        table(page, subject, runs, &list.iter().map(of).collect::<Vec<_>>(), marked);
     };
-    page.push_str("Standard uncertainty over that of the printed account, mean over the runs:\n\n");
-    let _ = writeln!(page, "| quantity | {FIRST} particles | live view |\n|---|---|---|");
-    for (quantity, name) in QUANTITIES.iter().enumerate() {
-        let _ = writeln!(page, "| {name} | {:.3} | {:.3} |", mean(quantity, |r| &r.first), mean(quantity, |r| &r.live));
-    }
-    page.push('\n');
+    pick("Printed account", honest, |r| &r.printed, page, true);
+    pick("Live view", honest, |r| &r.live, page, true);
+    let refining = honest.iter().filter(|r| r.live.kind != "live view").count();
+    let slips = honest.iter().filter(|r| r.printed.slip > 0.5).count();
+    let decided = honest.iter().filter(|r| r.printed.decided_slip).count();
+    let _ = writeln!(
+        page,
+        "The live view says \"refining\" in {refining}. No simulated reading is a slip: {slips} accounts take one for the\n\
+         more probable, {decided} call it decided.\n"
+    );
+    by_composition(page, subject, honest);
+    pick("Wrong truths, three times as far from the median: printed account", wide, |r| &r.printed, page, false);
+    let suspected = wide.iter().filter(|r| r.printed.slip > 0.5).count();
+    let _ = writeln!(page, "In {suspected} of these a slip of the pen is the more probable account.\n");
 }
 
-fn table(page: &mut String, title: &str, told: &[&Told], marked: bool) {
+fn table(page: &mut String, subject: &Subject, title: &str, told: &[&Told], marked: bool) {
     let n = told.len();
     let _ = writeln!(
         page,
         "**{title}** ({n} accounts)\n\n\
          | quantity | in 50 % | in 90 % | below 5 % | 5–25 % | 25–75 % | 75–95 % | above 95 % |{}\n\
          |---|---|---|---|---|---|---|---|{}",
-        if marked { " within 3 SE |" } else { "" },
-        if marked { "---|" } else { "" }
+        if marked { " ranks even by chance | within 3 SE |" } else { "" },
+        if marked { "---|---|" } else { "" }
     );
-    for (quantity, name) in QUANTITIES.iter().enumerate() {
+    for (quantity, name) in names(subject).iter().enumerate() {
         let bins = counted(told.iter().copied(), quantity);
         let found = hits(&bins).map(|h| percent(h, n));
         let _ = write!(page, "| {name} | {:.1} % | {:.1} % |", found[0], found[1]);
@@ -233,43 +269,28 @@ fn table(page: &mut String, title: &str, told: &[&Told], marked: bool) {
         }
         if marked {
             let holds = LEVELS.iter().zip(found).all(|(l, f)| (f - 100.0 * l).abs() <= allowance(*l, n));
-            let _ = write!(page, " {} |", if holds { "yes" } else { "**no**" });
+            let _ = write!(page, " {:.3} | {} |", evenness(&bins), if holds { "yes" } else { "**no**" });
         }
         page.push('\n');
     }
     page.push('\n');
 }
 
-fn by_slip(page: &mut String, honest: &[Replicate]) {
-    let sampled = || honest.iter().flat_map(|r| [&r.first, &r.printed]);
-    let _ = writeln!(
-        page,
-        "No simulated reading is a slip. Of {} sampled accounts {} carry a slip as a case, {} take it for the more\n\
-         probable, {} call it decided; {} are unfinished.\n",
-        sampled().count(),
-        sampled().filter(|t| t.slip > 0.0).count(),
-        sampled().filter(|t| t.slip > 0.5).count(),
-        sampled().filter(|t| t.decided_slip).count(),
-        sampled().filter(|t| t.kind != "sampled").count()
-    );
-}
-
 /// Hits of the printed account by the composition that was true.
-fn by_composition(page: &mut String, honest: &[Replicate]) {
-    page.push_str("### Printed account by true composition\n\n");
-    page.push_str(
-        "Runs in 50 % and in 90 %. Compositions are numbered by rising number of free unknowns, as the account\n\
-         takes them up.\n\n| composition | runs |",
-    );
-    for name in QUANTITIES {
+fn by_composition(page: &mut String, subject: &Subject, honest: &[Replicate]) {
+    let last = honest.iter().map(|r| r.composition).max().unwrap_or(0);
+    if last == 0 {
+        return;
+    }
+    page.push_str("Printed account by true composition, runs in 50 % and in 90 %:\n\n| composition | runs |");
+    for name in names(subject) {
         let _ = write!(page, " {name} |");
     }
     page.push_str("\n|---|---|---|---|---|---|\n");
-    let last = honest.iter().map(|r| r.composition).max().unwrap_or(0);
     for composition in 0..=last {
         let own: Vec<&Replicate> = honest.iter().filter(|r| r.composition == composition).collect();
         let _ = write!(page, "| {composition} | {} |", own.len());
-        for quantity in 0..QUANTITIES.len() {
+        for quantity in 0..COUNT {
             let [half, most] = hits(&counted(own.iter().map(|r| &r.printed), quantity));
             let _ = write!(page, " {half}, {most} |");
         }
@@ -279,9 +300,10 @@ fn by_composition(page: &mut String, honest: &[Replicate]) {
 }
 
 /// Every honest run whose 90 % interval misses.
-fn misses(honest: &[Replicate], page: &mut String) -> std::fmt::Result {
+fn misses(subject: &Subject, honest: &[Replicate], page: &mut String) -> std::fmt::Result {
+    let names = names(subject);
     for replicate in honest {
-        for (way, told) in [("first", &replicate.first), ("printed", &replicate.printed), ("live", &replicate.live)] {
+        for (way, told) in [("printed", &replicate.printed), ("live", &replicate.live)] {
             for (quantity, (interval, truth)) in told.intervals.iter().enumerate() {
                 if ![0, 4].contains(&told.bins[quantity]) {
                     continue;
@@ -293,7 +315,7 @@ fn misses(honest: &[Replicate], page: &mut String) -> std::fmt::Result {
                     replicate.composition,
                     told.kind,
                     told.slip,
-                    QUANTITIES[quantity],
+                    names[quantity],
                     interval.low,
                     interval.high,
                     (truth - interval.median) / interval.standard_uncertainty
@@ -305,10 +327,9 @@ fn misses(honest: &[Replicate], page: &mut String) -> std::fmt::Result {
 }
 
 const HEAD: &str = "# Do the intervals hold the truth as often as they say?\n\n\
-Simulation-based calibration on `examples/bluestone.toml`: figures are simulated from the priors, accounted for, and the\n\
-truth compared with the intervals. Written by `cargo bench -p prep --bench calibration -- --replicates 500 --write`;\n\
-the figures depend on the seeds (SEED and up) and not on the machine, but for the last digits of its arithmetic.\n\n";
-
-const WIDE: &str = "## Wrong truths: every unknown three times as far from its median\n\n\
-The priors do not expect these runs (losses, held liquor, shares and errors of the balances together). Told without a\n\
-mark: no interval can be asked to hold here.\n\n";
+Simulation-based calibration on four preparations, RUNS honest runs in all: figures are simulated from the priors,\n\
+accounted for, and the truth compared with the intervals. Written by\n\
+`cargo bench -p prep --bench calibration -- --replicates N --write`; the figures depend on the seeds (SEED and up) and\n\
+not on the machine, but for the last digits of its arithmetic. \"Ranks even by chance\" is the probability of five\n\
+classes as unevenly filled as these if the intervals are honest (χ², four degrees of freedom). Runs with wrong truths are\n\
+told without a mark: no interval can be asked to hold there.\n\n";

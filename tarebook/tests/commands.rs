@@ -458,7 +458,7 @@ fn heat_of_a_reaction_and_what_is_known_of_a_substance() {
         has(&answer[key], &["value", "standard_uncertainty", "unit", "status", "sources"]);
     }
     assert!(answer["gibbs_energy_at_pressures"]["value"].as_f64().is_some_and(|value| value < -50.0));
-    assert_eq!(answer["balance_temperatures"][0]["runs_above"], true);
+    assert_eq!(answer["balances_at"][0]["runs_above"], true);
     let table = json(&tarebook(&["reaction", lime, "--from", "500 °C", "--to", "1000 °C", "--json"], here.path()));
     assert!(table["table"].as_array().is_some_and(|rows| rows.len() == 21));
     assert_eq!(code(&tarebook(&["reaction", lime, "--at", "hot", "--json"], here.path())), 1);

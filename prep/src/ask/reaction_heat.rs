@@ -77,16 +77,6 @@ pub(super) fn heat(
     wishes: &Wishes,
     findings: &mut Vec<Finding>,
 ) -> ReactionHeat {
-    let mut notes = Vec::new();
-    let mut heat = valued(equation, coefficients, wishes, &mut notes);
-    let (warnings, notes) = notes.into_iter().partition(|finding| finding.severity == Severity::Warning);
-    let warnings: Vec<Finding> = warnings;
-    findings.extend(warnings);
-    heat.notes = notes;
-    heat
-}
-
-fn valued(equation: &Equation, coefficients: &[i64], wishes: &Wishes, findings: &mut Vec<Finding>) -> ReactionHeat {
     let terms: Vec<(Species, f64)> =
         equation.terms().zip(coefficients).map(|(term, n)| (term.species.clone(), *n as f64)).collect();
     let Some(candidates) = candidates(&terms, wishes, findings) else { return without_values(wishes) };
@@ -120,7 +110,6 @@ fn valued(equation: &Equation, coefficients: &[i64], wishes: &Wishes, findings: 
         balances: balances(&candidates, wishes, &sources),
         species: candidates.iter().zip(&choices).map(|(c, choice)| told(c, choice, wishes.temperature)).collect(),
         table: wishes.table.map_or_else(Vec::new, |(low, high)| table(&candidates, wishes, low, high)),
-        notes: Vec::new(),
     }
 }
 
@@ -235,6 +224,16 @@ fn notes(candidates: &[Candidate], choices: &[Choice<'_>], findings: &mut Vec<Fi
             let message = format!("{label}: tables disagree: {}", conflicts.join("; "));
             findings.push(remark("tables-disagree", message, "the uncertainty is widened by it"));
         }
+    }
+    let taken: Vec<String> = candidates
+        .iter()
+        .zip(choices)
+        .filter(|(candidate, _)| candidate.written.phase.is_none())
+        .map(|(candidate, choice)| format!("{} as {}", candidate.written, choice.form.label()))
+        .collect();
+    if !taken.is_empty() {
+        let message = format!("taken, as no phase is written: {}", taken.join("; "));
+        findings.push(remark("phase-taken", message, ""));
     }
     let memory: Vec<String> =
         choices.iter().filter(|choice| choice.form.from_memory).map(|choice| choice.form.species.to_string()).collect();
@@ -469,6 +468,5 @@ fn without_values(wishes: &Wishes) -> ReactionHeat {
         balances: Vec::new(),
         species: Vec::new(),
         table: Vec::new(),
-        notes: Vec::new(),
     }
 }

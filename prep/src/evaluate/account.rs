@@ -485,7 +485,7 @@ fn budgets(preparation: &Preparation, table: &SpeciesTable, main: &Worked, weigh
             Part { compiled: &candidate.compiled, fit: drawn.fit.clone().unwrap_or_else(near), weight: *weight }
         })
         .collect();
-    budget::budgets(preparation, table, &parts)
+    budget::budgets(preparation, table, &main.candidates.everything, &parts)
 }
 
 /// Weights that add up to one from their logarithms; even where nothing is left to compare.

@@ -10,7 +10,7 @@ use super::{interval, resolve};
 use crate::model::Preparation;
 use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, Stream};
 use chem::quantity::Status;
-use chem::{Element, Formula};
+use chem::{Element, Formula, Phase};
 use engine::account::determination::Determination;
 use engine::ledger::{Contents, FOREIGN_KINDS, Lot, Workspace};
 use rayon::prelude::*;
@@ -119,7 +119,12 @@ fn product(
 ) -> Option<Lot> {
     let lots = &compiled.lots;
     let target = preparation.target.as_ref().map(|t| &t.substance);
-    let holds_target = |lot: Lot| lots[lot].contents.iter().any(|s| Some(table.species(*s)) == target);
+    // Fines that pass a filter make no product of a liquor.
+    let solid = target.is_some_and(|species| species.phase == Some(Phase::Solid));
+    let holds_target = |lot: Lot| {
+        (!solid || lots[lot].kind == LotKind::Solid)
+            && lots[lot].contents.iter().any(|s| Some(table.species(*s)) == target)
+    };
     let is_test = |lot: Lot| preparation.steps.get(lots[lot].step).is_some_and(|s| s.test);
     let left = |lot: &Lot| {
         let record = &lots[*lot];
@@ -159,14 +164,14 @@ pub(crate) struct Books<'a> {
 }
 
 impl<'a> Books<'a> {
-    /// Sums the books over clouds of draws.
+    /// Sums the books over clouds of draws. `compiled` is the ledger that allows everything: its lots, charges and roles are
+    /// told, for one composition alone may lack the target.
     pub fn sum(
         preparation: &'a Preparation,
         table: &'a SpeciesTable,
         clouds: &[Cloud<'a>],
-        fallback: &'a Compiled,
+        compiled: &'a Compiled,
     ) -> Self {
-        let compiled = clouds.first().map_or(fallback, |c| c.compiled);
         let elements = preparation.account_for.clone();
         let reported: Vec<Lot> = (0..compiled.lots.len())
             .filter(|l| matches!(compiled.lots[*l].kind, LotKind::Solid | LotKind::Liquor))

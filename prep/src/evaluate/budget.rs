@@ -54,14 +54,19 @@ struct Question {
 }
 
 /// Budgets of the product's content, of the yield, and of the content of lots of which a portion was tested.
-pub(super) fn budgets(preparation: &Preparation, table: &SpeciesTable, parts: &[Part<'_>]) -> Vec<Budget> {
+pub(super) fn budgets(
+    preparation: &Preparation,
+    table: &SpeciesTable,
+    everything: &Compiled,
+    parts: &[Part<'_>],
+) -> Vec<Budget> {
     let (Some(element), Some(first)) = (preparation.account_for.first().copied(), parts.first()) else {
         return Vec::new();
     };
     if first.compiled.evidence().count() == 0 {
         return Vec::new();
     }
-    let roles = Roles::of(first.compiled, preparation, table);
+    let roles = Roles::of(everything, preparation, table);
     let symbol = element.symbol();
     let mut questions = Vec::new();
     let mut lots: Vec<Lot> = roles.product.into_iter().collect();

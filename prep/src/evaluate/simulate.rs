@@ -8,7 +8,7 @@ use super::alternatives::{combinations, everything};
 use super::books::Roles;
 use super::compile::{Variation, compile};
 use super::table::SpeciesTable;
-use crate::model::Preparation;
+use crate::model::{Found, Preparation, Spanned};
 use engine::account::hypercube::latin_hypercube;
 use engine::ledger::{Contents, Workspace};
 
@@ -40,7 +40,8 @@ pub fn simulate(preparation: &Preparation, seed: u64, losses: f64) -> Option<(Pr
     let model = compile(preparation, &mut table, Variation { alternative: Some(alternative), ..Variation::FORECAST });
     let dimension = model.ledger.unknowns.len();
     // One point of a hypercube of one stratum is a plain draw.
-    let mut z = latin_hypercube(1, dimension + model.planned.len(), seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ 0x5EED);
+    let scattered = model.planned.len() + model.planned_tests.len();
+    let mut z = latin_hypercube(1, dimension + scattered, seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ 0x5EED);
     let scatter = z.split_off(dimension);
     z.iter_mut().for_each(|z| *z *= losses);
     let mut room = Workspace::<f64>::new(&model.ledger);
@@ -56,13 +57,21 @@ pub fn simulate(preparation: &Preparation, seed: u64, losses: f64) -> Option<(Pr
             reading.series = None;
         }
     }
+    for (((step, number), test), z) in model.planned_tests.iter().zip(scatter.iter().skip(model.planned.len())) {
+        let made = &mut simulated.steps[*step].determinations[*number];
+        if let Some(Spanned { value: Found::Figure { value, standard_uncertainty }, .. }) = &mut made.found {
+            let truth = test.quotient(room.given(test.lot));
+            let usual = made.test.uncertainty(truth * made.test.per_si) / made.test.per_si;
+            *value = truth + z * standard_uncertainty.unwrap_or(usual);
+        }
+    }
     let counts = table.counts(element);
     let atomic_mass = element.atomic_weight()?.value;
     let grams = |contents: Contents<'_, f64>| {
         contents.amounts.iter().zip(&counts).map(|(n, c)| n * c).sum::<f64>() * atomic_mass
     };
     let named = || model.lots.iter().enumerate().filter(|(_, record)| record.named);
-    let product = Roles::of(&model, preparation, &table).product?;
+    let product = Roles::of(&plain, preparation, &table).product?;
     let drawn: f64 = model.ledger.drawn.iter().map(|lot| grams(room.now(*lot))).sum();
     let charged =
         (0..model.lots.len()).filter(|l| !model.ledger.drawn.contains(l)).map(|l| grams(room.now(l))).sum::<f64>()

@@ -1,6 +1,6 @@
 //! What heat, entropy and equilibrium constant a reaction has.
 
-use super::{Figure, Finding};
+use super::Figure;
 
 /// A reaction at one temperature, for one mole of it as balanced.
 #[derive(Clone, Debug, PartialEq)]
@@ -31,8 +31,6 @@ pub struct ReactionHeat {
     pub species: Vec<SpeciesHeat>,
     /// Values at a series of temperatures, where asked for.
     pub table: Vec<TemperatureRow>,
-    /// What was taken for what, what rests on an estimate or on memory, and where tables disagree.
-    pub notes: Vec<Finding>,
 }
 
 /// A temperature at which a reaction is in balance.

@@ -1,6 +1,6 @@
 //! The heat of a reaction as a section of its page.
 
-use super::{Align, Block, Cell, FindingText, Table};
+use super::{Align, Block, Cell, Table};
 use crate::number;
 use prep::outcome::{BalanceTemperature, Figure, ReactionHeat, SpeciesHeat, TemperatureRow};
 
@@ -12,7 +12,7 @@ pub(super) fn section(heat: &ReactionHeat) -> Vec<Block> {
     let celsius = number::unit(&number::significant(heat.temperature.value - CELSIUS, 6), "°C");
     let mut blocks = vec![Block::Heading(format!("Heat and equilibrium at {celsius}"))];
     if heat.enthalpy.is_none() {
-        blocks.push(Block::Paragraph("Not known: see the notes.".to_owned()));
+        blocks.push(Block::Paragraph("Not known: see the findings.".to_owned()));
     } else {
         blocks.push(Block::Paragraph(verdict(heat)));
         blocks.push(Block::Table(values(heat)));
@@ -23,7 +23,6 @@ pub(super) fn section(heat: &ReactionHeat) -> Vec<Block> {
         blocks.push(Block::Subheading("What the species bring".to_owned()));
         blocks.push(Block::Table(species(&heat.species)));
     }
-    blocks.extend(notes(heat));
     let sources = heat.enthalpy.iter().flat_map(|figure| &figure.sources);
     let sources: Vec<&str> = sources.map(String::as_str).collect();
     if !sources.is_empty() {
@@ -169,18 +168,4 @@ fn species(list: &[SpeciesHeat]) -> Table {
         ]);
     }
     table
-}
-
-fn notes(heat: &ReactionHeat) -> Vec<Block> {
-    let told = heat.notes.iter().map(|finding| {
-        Block::Finding(FindingText {
-            severity: finding.severity,
-            code: finding.code,
-            place: None,
-            message: finding.message.clone(),
-            hints: finding.hints.clone(),
-            causes: Vec::new(),
-        })
-    });
-    told.collect()
 }

@@ -1,8 +1,10 @@
 //! The answers to single questions as JSON.
 
-use super::substance::heat;
 use super::{findings, numbers_by_name, quantity};
-use prep::outcome::{FormulaAnswer, LabelAnswer, OxidationAnswer, ReactionAnswer};
+use prep::outcome::{
+    BalanceTemperature, Figure, FormulaAnswer, LabelAnswer, OxidationAnswer, ReactionAnswer, ReactionHeat, SpeciesHeat,
+    TemperatureRow,
+};
 use serde_json::{Map, Value, json};
 
 /// `formula X` of the contract.
@@ -38,7 +40,7 @@ fn oxidation(state: &OxidationAnswer) -> Value {
     })
 }
 
-/// `reaction "…"` of the contract. Where heat and equilibrium are not known, their keys are null.
+/// `reaction "…"` of the contract; heat is null where the reaction does not balance or a species has no values.
 #[must_use]
 pub fn reaction(answer: &ReactionAnswer) -> Value {
     let basis: Vec<Value> = answer.basis_reactions.iter().map(|pairs| numbers_by_name(pairs)).collect();
@@ -47,7 +49,9 @@ pub fn reaction(answer: &ReactionAnswer) -> Value {
         freedom.iter().flat_map(|f| &f.extreme_reactions).map(|pairs| numbers_by_name(pairs)).collect();
     let missing: Vec<Value> =
         answer.closures.iter().map(|c| json!({ "left": c.left, "right": c.right, "equation": c.equation })).collect();
-    let mut told = json!({
+    let heat = answer.heat.as_ref();
+    let of = |pick: &dyn Fn(&ReactionHeat) -> Option<&Figure>| heat.and_then(pick).map(quantity);
+    json!({
         "equation": answer.equation,
         "solutions": answer.solutions,
         "coefficients": answer.coefficients.as_deref().map(numbers_by_name),
@@ -57,12 +61,53 @@ pub fn reaction(answer: &ReactionAnswer) -> Value {
         "extreme_equations": freedom.map_or(&[][..], |f| &f.extreme_equations),
         "deciding": freedom.map_or(&[][..], |f| &f.deciding),
         "would_decide": freedom.map(|f| &f.would_decide),
-    });
-    if let Some(fields) = told.as_object_mut() {
-        fields.extend(heat(answer.heat.as_ref()).into_iter().map(|(key, value)| (key.to_owned(), value)));
-        fields.insert("findings".to_owned(), findings(&answer.findings).into());
-    }
-    told
+        "enthalpy": of(&|h| h.enthalpy.as_ref()),
+        "entropy": of(&|h| h.entropy.as_ref()),
+        "gibbs_energy": of(&|h| h.gibbs_energy.as_ref()),
+        "log10_k": of(&|h| h.log10_k.as_ref()),
+        "heat_per_gram": of(&|h| h.heat_per_gram.as_ref()),
+        "gas_volume": of(&|h| h.gas_volume.as_ref()),
+        "heat_capacity": of(&|h| h.heat_capacity.as_ref()),
+        "gibbs_energy_at_pressures": of(&|h| h.gibbs_energy_at_pressures.as_ref()),
+        "temperature": of(&|h| Some(&h.temperature)),
+        "balances_at": heat.map(|h| h.balances.iter().map(balance).collect::<Vec<_>>()),
+        "species": heat.map(|h| h.species.iter().map(species_heat).collect::<Vec<_>>()),
+        "table": heat.map(|h| h.table.iter().map(row).collect::<Vec<_>>()),
+        "findings": findings(&answer.findings),
+    })
+}
+
+fn balance(balance: &BalanceTemperature) -> Value {
+    json!({
+        "temperature": quantity(&balance.temperature),
+        "runs_above": balance.runs_above,
+        "with_other_tables": balance.with_other_tables.iter().map(|(table, kelvin)| json!({ "table": table, "kelvin": kelvin })).collect::<Vec<_>>(),
+    })
+}
+
+fn species_heat(species: &SpeciesHeat) -> Value {
+    json!({
+        "species": species.species,
+        "coefficient": species.coefficient,
+        "form": species.form,
+        "enthalpy": species.enthalpy.as_ref().map(quantity),
+        "entropy": species.entropy.as_ref().map(quantity),
+        "range_kelvin": [species.range.0, species.range.1],
+        "extended": species.extended,
+        "estimated": species.estimated,
+        "conflicts": species.conflicts,
+    })
+}
+
+fn row(row: &TemperatureRow) -> Value {
+    json!({
+        "kelvin": row.temperature,
+        "enthalpy": quantity(&row.enthalpy),
+        "entropy": row.entropy.as_ref().map(quantity),
+        "gibbs_energy": row.gibbs_energy.as_ref().map(quantity),
+        "log10_k": row.log10_k.as_ref().map(quantity),
+        "changes": row.changes,
+    })
 }
 
 /// What a label may mean; readings best first.

@@ -79,13 +79,13 @@ pub fn open_reaction() -> ReactionAnswer {
             right: vec!["H2O".to_owned(), "CO2".to_owned()],
             equation: "A + O2 -> B + C + H2O + CO2".to_owned(),
         }],
-        heat: None,
         freedom: Some(FreedomAnswer {
             extreme_reactions: vec![extreme],
             extreme_equations: vec!["A -> 2 B".to_owned()],
             deciding: vec!["B".to_owned(), "C".to_owned()],
             would_decide: "the ratio of B to C, measured, would decide".to_owned(),
         }),
+        heat: None,
         findings: Vec::new(),
     }
 }
