@@ -140,7 +140,7 @@ fn candidates(terms: &[(Species, f64)], wishes: &Wishes, findings: &mut Vec<Find
         }
     }
     if !split_up.is_empty() {
-        let message = format!("reckoned at infinite dilution: {}", split_up.join("; "));
+        let message = format!("reckoned at infinite dilution: {}", split_up.join(", "));
         findings.push(remark("taken-as-ions", message, "a strong solution gives some kJ/mol more or less"));
         found.retain(|candidate| candidate.coefficient != 0.0);
     }
@@ -213,7 +213,7 @@ fn notes(candidates: &[Candidate], choices: &[Choice<'_>], findings: &mut Vec<Fi
             findings.push(finding);
         }
         if !choice.form.estimated.is_empty() {
-            findings.push(remark("estimated-values", format!("{label}: {}", choice.form.estimated.join("; ")), ""));
+            findings.push(remark("estimated-values", format!("{label}: {}", choice.form.estimated.join(" and ")), ""));
         }
         if !choice.form.fit.entropy(STANDARD_TEMPERATURE).is_finite() {
             let message = format!("{label}: no entropy is known, so Gibbs energy and equilibrium constant stay open");
@@ -221,7 +221,7 @@ fn notes(candidates: &[Candidate], choices: &[Choice<'_>], findings: &mut Vec<Fi
         }
         let conflicts = conflicts(choice.form);
         if !conflicts.is_empty() {
-            let message = format!("{label}: tables disagree: {}", conflicts.join("; "));
+            let message = format!("{label}: tables disagree: {}", conflicts.join(", "));
             findings.push(remark("tables-disagree", message, "the uncertainty is widened by it"));
         }
     }
@@ -232,7 +232,7 @@ fn notes(candidates: &[Candidate], choices: &[Choice<'_>], findings: &mut Vec<Fi
         .map(|(candidate, choice)| format!("{} as {}", candidate.written, choice.form.label()))
         .collect();
     if !taken.is_empty() {
-        let message = format!("taken, as no phase is written: {}", taken.join("; "));
+        let message = format!("taken, as no phase is written: {}", taken.join(", "));
         findings.push(remark("phase-taken", message, ""));
     }
     let memory: Vec<String> =

@@ -118,7 +118,7 @@ fn named_form(text: &str) -> Result<(Species, String), Box<Finding>> {
     let names: Vec<String> = known.iter().map(Form::label).collect();
     let message = match names.as_slice() {
         [] => format!("no form of {read} is known"),
-        _ => format!("{read} is known as {}, not as “{}”", names.join("; "), word.trim()),
+        _ => format!("{read} is known as {}, not as “{}”", names.join(" and as "), word.trim()),
     };
     Err(told("unknown-form", 0, text.len(), message))
 }
