@@ -8,7 +8,7 @@
 //! ```
 //! with p(y|l) a sum of normal densities about the draws. The integral runs on an even grid of a quarter of the least
 //! standard deviation, five of them beyond the outermost draw; a density is summed only where it is felt, so that the
-//! work grows with the draws and not with the range. Beyond [`MOST_NODES`] nodes the grid is coarser and the densities
+//! work grows with the draws and not with the range. Beyond 16 384 nodes the grid is coarser and the densities
 //! are widened to it, which errs towards less information. A yes or no is summed directly.
 //!
 //! What a second test adds to a first is the mean, over outcomes of the first that are equally probable, of its

@@ -58,6 +58,6 @@ fn method(method: &Method) -> Vec<Block> {
     if let Some(tail) = method.tail {
         text += &format!(" Tail shape of its weights {} (above 0.7 it is not trusted).", number::significant(tail, 2));
     }
-    text += " ± is one standard uncertainty; a range holds 9 times in 10. The figures are conditional on what the file lists: species, labels, balances.";
+    text += " ± is one standard uncertainty; a range holds 9 times in 10. The figures are conditional on what the file lists: species, labels, balances; of several compositions the smallest that fit are counted, so a mixture that no reading can see is not in the range.";
     vec![Block::Heading("How this was computed".to_owned()), Block::Paragraph(text)]
 }
