@@ -30,7 +30,9 @@ fn codes(text: &str, options: &ReactionOptions<'_>) -> Vec<&'static str> {
 
 /// Calcite: 179.2 ± 1.5 kJ/mol and 160.2 J/(mol K) at 298.15 K (CRC Handbook values); 1 atm of carbon dioxide at 894 °C,
 /// 898.6 °C as measured (Smyth and Adams, J. Am. Chem. Soc. 45 (1923) 1167), within 15 K; an independent minimiser on the
-/// same polynomials has 1160 K.
+/// same polynomials has 1160 K. The enthalpy is held to 1.5 kJ/mol because the record here is not the handbook's. Pressures
+/// below 900 °C are not tested: 0.00321, 0.0359 and 0.250 bar at 600, 700 and 800 °C here lie 17, 15 and 13 % above those of
+/// the published case, which allows 12 %.
 #[test]
 fn calcite() {
     let cold = heat("CaCO3(s) -> CaO(s) + CO2(g)", "298.15 K");
@@ -43,7 +45,7 @@ fn calcite() {
     assert!(balance.runs_above);
     close(balance.temperature.value, 1160.0, 2.0, "K at 1 atm, minimiser");
     close(balance.temperature.value - 273.15, 894.0, 15.0, "°C at 1 atm, measured");
-    close(10f64.powf(value(&hot.log10_k)), 1.106, 0.12 * 1.106 + 0.13, "bar at 900 °C");
+    close(10f64.powf(value(&hot.log10_k)), 1.106, 0.12 * 1.106, "bar at 900 °C");
 }
 
 /// Slaked lime loses its water under 1 atm at 512 to 522 °C (Halstead and Moore, J. Chem. Soc. 1957, 3873; from memory).
@@ -59,14 +61,14 @@ fn slaked_lime() {
 fn bluestone_dries() {
     let hydrate = heat("CuSO4·5H2O(s) -> CuSO4·3H2O(s) + 2 H2O(g)", "25 °C");
     let bar = 10f64.powf(value(&hydrate.log10_k) / 2.0);
-    close(bar * 750.06, 7.8, 0.4, "mmHg");
+    close(bar * 750.06, 7.795, 0.3, "mmHg");
 }
 
-/// Carbon and carbon dioxide: K = 1.76 bar at 1000 K (1.73 with JANAF; from memory), within 3 %.
+/// Carbon and carbon dioxide: K = 1.76 bar at 1000 K (1.73 with JANAF; from memory), within 2 %.
 #[test]
 fn boudouard() {
     let hot = heat("C(s) + CO2(g) -> 2 CO(g)", "1000 K");
-    close(10f64.powf(value(&hot.log10_k)), 1.763, 0.05, "bar");
+    close(10f64.powf(value(&hot.log10_k)), 1.763, 0.02 * 1.763, "bar");
 }
 
 /// Enthalpy increments from 298.15 K and entropies at 1000 K (NIST-JANAF, 4th edition; NIST WebBook). Lime is left out:
