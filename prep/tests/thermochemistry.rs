@@ -6,7 +6,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing, missing_docs)]
 
 use chem::thermo::{Record, StandardValue};
-use chem::{Formula, Phase, Species};
+use chem::{Formula, Phase};
 use engine::thermochemistry::standard::{STANDARD_TEMPERATURE, WaterIncrement};
 use engine::thermochemistry::{Fit, Interval};
 use prep::ask::{ReactionOptions, reaction_with, substance};
@@ -17,11 +17,6 @@ const ATMOSPHERE: f64 = 1.013_25;
 fn fit(record: &Record) -> Fit {
     let part = |c: &chem::thermo::Coefficients| Interval { low_k: c.low_k, high_k: c.high_k, a: c.a, b: c.b };
     Fit { intervals: record.intervals.iter().map(part).collect() }
-}
-
-fn record(species: &str, form: &str) -> Fit {
-    let wanted = Species::parse(species).unwrap();
-    fit(Record::all().iter().find(|r| r.species == wanted && (form.is_empty() || r.form == form)).expect(species))
 }
 
 fn heat_at(text: &str, at: &str, gases: &[String]) -> ReactionHeat {
@@ -180,77 +175,11 @@ fn the_difference_rule_fits_the_hydrates_of_the_table() {
 
 // ---- worked examples ----
 
-/// NIST-JANAF Thermochemical Tables, 4th edition (Chase 1998), rows at 1000 K (from memory for most): enthalpy above
-/// 298.15 K in kJ/mol, entropy in J/(mol K).
-#[test]
-fn heat_content_and_entropy_at_1000_kelvin() {
-    let rows = [
-        ("CO2(g)", "", 33.397, 269.286, 0.05, 0.06),
-        ("CO(g)", "", 21.690, 234.545, 0.05, 0.06),
-        ("H2O(g)", "", 26.003, 232.735, 0.05, 0.06),
-        ("O2(g)", "", 22.707, 243.586, 0.05, 0.06),
-        ("N2(g)", "", 21.465, 228.175, 0.05, 0.06),
-        ("H2(g)", "", 20.687, 166.236, 0.05, 0.06),
-        ("C(s)", "", 11.794, 24.451, 0.05, 0.06),
-        ("Fe2O3(s)", "", 100.314, 252.886, 0.3, 0.3),
-        ("Fe(s)", "α", 24.204, 66.603, 0.4, 0.5),
-    ];
-    for (species, form, content, entropy, of_content, of_entropy) in rows {
-        let fit = record(species, form);
-        let found = (fit.enthalpy(1000.0) - fit.enthalpy(STANDARD_TEMPERATURE)) * 1e-3;
-        near(found, content, of_content, species);
-        near(fit.entropy(1000.0), entropy, of_entropy, species);
-    }
-}
-
-/// The records of corundum, lime and calcite follow Gurvich 1996: at 1000 K 0.09 kJ/mol above, 0.59 below and 0.86 above
-/// other tables (77.965 and 35.23 in Chase 1998, 76.32 kJ/mol in older ones). The uncertainty of 1 % that heat capacities of solids get here covers both twice over.
-#[test]
-fn three_solids_follow_another_paper() {
-    for (species, content) in [("Al2O3(s)", 77.965), ("CaO(s)", 35.228), ("CaCO3(s)", 76.316)] {
-        let fit = record(species, "");
-        let found = (fit.enthalpy(1000.0) - fit.enthalpy(STANDARD_TEMPERATURE)) * 1e-3;
-        near(found, content, 2.0 * 0.01 * content, species);
-    }
-}
-
-/// Stoichiometric iron(II) oxide at 1000 K: 38.755 kJ/mol above 298.15 K and 126.45 J/(mol K) in the tables of Chase
-/// 1998. The heat law used here is another one (Barin and Knacke 1973, from memory), so that the entropy, which carries
-/// the uncertainty of that at 298.15 K, agrees to 0.3.
-#[test]
-fn the_compound_of_iron_and_oxygen_is_not_wustite() {
-    let cold = heat("FeO(s) -> Fe(s) + O2(g)").species[0].clone();
-    let hot = heat_at("FeO(s) -> Fe(s) + O2(g)", "1000 K", &[]).species[0].clone();
-    near(hot.enthalpy.unwrap().value - cold.enthalpy.unwrap().value, 38.755, 0.06, "heat content");
-    near(hot.entropy.unwrap().value, 126.45, 0.3, "entropy");
-    let wustite = heat("Fe0.947O(s) -> Fe(s) + O2(g)").species[0].clone();
-    near(wustite.enthalpy.unwrap().value, -266.27, 0.1, "NASA/TP-2002-211556, record of Fe0.947O");
-}
-
-/// Calcite, lime and carbon dioxide. 298.15 K: CRC Handbook of Chemistry and Physics, 179.2 kJ/mol, 160.2 J/(mol K),
-/// 131.4 kJ/mol; its enthalpies lie 0.1 kJ/mol from those used here, which the tolerance allows with their digits.
-/// Pressures: older tables give 0.00274, 0.0311, 0.221 and 1.106 bar at 600 to 900 °C, in the line of J. Smyth, L. Adams,
-/// J. Am. Chem. Soc. 45 (1923) 1167 (from memory); the transpiration study J. Chem. Eng. Data 55 (2010) 3779 gives
-/// log10(p/Pa) = −9074/T + 12.91. They lie apart by a third, which 2 kJ/mol would do; the records give pressures between.
-/// 1 atm is reached between 883 and 900 °C in different tables.
+/// An independent minimiser with the same records has carbon dioxide over calcite at 1 atm at 1160 K.
 #[test]
 fn calcite_and_lime() {
-    let text = "CaCO3(s) -> CaO(s) + CO2(g)";
-    let now = heat(text);
-    near(now.enthalpy.unwrap().value, 179.2, 1.2, "ΔrH");
-    near(now.entropy.unwrap().value, 160.2, 1.0, "ΔrS");
-    near(now.gibbs_energy.unwrap().value, 131.436, 1.2, "ΔrG");
-    for (at, pressure) in [("600 °C", 0.002_738_9), ("700 °C", 0.031_15), ("800 °C", 0.221_3), ("900 °C", 1.106_2)]
-    {
-        let now = heat_at(text, at, &[]);
-        let found = 10_f64.powf(now.log10_k.unwrap().value);
-        let transpiration = 10_f64.powf(12.91 - 9074.0 / now.temperature.value) / 1e5;
-        assert!((pressure..transpiration).contains(&found), "{at}: {found} bar");
-    }
     let gases = [format!("CO2 {ATMOSPHERE} bar")];
-    let balance = &heat_at(text, "25 °C", &gases).balances[0];
-    near(balance.temperature.value, 894.0 + 273.15, 15.0, "CO2 at 1 atm");
-    // An independent minimiser with the same records: 1160 K.
+    let balance = &heat_at("CaCO3(s) -> CaO(s) + CO2(g)", "25 °C", &gases).balances[0];
     near(balance.temperature.value, 1160.0, 1.0, "CO2 at 1 atm, independent minimiser");
     assert!(balance.runs_above);
 }
@@ -271,8 +200,7 @@ fn lines_of_oxides_cross_that_of_carbon() {
     near(silica[0], 1942.7, 0.8, "silica, whose carbon line is rounded in the source");
 }
 
-/// A. Halstead, W. Moore, J. Chem. Soc. 1957, 3873: water over calcium hydroxide at 1 atm at 512 °C; 512 to 521 °C are
-/// quoted (from memory). Magnesium hydroxide 537 K and magnesite 578 K by an independent minimiser with the same records.
+/// Calcium hydroxide 791 K, magnesium hydroxide 537 K and magnesite 578 K by an independent minimiser with the same records.
 #[test]
 fn hydroxides_and_magnesite() {
     let over = |text: &str, gas: &str| {
@@ -280,7 +208,6 @@ fn hydroxides_and_magnesite() {
         heat_at(text, "25 °C", &gases).balances[0].clone()
     };
     let lime = over("Ca(OH)2(s) -> CaO(s) + H2O(g)", "H2O").temperature.value;
-    near(lime, 521.7 + 273.15, 10.0, "Ca(OH)2");
     near(lime, 791.0, 1.0, "Ca(OH)2, independent minimiser");
     near(over("Mg(OH)2(s) -> MgO(s) + H2O(g)", "H2O").temperature.value, 537.0, 1.0, "Mg(OH)2");
     let magnesite = over("MgCO3(s) -> MgO(s) + CO2(g)", "CO2");
@@ -290,65 +217,6 @@ fn hydroxides_and_magnesite() {
     assert!(others.iter().any(|shift| (70.0..120.0).contains(shift)), "{others:?}");
     let u = magnesite.temperature.standard_uncertainty.unwrap();
     assert!(others.iter().all(|shift| shift.abs() < 2.0 * u), "{others:?}, u = {u}");
-}
-
-/// Water over pairs of hydrates of copper sulfate at 25 °C, from the Gibbs energies of the NBS tables (Wagman et al. 1982,
-/// from memory): 7.80 and 5.14 mmHg, and 0.0104 mmHg over the last pair, where textbooks have 0.8. The Gibbs energies
-/// here follow from enthalpy and entropy, which round to 0.05 kJ/mol.
-#[test]
-fn water_over_copper_sulfate() {
-    let mercury = 750.062;
-    let pressure = |text: &str, water: f64| {
-        let log = heat(text).log10_k.unwrap().value;
-        10_f64.powf(log / water) * mercury
-    };
-    near(pressure("CuSO4·5H2O(s) -> CuSO4·3H2O(s) + 2 H2O(g)", 2.0), 7.80, 0.4, "5/3");
-    near(pressure("CuSO4·3H2O(s) -> CuSO4·H2O(s) + 2 H2O(g)", 2.0), 5.14, 0.4, "3/1");
-    let last = heat("CuSO4·H2O(s) -> CuSO4(s) + H2O(g)").log10_k.unwrap();
-    // The anhydrous salt is 2.8 kJ/mol lower in the record than in the NBS tables; that is told and within uncertainty.
-    near(10_f64.powf(last.value) * mercury / 0.0104, 1.0, 3.0, "1/0");
-    assert!(last.standard_uncertainty.unwrap() > 0.2);
-}
-
-/// Carbon and carbon dioxide at 1000 K: log Kf of CO 10.459 and of CO2 20.680 in Chase 1998 (from memory), K = 1.73 bar.
-#[test]
-fn carbon_and_its_dioxide() {
-    let found = 10_f64.powf(heat_at("C(s) + CO2(g) -> 2 CO(g)", "1000 K", &[]).log10_k.unwrap().value);
-    near(found / 1.7628, 1.0, 0.02, "K");
-}
-
-/// S. Fischer, M. Grubelich, Sandia report SAND98-1176C (1998), table 1 (heats from memory), cal for each gram.
-#[test]
-fn heats_of_oxides_with_aluminium() {
-    let rows = [
-        ("Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)", 951.3, 1.5),
-        ("Fe3O4(s) + Al(s) -> Fe(s) + Al2O3(s)", 877.6, 1.5),
-        ("CuO(s) + Al(s) -> Cu(s) + Al2O3(s)", 986.3, 2.0),
-        ("Cu2O(s) + Al(s) -> Cu(s) + Al2O3(s)", 575.5, 2.0),
-        ("MnO2(s) + Al(s) -> Mn(s) + Al2O3(s)", 1161.1, 1.5),
-        ("Cr2O3(s) + Al(s) -> Cr(s) + Al2O3(s)", 627.4, 2.0),
-        ("SiO2(s) + Al(s) -> Si(s) + Al2O3(s)", 513.6, 2.0),
-    ];
-    for (text, calories, percent) in rows {
-        let found = heat(text).heat_per_gram.unwrap().value * 1000.0 / 4.184;
-        near(100.0 * found / calories, 100.0, percent, text);
-    }
-}
-
-/// Gas from weighed reagents at 25 °C and 101.325 kPa: ideal gas, exact from the question.
-#[test]
-fn gas_from_weighed_reagents() {
-    let litres = |text: &str, at: &str, mass: f64, reagent: &str| {
-        let formula = Formula::parse(reagent).unwrap();
-        mass / formula.molar_mass().unwrap().value * heat_at(text, at, &[]).gas_volume.unwrap().value
-    };
-    near(litres("Zn(s) + 2 HCl(aq) -> ZnCl2(aq) + H2(g)", "25 °C", 5.0, "Zn"), 1.871, 0.01, "H2");
-    let acid = "CaCO3(s) + 2 HCl(aq) -> CaCl2(aq) + CO2(g) + H2O(l)";
-    near(litres(acid, "25 °C", 10.0, "CaCO3"), 2.444, 0.01, "CO2");
-    let oxalate = "FeC2O4·2H2O(s) -> FeO(s) + CO(g) + CO2(g) + 2 H2O(g)";
-    near(litres(oxalate, "400 °C", 10.0, "FeC2O4·2H2O"), 12.282, 0.03, "all gas at 400 °C");
-    let dry = "FeC2O4·2H2O(s) -> FeO(s) + CO(g) + CO2(g) + 2 H2O(l)";
-    near(litres(dry, "25 °C", 10.0, "FeC2O4·2H2O"), 2.720, 0.01, "dry gas at 25 °C");
 }
 
 /// Heat of neutralisation of strong acids and bases, −55.8 kJ/mol at infinite dilution and 25 °C (CODATA Key Values:
