@@ -2,6 +2,8 @@
 
 mod crystallise;
 pub(crate) mod dry;
+mod gas;
+mod heat;
 mod reaction_heat;
 mod reaction_options;
 mod reading;
@@ -12,6 +14,8 @@ mod wash;
 
 pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
+pub use gas::{GasOptions, gas};
+pub use heat::{HeatOptions, heat};
 pub use reaction_options::ReactionOptions;
 pub use solution::{SolutionOptions, solution};
 pub use substance::substance;

@@ -8,6 +8,7 @@ mod crystals;
 mod dry;
 mod entry;
 mod evidence;
+mod heat_and_gas;
 mod history;
 mod replicates;
 mod resources;
@@ -24,6 +25,9 @@ pub use crystals::*;
 pub use dry::DryAnswer;
 pub use entry::{Entry, Slip, Standing};
 pub use evidence::*;
+pub use heat_and_gas::{
+    AdditionAnswer, AdiabaticAnswer, BatchAnswer, GasAnswer, GasShare, HeatAnswer, SweepAnswer, Taken,
+};
 pub use history::HistoryAnswer;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;

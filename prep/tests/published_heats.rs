@@ -17,7 +17,7 @@ const CALCITE_PRESSURE: &str = "1 kJ/mol in ΔfH of calcite is 12 to 17 % in pre
 const GURVICH: &str = "the record follows Gurvich 1996, the case Chase 1998 (NIST-JANAF); neither measured at 1000 K alone, so \
                        neither is known to be the worse";
 const COPPER_SULFATE: &str = "anhydrous copper sulfate of the record is 2.3 kJ/mol in ΔfG above the NBS tables, on which the \
-                              case rests (ΔfH −768.6 against −771.36, and −769.98 in Chase 1998); told as opinion";
+                              case rests (ΔfH −768.6 against −771.36, and −769.98 in Chase 1998, from memory); told as opinion";
 
 /// Points that miss, with the reason.
 const KNOWN_MISSES: [(&str, &str); 11] = [

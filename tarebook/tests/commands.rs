@@ -470,3 +470,23 @@ fn heat_of_a_reaction_and_what_is_known_of_a_substance() {
     assert!(page.contains("α-quartz") && page.contains("[2]") && page.contains("safety data sheet"));
     assert_eq!(code(&tarebook(&["substance", "zinc sulfate"], here.path())), 1);
 }
+
+#[test]
+fn heat_and_gas_of_given_amounts() {
+    let here = folder();
+    let lime = "CaO(s) + H2O(l) -> Ca(OH)2(s)";
+    let found = json(&tarebook(&["heat", lime, "--take", "28 g CaO", "--into", "300 g", "--json"], here.path()));
+    let rise = found["batch"]["rise"].as_f64().expect("a rise");
+    assert!((rise - 25.0).abs() < 1.0, "{rise}");
+    assert_eq!(found["findings"][0]["severity"].as_str().map(|s| !s.is_empty()), Some(true));
+    let chalk = "CaCO3(s) + 2 HCl(aq) -> CaCl2(aq) + CO2(g) + H2O(l)";
+    let gas = json(&tarebook(&["gas", chalk, "--take", "10 g CaCO3", "--free", "150 mL", "--json"], here.path()));
+    assert!((gas["litres"].as_f64().expect("litres") - 2.444).abs() < 0.01);
+    assert!(gas["closed"]["bar_above_air"].as_f64().expect("bar") > 10.0);
+    let refused =
+        tarebook(&["gas", "NaCN(s) + HCl(aq) -> NaCl(aq) + HCN(g)", "--take", "1 g NaCN", "--json"], here.path());
+    assert_eq!(code(&refused), 3);
+    assert_eq!(json(&refused)["findings"][0]["code"], "out-of-bounds");
+    assert_eq!(code(&tarebook(&["heat", lime, "--take", "28 g MgO"], here.path())), 1);
+    assert_eq!(code(&tarebook(&["heat", lime], here.path())), 2);
+}

@@ -20,7 +20,7 @@ mod told;
 mod words;
 
 pub use question::hazards_of;
-pub(crate) use question::{labelled, products, substances};
+pub(crate) use question::{amounts, labelled, products, substances};
 pub use refuse::OUT_OF_BOUNDS;
 
 use crate::evaluate::{self, AccountSettings};
@@ -131,7 +131,7 @@ fn cautioned(mut account: Account, preparation: &Preparation) -> Account {
 /// Screens a preparation: what is said of its steps, and the findings.
 #[must_use]
 pub fn screen(preparation: &Preparation) -> (Screening, Vec<Finding>) {
-    screen_with(preparation, Energy::UNKNOWN)
+    screen_with(preparation, Energy::TABLES)
 }
 
 /// Screens a preparation with what is known of energies.

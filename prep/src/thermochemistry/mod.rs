@@ -13,6 +13,7 @@
 
 pub(crate) mod estimate;
 pub(crate) mod ions;
+pub(crate) mod release;
 
 use chem::thermo::{Record, StandardValue, ValueUncertain};
 use chem::{Formula, Phase, SourceKey, Species};

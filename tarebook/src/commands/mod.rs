@@ -10,6 +10,8 @@ mod demo;
 mod dry;
 mod fields;
 mod formula;
+mod gas;
+mod heat;
 mod history;
 mod label;
 mod manual;
@@ -143,6 +145,10 @@ enum Command {
     },
     /// Coefficients of a reaction, its heat, entropy and equilibrium constant
     Reaction(reaction::Options),
+    /// How hot it gets with given amounts, what boils off, and how fast it may be added
+    Heat(heat::Options),
+    /// How much gas comes off, what it is in the room, and whether the air is out of a tube
+    Gas(gas::Options),
     /// All that is known of a substance: values with their sources, forms, hazards
     Substance {
         /// Formula, such as "CaCO3(s)", or a name
@@ -189,6 +195,8 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction(options) => reaction::run(&options, parsed.json),
+        Command::Heat(options) => heat::run(&options, parsed.json),
+        Command::Gas(options) => gas::run(&options, parsed.json),
         Command::Substance { substance } => substance::run(&substance, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
