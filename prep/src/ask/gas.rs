@@ -6,7 +6,7 @@
 //!
 //! Source: `engine::gas`, `engine::hazard`; limits of [`chem::hazard::limits`].
 
-use super::heat::{charge, taken};
+use super::heat::{charge, hazards, taken};
 use super::reading::{Quantities, remark, unplaced};
 use crate::outcome::{Finding, GasAnswer, GasShare, Severity, SweepAnswer};
 use chem::hazard::{LimitKind, limits};
@@ -66,17 +66,19 @@ pub struct GasOptions<'a> {
 /// ```
 pub fn gas(reaction: Option<&str>, options: &GasOptions<'_>) -> Result<GasAnswer, Vec<Finding>> {
     let mut findings = Vec::new();
-    let (equation, limiting, list, amounts) = match reaction {
+    let (equation, limiting, list, amounts, hazards) = match reaction {
         Some(reaction) => {
             let charge = charge(reaction, options.take)?;
             findings.extend(charge.answer.findings.iter().filter(|f| f.severity == Severity::Caution).cloned());
             let formed = charge.terms.iter().filter(|(s, n)| *n > 0.0 && s.phase == Some(Phase::Gas));
             let amounts: Vec<(Species, f64)> = formed.map(|(s, n)| (s.clone(), n * charge.extent)).collect();
-            (Some(charge.answer.equation), Some(charge.limiting), charge.taken, amounts)
+            let hazards = hazards(charge.terms.iter().map(|(species, _)| species));
+            (Some(charge.answer.equation), Some(charge.limiting), charge.taken, amounts, hazards)
         }
         None => {
             let amounts = named(options.take)?;
-            (None, None, Vec::new(), amounts)
+            let hazards = hazards(amounts.iter().map(|(species, _)| species));
+            (None, None, Vec::new(), amounts, hazards)
         }
     };
     let mut reader = Quantities::default();
@@ -111,6 +113,7 @@ pub fn gas(reaction: Option<&str>, options: &GasOptions<'_>) -> Result<GasAnswer
         room_stated: options.room.is_some(),
         closed,
         sweep,
+        hazards,
         findings,
     })
 }

@@ -10,7 +10,8 @@
 use super::reading::{Quantities, remark, unplaced};
 use super::{ReactionOptions, reaction_with};
 use crate::outcome::{
-    AdditionAnswer, AdiabaticAnswer, BatchAnswer, Figure, Finding, HeatAnswer, ReactionAnswer, Severity, Taken,
+    AdditionAnswer, AdiabaticAnswer, BatchAnswer, Figure, Finding, HeatAnswer, ReactionAnswer, Severity,
+    SubstanceHazard, Taken,
 };
 use crate::thermochemistry::{Form, release};
 use chem::{Dimension, Phase, Species};
@@ -153,13 +154,14 @@ pub fn heat(reaction: &str, options: &HeatOptions<'_>) -> Result<HeatAnswer, Vec
     let mut findings = charge.answer.findings.clone();
     findings.extend(batch.as_ref().and_then(warning));
     let added = charge.taken.first().filter(|taken| taken.mass.is_finite());
-    let addition = cooling.zip(added).and_then(|(cooling, taken)| {
+    let addition = cooling.zip(added).filter(|_| batch.is_some()).and_then(|(cooling, taken)| {
         let rate = cooled_rate(cooling, heat.value * 1e3 / taken.mass)?;
         let (rate, minutes) = (rate * 60.0, taken.mass / rate / 60.0);
         Some(AdditionAnswer { species: taken.species.clone(), cooling, rate, minutes })
     });
     Ok(HeatAnswer {
         equation: charge.answer.equation.clone(),
+        hazards: hazards(charge.terms.iter().map(|(species, _)| species)),
         heat_per_gram: known.and_then(|heat| heat.heat_per_gram.clone()),
         taken: charge.taken,
         limiting: charge.limiting,
@@ -170,6 +172,11 @@ pub fn heat(reaction: &str, options: &HeatOptions<'_>) -> Result<HeatAnswer, Vec
         adiabatic,
         findings,
     })
+}
+
+/// The hazards of all that takes part, where statements are listed.
+pub(super) fn hazards<'a>(species: impl Iterator<Item = &'a Species>) -> Vec<SubstanceHazard> {
+    species.filter_map(crate::screen::hazards_of).filter(|hazard| !hazard.statements.is_empty()).collect()
 }
 
 fn batch(

@@ -1,6 +1,6 @@
 //! How hot it gets, and what gas comes off.
 
-use super::{Figure, Finding};
+use super::{Figure, Finding, SubstanceHazard};
 
 /// A reagent that was taken.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,6 +34,8 @@ pub struct HeatAnswer {
     pub addition: Option<AdditionAnswer>,
     /// Where it ends if nothing cools it, without liquid.
     pub adiabatic: Option<AdiabaticAnswer>,
+    /// Hazards of what is taken and made, where statements are listed.
+    pub hazards: Vec<SubstanceHazard>,
     /// Findings.
     pub findings: Vec<Finding>,
 }
@@ -110,6 +112,8 @@ pub struct GasAnswer {
     pub closed: Option<(f64, f64)>,
     /// Purge of a vessel.
     pub sweep: Option<SweepAnswer>,
+    /// Hazards of what is taken and made, where statements are listed.
+    pub hazards: Vec<SubstanceHazard>,
     /// Findings.
     pub findings: Vec<Finding>,
 }

@@ -2,7 +2,7 @@
 
 use super::{Align, Block, Cell, Document, Table, findings, standing};
 use crate::number;
-use prep::outcome::{AdiabaticAnswer, BatchAnswer, GasAnswer, HeatAnswer, SweepAnswer, Taken};
+use prep::outcome::{AdiabaticAnswer, BatchAnswer, GasAnswer, HeatAnswer, SubstanceHazard, SweepAnswer, Taken};
 
 fn with_unit(value: f64, digits: usize, unit: &str) -> String {
     number::unit(&number::significant(value, digits), unit)
@@ -50,6 +50,7 @@ pub fn heat_question_document(answer: &HeatAnswer) -> Document {
         )));
     }
     blocks.extend(answer.adiabatic.as_ref().map(adiabatic).into_iter().flatten());
+    blocks.extend(hazards(&answer.hazards));
     blocks.extend(findings::section(&answer.findings));
     blocks.push(Block::Paragraph(
         "Heat of reaction at 25 °C, all of it at once and none of it lost to vessel or room: hotter than it will be. What is added holds 1 kJ/(kg K), common practice."
@@ -57,6 +58,19 @@ pub fn heat_question_document(answer: &HeatAnswer) -> Document {
     ));
     blocks.extend(standing::standing());
     Document { title: "Heat of an addition".to_owned(), blocks }
+}
+
+/// The statements of what takes part.
+fn hazards(list: &[SubstanceHazard]) -> Vec<Block> {
+    if list.is_empty() {
+        return Vec::new();
+    }
+    let one = |hazard: &SubstanceHazard| {
+        let said: Vec<String> = hazard.statements.iter().map(|(code, phrase)| format!("{code} {phrase}")).collect();
+        let signal = hazard.signal.map_or(String::new(), |signal| format!("{signal}: "));
+        format!("{}: {signal}{}.", hazard.substance, said.join("; "))
+    };
+    vec![Block::Heading("Hazards of what takes part".to_owned()), Block::List(list.iter().map(one).collect())]
 }
 
 fn batch(batch: &BatchAnswer) -> Vec<Block> {
@@ -109,6 +123,7 @@ pub fn gas_question_document(answer: &GasAnswer) -> Document {
             blocks.push(Block::Paragraph(sweep_claim(sweep)));
         }
     }
+    blocks.extend(hazards(&answer.hazards));
     blocks.extend(findings::section(&answer.findings));
     blocks.push(Block::Paragraph(
         "Ideal gases, mixed evenly; nothing dissolved or lost on the way. Close to the source there is more. Limits are those of healthy adults at work, not of a home."

@@ -37,6 +37,7 @@ pub fn heat(answer: &HeatAnswer) -> Value {
             "products": a.products.iter().map(|(form, share, amount)| json!({ "form": form, "share": share, "amount": amount })).collect::<Vec<_>>(),
             "gas_millimole_per_gram": a.gas_per_gram,
         })),
+        "hazards": answer.hazards.iter().map(super::screening::substance).collect::<Vec<_>>(),
         "findings": findings(&answer.findings),
     })
 }
@@ -62,6 +63,7 @@ pub fn gas(answer: &GasAnswer) -> Value {
             "target_percent": s.target,
             "minutes": s.minutes,
         })),
+        "hazards": answer.hazards.iter().map(super::screening::substance).collect::<Vec<_>>(),
         "findings": findings(&answer.findings),
     })
 }

@@ -25,7 +25,7 @@ pub struct Options {
     #[arg(long, value_name = "TEMPERATURE", requires = "into")]
     boils: Option<String>,
     /// Cooling, for instance "100 W": how fast may it be added
-    #[arg(long, value_name = "POWER")]
+    #[arg(long, value_name = "POWER", requires = "into")]
     cooling: Option<String>,
 }
 
