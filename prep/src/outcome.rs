@@ -10,6 +10,7 @@ mod entry;
 mod equilibrium;
 mod evidence;
 mod furnace;
+mod heat_and_gas;
 mod history;
 mod record;
 mod ignite;
@@ -21,6 +22,7 @@ mod thermochemistry;
 
 mod solution;
 mod step_solution;
+mod substance;
 mod titrate;
 mod waste;
 
@@ -31,6 +33,9 @@ pub use entry::{Entry, Slip, Standing};
 pub use equilibrium::*;
 pub use evidence::*;
 pub use furnace::*;
+pub use heat_and_gas::{
+    AdditionAnswer, AdiabaticAnswer, BatchAnswer, GasAnswer, GasShare, HeatAnswer, SweepAnswer, Taken,
+};
 pub use history::HistoryAnswer;
 pub use record::*;
 pub use ignite::*;
@@ -40,6 +45,7 @@ pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, 
 pub use series::WeighedSeries;
 pub use solution::*;
 pub use step_solution::*;
+pub use substance::{FormRange, SubstanceAnswer};
 pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
 pub use titrate::TitrateAnswer;
 pub use waste::*;

@@ -264,9 +264,15 @@ fn every_code_has_a_case() {
                 .filter(|word| is_code(word) && codes.contains(*word))
                 .map(str::to_owned),
         )
+        .chain(literals(include_str!("heat_and_gas.rs")).filter(|word| is_code(word)).map(str::to_owned))
         .chain(literals(include_str!("solutions.rs")).filter(|word| is_code(word)).map(str::to_owned))
         .chain(
             literals(include_str!("screen.rs"))
+                .filter(|word| is_code(word) && codes.contains(*word))
+                .map(str::to_owned),
+        )
+        .chain(
+            literals(include_str!("thermochemistry.rs"))
                 .filter(|word| is_code(word) && codes.contains(*word))
                 .map(str::to_owned),
         )

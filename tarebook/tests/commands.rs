@@ -464,3 +464,47 @@ fn a_label_is_explained() {
     let fitting = answer["readings"].as_array().expect("readings").iter().filter(|r| r["plausible"] == true).count();
     assert_eq!(fitting, 1);
 }
+
+#[test]
+fn heat_of_a_reaction_and_what_is_known_of_a_substance() {
+    let here = folder();
+    let lime = "CaCO3(s) -> CaO(s) + CO2(g)";
+    let output = tarebook(&["reaction", lime, "--at", "900 °C", "--gas", "CO2 0.0004 bar", "--json"], here.path());
+    assert_eq!(code(&output), 0);
+    let answer = json(&output);
+    for key in ["enthalpy", "entropy", "gibbs_energy", "log10_k", "heat_per_gram", "gas_volume"] {
+        has(&answer[key], &["value", "standard_uncertainty", "unit", "status", "sources"]);
+    }
+    assert!(answer["gibbs_energy_at_pressures"]["value"].as_f64().is_some_and(|value| value < -50.0));
+    assert_eq!(answer["balances_at"][0]["runs_above"], true);
+    let table = json(&tarebook(&["reaction", lime, "--from", "500 °C", "--to", "1000 °C", "--json"], here.path()));
+    assert!(table["table"].as_array().is_some_and(|rows| rows.len() == 21));
+    assert_eq!(code(&tarebook(&["reaction", lime, "--at", "hot", "--json"], here.path())), 1);
+    assert_eq!(code(&tarebook(&["reaction", lime, "--from", "500 °C"], here.path())), 2);
+    let known = json(&tarebook(&["substance", "CaCO3(s)", "--json"], here.path()));
+    has(&known, &["formula", "names", "properties", "hazards", "forms", "remarks"]);
+    has(&known["properties"]["enthalpy_of_formation"][0], &["value", "standard_uncertainty", "unit", "sources"]);
+    let page = String::from_utf8(tarebook(&["substance", "quartz"], here.path()).stdout).expect("text");
+    assert!(page.contains("α-quartz") && page.contains("[2]") && page.contains("safety data sheet"));
+    assert_eq!(code(&tarebook(&["substance", "zinc sulfate"], here.path())), 1);
+}
+
+#[test]
+fn heat_and_gas_of_given_amounts() {
+    let here = folder();
+    let lime = "CaO(s) + H2O(l) -> Ca(OH)2(s)";
+    let found = json(&tarebook(&["heat", lime, "--take", "28 g CaO", "--into", "300 g", "--json"], here.path()));
+    let rise = found["batch"]["rise"].as_f64().expect("a rise");
+    assert!((rise - 25.0).abs() < 1.0, "{rise}");
+    assert_eq!(found["findings"][0]["severity"].as_str().map(|s| !s.is_empty()), Some(true));
+    let chalk = "CaCO3(s) + 2 HCl(aq) -> CaCl2(aq) + CO2(g) + H2O(l)";
+    let gas = json(&tarebook(&["gas", chalk, "--take", "10 g CaCO3", "--free", "150 mL", "--json"], here.path()));
+    assert!((gas["litres"].as_f64().expect("litres") - 2.444).abs() < 0.01);
+    assert!(gas["closed"]["bar_above_air"].as_f64().expect("bar") > 10.0);
+    let refused =
+        tarebook(&["gas", "NaCN(s) + HCl(aq) -> NaCl(aq) + HCN(g)", "--take", "1 g NaCN", "--json"], here.path());
+    assert_eq!(code(&refused), 3);
+    assert_eq!(json(&refused)["findings"][0]["code"], "out-of-bounds");
+    assert_eq!(code(&tarebook(&["heat", lime, "--take", "28 g MgO"], here.path())), 1);
+    assert_eq!(code(&tarebook(&["heat", lime], here.path())), 2);
+}

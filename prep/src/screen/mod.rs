@@ -22,7 +22,7 @@ mod words;
 pub(crate) use mixture::in_water;
 
 pub use question::hazards_of;
-pub(crate) use question::{labelled, products, substances, together};
+pub(crate) use question::{amounts, labelled, products, substances, together};
 pub use refuse::OUT_OF_BOUNDS;
 
 use crate::evaluate::{self, AccountSettings};
@@ -144,7 +144,7 @@ fn cautioned(mut account: Account, preparation: &Preparation) -> Account {
 /// Screens a preparation: what is said of its steps, and the findings.
 #[must_use]
 pub fn screen(preparation: &Preparation) -> (Screening, Vec<Finding>) {
-    screen_with(preparation, Energy::UNKNOWN)
+    screen_with(preparation, Energy::TABLES)
 }
 
 /// Screens a preparation with what is known of energies.

@@ -121,6 +121,56 @@ pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Resul
     if refusals.is_empty() { Ok(cautions) } else { Err(refusals) }
 }
 
+/// Judges a question that goes on to amounts: beside [`products`], what is bounded is refused on both sides, and a dry mix
+/// of a strong oxidiser with what burns.
+pub(crate) fn amounts(left: &[Species], right: &[Species], text: &str) -> Result<(), Vec<Finding>> {
+    let mut refusals: Vec<Finding> = Vec::new();
+    for species in left.iter().chain(right).filter(|species| species.formula.charge() == 0) {
+        let Some(found) = bound(&species.formula) else { continue };
+        match found.group {
+            Group::NitricAcid | Group::ConcentratedPeroxide | Group::UnknownOrganic => {}
+            _ => refusals.push(refused(&format!("{}, with amounts,", called(species)), found, text)),
+        }
+    }
+    if let Some((one, other)) = oxidiser_and_fuel(left) {
+        let found = Bound { group: Group::Explosive, reach: Reach::Made };
+        refusals.push(refused(&format!("`{one}` with `{other}`, dry,"), found, text));
+    }
+    if refusals.is_empty() { Ok(()) } else { Err(refusals) }
+}
+
+/// A strong oxidiser and what burns, both on one side without water.
+fn oxidiser_and_fuel(left: &[Species]) -> Option<(Species, Species)> {
+    use chem::Phase;
+    use chem::hazard::{Class, classes};
+    const OXIDISERS: [Class; 6] = [
+        Class::Chlorate,
+        Class::Permanganate,
+        Class::Persulfate,
+        Class::Nitrate,
+        Class::AmmoniumNitrate,
+        Class::Peroxide,
+    ];
+    const FUELS: [Class; 7] = [
+        Class::Carbon,
+        Class::Sulfur,
+        Class::Sugar,
+        Class::ActiveMetal,
+        Class::MetalPowder,
+        Class::Solvent,
+        Class::Polyol,
+    ];
+    let wet = |s: &Species| s.phase == Some(Phase::Aqueous) || s.formula.same_substance(&chem::Formula::water());
+    if left.iter().any(wet) {
+        return None;
+    }
+    let of = |list: &[Class]| {
+        let has = |s: &&Species| list.iter().any(|class| classes(&s.formula, s.phase, 1.0).contains(class));
+        left.iter().filter(|s| s.phase != Some(Phase::Gas)).find(has).cloned()
+    };
+    of(&OXIDISERS).zip(of(&FUELS)).filter(|(one, other)| one != other)
+}
+
 /// A product that is balanced and not made.
 fn on_paper(species: &Species, found: Bound, text: &str) -> Finding {
     let message = format!(

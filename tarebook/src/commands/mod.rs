@@ -14,6 +14,8 @@ mod fields;
 mod figure;
 mod formula;
 mod furnace;
+mod gas;
+mod heat;
 mod history;
 mod ignite;
 mod label;
@@ -28,6 +30,7 @@ mod serve;
 mod reported;
 mod sheet;
 mod solution;
+mod substance;
 mod titrate;
 mod wash;
 
@@ -169,7 +172,7 @@ enum Command {
         /// Label, for instance "zinc sulfate 220 mg = zinc 50 mg"
         label: String,
     },
-    /// Coefficients of a reaction, its heat, and which way it runs
+    /// Coefficients of a reaction, its heat, entropy and equilibrium constant
     Reaction(reaction::Options),
     /// Open the notebook of a folder in the browser
     Serve(serve::Options),
@@ -179,6 +182,15 @@ enum Command {
     Ignite(ignite::Options),
     /// When the middle of a heated bed is done
     Furnace(furnace::Options),
+    /// How hot it gets with given amounts, what boils off, and how fast it may be added
+    Heat(heat::Options),
+    /// How much gas comes off, what it is in the room, and whether the air is out of a tube
+    Gas(gas::Options),
+    /// All that is known of a substance: values with their sources, forms, hazards
+    Substance {
+        /// Formula, such as "CaCO3(s)", or a name
+        substance: String,
+    },
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
         /// Folder to write into
@@ -234,6 +246,9 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Equilibrium(options) => equilibrium::run(&options, parsed.json),
         Command::Ignite(options) => ignite::run(&options, parsed.json),
         Command::Furnace(options) => furnace::run(&options, parsed.json),
+        Command::Heat(options) => heat::run(&options, parsed.json),
+        Command::Gas(options) => gas::run(&options, parsed.json),
+        Command::Substance { substance } => substance::run(&substance, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
