@@ -88,7 +88,7 @@ fn calcite_at_298_kelvin() {
     // The handbook's own values through the engine.
     let line = |t: f64| (1207.6 - 634.9 - 393.5) * 1e3 - t * (38.1 + 213.8 - 91.7);
     let found = engine::thermochemistry::reaction::sign_changes(line, 300.0, 2000.0);
-    points.hold("E01 T of the line", found[0], 1118.601_748, 0.5);
+    points.hold("E01 T of the line", found[0], 1_118.601_748, 0.5);
     points.hold("E01 ΔrG of the line", line(298.15) / 1e3, 131.436_37, 0.1);
     points.end();
 }
@@ -197,7 +197,7 @@ fn heats_of_oxides_with_aluminium() {
         ("Fe3O4(s) + Al(s) -> Fe(s) + Al2O3(s)", 877.593_223, 1.5),
         ("CuO(s) + Al(s) -> Cu(s) + Al2O3(s)", 986.338_45, 2.0),
         ("Cu2O(s) + Al(s) -> Cu(s) + Al2O3(s)", 575.496_416, 2.0),
-        ("MnO2(s) + Al(s) -> Mn(s) + Al2O3(s)", 1161.147_46, 1.5),
+        ("MnO2(s) + Al(s) -> Mn(s) + Al2O3(s)", 1_161.147_46, 1.5),
         ("Cr2O3(s) + Al(s) -> Cr(s) + Al2O3(s)", 627.361_362, 2.0),
         ("SiO2(s) + Al(s) -> Si(s) + Al2O3(s)", 513.632_944, 2.0),
     ] {
