@@ -1,5 +1,6 @@
 //! How long does a paper take, once the account is there? The first call of a run fills the typesetter's memory.
 
+#[allow(dead_code, reason = "the tests use the rest")]
 #[path = "../tests/books/mod.rs"]
 mod books;
 
