@@ -527,6 +527,8 @@ pub struct Step {
     pub removes: Option<Knowledge>,
     /// Species the lot may hold afterwards.
     pub may_hold: Vec<Spanned<SpeciesPattern>>,
+    /// Where the file asks for what equilibrium says it may hold.
+    pub by_equilibrium: Option<Span>,
     /// Formulas under which people would quote the yield.
     pub quote_as: Vec<Spanned<Species>>,
     /// Traces.

@@ -5,8 +5,10 @@
 
 mod commands;
 mod frozen;
+mod notebook;
 mod output;
 mod render;
+mod server;
 
 use std::process::ExitCode;
 

@@ -5,7 +5,8 @@ use super::series::{Weighed, weighed};
 use super::{Measures, fraction, knowledge, mass, or_none, tables, time};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
-    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, VolumeRead, Wash,
+    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Span, Spanned, Step, Take, TakeAmount, Trace,
+    VolumeRead, Wash,
 };
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
@@ -37,7 +38,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let vessel = fields.text("in");
     let time = time::time(fields);
     let temperature = fields.quantity("temperature", Dimension::TEMPERATURE).map(|q| q.value.text);
-    let may_hold = patterns(fields);
+    let (may_hold, by_equilibrium) = patterns(fields);
     let quote_as = species_list(fields, "quote_as");
     let trace = traces(fields);
     let by = fields.text("by");
@@ -75,6 +76,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
         ph,
         removes,
         may_hold,
+        by_equilibrium,
         quote_as,
         trace,
         cautions,
@@ -232,9 +234,14 @@ fn pick_up(fields: &Fields<'_>) -> Vec<(ForeignKind, Knowledge)> {
     list
 }
 
-fn patterns(fields: &Fields<'_>) -> Vec<Spanned<SpeciesPattern>> {
-    let mut list = Vec::new();
+/// What a lot may hold, and where equilibrium is to say so.
+fn patterns(fields: &Fields<'_>) -> (Vec<Spanned<SpeciesPattern>>, Option<Span>) {
+    let (mut list, mut by_equilibrium) = (Vec::new(), None);
     for text in fields.texts("may_hold") {
+        if text.value.trim().eq_ignore_ascii_case(crate::heating::WORD) {
+            by_equilibrium = Some(text.span);
+            continue;
+        }
         match SpeciesPattern::parse(&text.value) {
             Ok(value) => match value.species().formula.molar_mass() {
                 Ok(_) => list.push(Spanned { value, span: text.span }),
@@ -248,7 +255,7 @@ fn patterns(fields: &Fields<'_>) -> Vec<Spanned<SpeciesPattern>> {
             }
         }
     }
-    list
+    (list, by_equilibrium)
 }
 
 pub(super) fn traces(fields: &Fields<'_>) -> Vec<Trace> {

@@ -87,7 +87,7 @@ fn weighing_list(plan: &Plan) -> Vec<Block> {
 
 /// A charge with the digits it was planned with: a written charge is known to half its last digit, so its 90 % is
 /// nine tenths of that digit wide.
-fn charge(amount: &Interval) -> String {
+pub(super) fn charge(amount: &Interval) -> String {
     let place = ((amount.high - amount.low) / amount.level).log10();
     if !place.is_finite() {
         return number::significant(amount.median, 5);

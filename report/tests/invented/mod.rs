@@ -183,6 +183,7 @@ fn hypothesis(id: &str, text: &str, probability: f64, chi_squared: f64) -> Hypot
         probability,
         decided: !fits,
         fits,
+        larger: false,
         chi_squared,
         group: fits.then_some(0),
         log_evidence: Some(-12.0 - chi_squared / 2.0),

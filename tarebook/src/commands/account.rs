@@ -15,7 +15,13 @@ const PATIENCE: Duration = Duration::from_millis(500);
 const STEPS: u64 = 1000;
 
 /// Prints the account: sampled, or the quick view of it.
-pub fn run(file: &Path, live: bool, claim: Option<String>, json: bool) -> Result<Exit, Failure> {
+pub fn run(
+    file: &Path,
+    live: bool,
+    claim: Option<String>,
+    figure: Option<(&Path, Option<&str>)>,
+    json: bool,
+) -> Result<Exit, Failure> {
     let opened = match open(file, json)? {
         Ok(opened) => opened,
         Err(exit) => return Ok(exit),
@@ -29,6 +35,11 @@ pub fn run(file: &Path, live: bool, claim: Option<String>, json: bool) -> Result
         false => sampled_with(&opened.preparation, &settings),
     };
     account.findings = merged([opened.findings, account.findings]);
+    if let Some((to, show)) = figure
+        && let Some(exit) = super::figure::write(to, show, &report::figure::account_figures(&account), json)?
+    {
+        return Ok(exit);
+    }
     if json {
         output::print_json(&report::json::account(&account))?;
     } else {
@@ -50,7 +61,7 @@ pub fn sampled(preparation: &Preparation) -> Account {
     sampled_with(preparation, &AccountSettings::default())
 }
 
-fn sampled_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
+pub fn sampled_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
     // Until the sampler is done, the line carries the live view.
     let terminal = std::io::stderr().is_terminal();
     let so_far = if terminal { headline(&prep::live_account(preparation)) } else { String::new() };

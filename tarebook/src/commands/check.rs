@@ -1,6 +1,7 @@
-//! `check FILE [--tidy]`: what is wrong with this file, and is it tidy?
+//! `check FILE [--tidy] [--history]`: what is wrong with this file, is it tidy, and is the history of its folder whole?
 
 use super::{Folder, any_error, merged, open, wrong};
+use crate::notebook::{Chain, HISTORY, Notebook};
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
 use prep::Untidied;
@@ -8,7 +9,7 @@ use prep::outcome::{Finding, Severity};
 use std::path::Path;
 
 /// Lists the findings of reading, of the frozen plan and of the plan, and the readings that are in question.
-pub fn run(file: &Path, tidy: bool, json: bool) -> Result<Exit, Failure> {
+pub fn run(file: &Path, tidy: bool, history: bool, json: bool) -> Result<Exit, Failure> {
     if tidy && let Some(exit) = tidied(file, json)? {
         return Ok(exit);
     }
@@ -17,7 +18,8 @@ pub fn run(file: &Path, tidy: bool, json: bool) -> Result<Exit, Failure> {
         Err(exit) => return Ok(exit),
     };
     let planned = prep::plan(&opened.preparation).findings;
-    let findings = merged([opened.findings, planned, prep::readings_in_question(&opened.preparation)]);
+    let chain = if history { vec![chain(file)] } else { Vec::new() };
+    let findings = merged([opened.findings, planned, prep::readings_in_question(&opened.preparation), chain]);
     if json {
         output::print_json(&report::json::check(&findings))?;
     } else {
@@ -25,6 +27,31 @@ pub fn run(file: &Path, tidy: bool, json: bool) -> Result<Exit, Failure> {
         output::print(&format!("{}: {}\n", file.display(), summary(&findings)))?;
     }
     Ok(if any_error(&findings) { Exit::InputWrong } else { Exit::Done })
+}
+
+/// What the history of the folder says of itself.
+fn chain(file: &Path) -> Finding {
+    let folder = file.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    if !folder.join(HISTORY).exists() {
+        let message = format!("{} has no history: it was never served as a notebook.", folder.display());
+        return Finding { severity: Severity::Note, ..output::finding("no-history", message, &[]) };
+    }
+    match Notebook::open(folder).and_then(|notebook| notebook.chain()) {
+        Ok(Chain::Whole(count)) => Finding {
+            severity: Severity::Note,
+            ..output::finding("history-whole", format!("The history is whole: {count} versions."), &[])
+        },
+        Ok(Chain::Broken { at, why }) => output::finding(
+            "history-broken",
+            format!("The history is broken at version {at}: {why}."),
+            &["Compare with a backup; versions before this one are as they were saved."],
+        ),
+        Err(error) => output::finding(
+            "history-unreadable",
+            format!("The history cannot be read: {error}."),
+            &["Restore it from a backup."],
+        ),
+    }
 }
 
 /// Writes the file in its tidy layout, unless it is tidy or has errors. An exit if the file cannot be laid out.

@@ -14,15 +14,17 @@ use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 
 /// An example that ships with the program.
-struct Example {
-    name: &'static str,
-    text: &'static str,
+pub(crate) struct Example {
+    /// File without its ending.
+    pub(crate) name: &'static str,
+    /// The file.
+    pub(crate) text: &'static str,
     /// Whether it was weighed, so that there is an account.
     weighed: bool,
 }
 
 /// The shipped examples: the first is planned and accounted for, the others show their findings.
-const EXAMPLES: [Example; 5] = [
+pub(crate) const EXAMPLES: [Example; 5] = [
     Example { name: "bluestone", text: include_str!("../../../examples/bluestone.toml"), weighed: true },
     Example {
         name: "bluestone-soda-ash-mistake",
@@ -77,9 +79,9 @@ pub fn run(to: Option<&Path>, no_serve: bool, json: bool) -> Result<Exit, Failur
     if json {
         output::print_json(&shown)?
     } else {
-        output::print(&farewell(&folder, no_serve))?
+        output::print(&farewell(&folder))?
     }
-    Ok(Exit::Done)
+    if no_serve { Ok(Exit::Done) } else { super::serve::folder(&folder, 0, json) }
 }
 
 /// `tarebook-demo` here, with the first free number if it exists.
@@ -136,13 +138,9 @@ fn heading(example: &Example) -> String {
     format!("What the {} of {}.toml finds\n\n", if example.weighed { "account" } else { "plan" }, example.name)
 }
 
-fn farewell(folder: &Path, no_serve: bool) -> String {
-    let mut text = format!(
+fn farewell(folder: &Path) -> String {
+    format!(
         "Written to {}: the examples, the plan of the first, and the account of each that was weighed.\n",
         folder.display()
-    );
-    if !no_serve {
-        text += "This version has no notebook for the browser yet; it stops here.\n";
-    }
-    text
+    )
 }

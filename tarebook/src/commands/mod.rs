@@ -8,19 +8,33 @@ mod check;
 mod crystallise;
 mod demo;
 mod dry;
+mod export;
+mod equilibrium;
 mod fields;
+mod figure;
 mod formula;
+mod furnace;
+mod gas;
+mod heat;
 mod history;
+mod ignite;
 mod label;
 mod manual;
 mod new;
 mod next;
 mod plan;
+mod printed;
 mod reaction;
 mod replicates;
+mod serve;
+mod reported;
+mod sheet;
 mod solution;
+mod substance;
 mod titrate;
 mod wash;
+
+pub(crate) use demo::EXAMPLES;
 
 use crate::output::{self, Exit, Failure};
 use crate::{frozen, render};
@@ -62,6 +76,9 @@ enum Command {
         /// Write the file in its tidy layout, keeping every remark; a file with errors is left as it is
         #[arg(long)]
         tidy: bool,
+        /// Also go along the history of the folder, where it was served as a notebook
+        #[arg(long)]
+        history: bool,
     },
     /// What to weigh out, what limits, and what every reading should show
     Plan {
@@ -81,6 +98,12 @@ enum Command {
         /// What you would say of the product, held against the evidence: "24.4 g CuO, 97 %"
         #[arg(long, value_name = "CLAIM")]
         claim: Option<String>,
+        /// Draw a figure into a file: where every gram is, or what --show names
+        #[arg(long, value_name = "OUT.svg")]
+        figure: Option<PathBuf>,
+        /// Which figure: flow, yields, losses, budget, drying
+        #[arg(long, value_name = "WHICH", requires = "figure")]
+        show: Option<String>,
     },
     /// Which test next: what each would tell of a claim and of what may be so
     Next {
@@ -90,6 +113,12 @@ enum Command {
         #[arg(long, value_name = "CLAIM")]
         claim: Option<String>,
     },
+    /// The bench sheet of one run, to print and fill in by hand
+    Sheet(sheet::Options),
+    /// The report: what was made, how it is known, where the rest went; as PDF or HTML
+    Report(reported::Options),
+    /// What other programs read: JSON, tables, figures, or an archive with hashes and provenance
+    Export(export::Options),
     /// Whether runs of one preparation agree, and what they give together
     Replicates {
         /// Preparation files, two or more
@@ -119,6 +148,9 @@ enum Command {
         /// What the first weighing was, to compare the final mass with its hydrates
         #[arg(long, value_name = "FORMULA")]
         of: Option<String>,
+        /// Draw the drying curve into a file
+        #[arg(long, value_name = "OUT.svg")]
+        figure: Option<PathBuf>,
     },
     /// How strong a titrant is, or what a sample holds, from its titres
     Titrate(titrate::Options),
@@ -140,8 +172,25 @@ enum Command {
         /// Label, for instance "zinc sulfate 220 mg = zinc 50 mg"
         label: String,
     },
-    /// Coefficients of a reaction, its heat, and which way it runs
+    /// Coefficients of a reaction, its heat, entropy and equilibrium constant
     Reaction(reaction::Options),
+    /// Open the notebook of a folder in the browser
+    Serve(serve::Options),
+    /// What is there when nothing more can happen: at a temperature, without exchange of heat, or closed in
+    Equilibrium(equilibrium::Options),
+    /// What a solid becomes when it is heated, and the levels of mass on the way
+    Ignite(ignite::Options),
+    /// When the middle of a heated bed is done
+    Furnace(furnace::Options),
+    /// How hot it gets with given amounts, what boils off, and how fast it may be added
+    Heat(heat::Options),
+    /// How much gas comes off, what it is in the room, and whether the air is out of a tube
+    Gas(gas::Options),
+    /// All that is known of a substance: values with their sources, forms, hazards
+    Substance {
+        /// Formula, such as "CaCO3(s)", or a name
+        substance: String,
+    },
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
         /// Folder to write into
@@ -166,14 +215,24 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
     let result = match command {
         Command::Demo { to, no_serve } => demo::run(to.as_deref(), no_serve, parsed.json),
         Command::New(options) => new::run(&options, parsed.json),
-        Command::Check { file, tidy } => check::run(&file, tidy, parsed.json),
+        Command::Check { file, tidy, history } => check::run(&file, tidy, history, parsed.json),
         Command::Plan { file, freeze } => plan::run(&file, freeze, parsed.json),
-        Command::Account { file, live, claim } => account::run(&file, live, claim, parsed.json),
+        Command::Account { file, live, claim, figure, show } => {
+            account::run(&file, live, claim, figure.as_deref().map(|to| (to, show.as_deref())), parsed.json)
+        }
         Command::Next { file, claim } => next::run(&file, claim.as_deref(), parsed.json),
+        Command::Sheet(options) => sheet::run(&options, parsed.json),
+        Command::Report(options) => reported::run(&options, parsed.json),
+        Command::Export(options) => export::run(&options, parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
         Command::History { places } => history::run(&places, parsed.json),
-        Command::Dry { weighings, scatter, tolerance, of } => {
-            dry::run(&weighings, scatter.as_deref(), tolerance.as_deref(), of.as_deref(), parsed.json)
+        Command::Dry { weighings, scatter, tolerance, of, figure } => {
+            let options = prep::ask::DryOptions {
+                deviation: scatter.as_deref(),
+                tolerance: tolerance.as_deref(),
+                of: of.as_deref(),
+            };
+            dry::run(&weighings, &options, figure.as_deref(), parsed.json)
         }
         Command::Titrate(options) => titrate::run(&options, parsed.json),
         Command::Solution(options) => solution::run(&options, parsed.json),
@@ -183,6 +242,13 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Formula { formula } => formula::run(&formula, parsed.json),
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction(options) => reaction::run(&options, parsed.json),
+        Command::Serve(options) => serve::run(&options, parsed.json),
+        Command::Equilibrium(options) => equilibrium::run(&options, parsed.json),
+        Command::Ignite(options) => ignite::run(&options, parsed.json),
+        Command::Furnace(options) => furnace::run(&options, parsed.json),
+        Command::Heat(options) => heat::run(&options, parsed.json),
+        Command::Gas(options) => gas::run(&options, parsed.json),
+        Command::Substance { substance } => substance::run(&substance, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)
@@ -220,10 +286,10 @@ fn settle(result: Result<Exit, Failure>, json: bool) -> Exit {
 }
 
 /// The folder of a preparation file, where the files lie that it takes lots from.
-struct Folder(PathBuf);
+pub(crate) struct Folder(PathBuf);
 
 impl Folder {
-    fn of(file: &Path) -> Self {
+    pub(crate) fn of(file: &Path) -> Self {
         Self(file.parent().unwrap_or(Path::new("")).to_owned())
     }
 }
@@ -294,7 +360,7 @@ fn wrong(findings: &[Finding], source: &[u8], name: &str, json: bool) -> Result<
 }
 
 /// Findings of several phases together, each once.
-fn merged<const N: usize>(lists: [Vec<Finding>; N]) -> Vec<Finding> {
+pub(crate) fn merged<const N: usize>(lists: [Vec<Finding>; N]) -> Vec<Finding> {
     let mut all: Vec<Finding> = Vec::new();
     for finding in lists.into_iter().flatten() {
         let known = |other: &Finding| {

@@ -1,0 +1,62 @@
+//! What makes the uncertainty of a result?
+//!
+//! Shares of the variance as bars from one line, the largest first, each labelled with its share.
+
+use super::{Drawing, Figure, NARROW, fitted, label};
+use crate::document::{Align, Cell, Table};
+use crate::number;
+use prep::outcome::Budget;
+
+/// Most bars that are drawn; the rest is told in one.
+const MOST: usize = 7;
+
+/// The budget of a result.
+#[must_use]
+pub fn budget_figure(budget: &Budget) -> Figure {
+    let mut rows: Vec<(String, f64)> =
+        budget.shares.iter().filter(|s| s.share.is_finite()).map(|s| (s.source.clone(), s.share)).collect();
+    if rows.len() > MOST {
+        let rest: f64 = rows.drain(MOST..).map(|(_, share)| share).sum();
+        rows.push(("all others together".to_owned(), rest));
+    }
+    let mut table = Table::new(&[("from", Align::Left), ("share of the variance, %", Align::Point)]);
+    for (name, share) in &rows {
+        table.push(vec![Cell::text(name.clone()), Cell::text(percent(*share))]);
+    }
+    let words: Vec<String> = rows.iter().map(|(name, share)| format!("{name} {} %", percent(*share))).collect();
+    let value = number::with_uncertainty(budget.value, Some(budget.standard_uncertainty));
+    Figure {
+        title: format!("What makes the uncertainty of {}: {value} {}", budget.what, budget.unit),
+        description: words.join("; "),
+        caption: "Share of the variance that each makes.".to_owned(),
+        wide: drawn(&rows, 520.0),
+        narrow: drawn(&rows, NARROW),
+        table,
+    }
+}
+
+fn percent(share: f64) -> String {
+    number::fixed(100.0 * share, i32::from(share < 0.01))
+}
+
+fn drawn(rows: &[(String, f64)], width: f64) -> Drawing {
+    let wide = width > 500.0;
+    let (left, right, height) = if wide { (238.0, width - 50.0, 30.0) } else { (0.0, 270.0, 44.0) };
+    let largest = rows.iter().map(|(_, share)| *share).fold(1e-6, f64::max);
+    let mut body = String::new();
+    let mut top = 4.0;
+    for (name, share) in rows {
+        let y = top + if wide { height / 2.0 } else { 32.0 };
+        let length = (share / largest).clamp(0.0, 1.0) * (right - left);
+        body += &format!("<rect class=\"bar\" x=\"{left}\" y=\"{:.1}\" width=\"{length:.1}\" height=\"12\"/>", y - 6.0);
+        body += &label("", 14, left + length + 8.0, y + 5.0, &format!("{}\u{a0}%", percent(*share)));
+        body += &if wide {
+            label("e", 15, left - 12.0, y + 5.0, &fitted(name, left - 14.0, 15.0))
+        } else {
+            label("", 14, 0.0, y - 12.0, &fitted(name, NARROW, 14.0))
+        };
+        top += height;
+    }
+    body += &format!("<line class=\"ax\" x1=\"{left}\" x2=\"{left}\" y1=\"4\" y2=\"{top:.1}\"/>");
+    Drawing { width, height: top + 6.0, body }
+}

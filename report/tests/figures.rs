@@ -1,0 +1,68 @@
+//! Do the figures say what the outcome says, at both widths, and never a figure that is not finite?
+
+mod invented;
+
+use report::document::account_document;
+use report::figure::{budget_figure, flow_figure, levels_figure, yields_figure};
+use report::html;
+
+/// Well formed: every element that opens also closes.
+fn balanced(svg: &str) -> bool {
+    let mut open = Vec::new();
+    for part in svg.split('<').skip(1) {
+        let Some((tag, _)) = part.split_once('>') else { return false };
+        let name = tag.split([' ', '/']).next().unwrap_or_default();
+        if let Some(closing) = tag.strip_prefix('/') {
+            if open.pop() != Some(closing) {
+                return false;
+            }
+        } else if !tag.ends_with('/') {
+            open.push(name);
+        }
+    }
+    open.is_empty()
+}
+
+#[test]
+fn every_figure_is_well_formed_and_finite() {
+    let account = invented::account();
+    let mut drawn = Vec::new();
+    drawn.extend(account.elements.iter().filter_map(|element| flow_figure(&account, element)));
+    drawn.extend(yields_figure(&account));
+    drawn.extend(account.levels.iter().map(levels_figure));
+    drawn.extend(account.budgets.iter().map(budget_figure));
+    assert!(drawn.len() >= 3, "figures were drawn");
+    for figure in drawn {
+        for svg in [figure.svg(), figure.html().into_string()] {
+            assert!(balanced(&svg), "{svg}");
+            assert!(!svg.contains("NaN") && !svg.contains("inf\""), "{svg}");
+            assert!(svg.contains("role=\"img\""));
+        }
+        assert!(!figure.description.is_empty() && !figure.table.rows.is_empty());
+        assert!(!figure.html().into_string().contains(" style="), "the pages allow no style in an attribute");
+    }
+}
+
+#[test]
+fn the_flow_tells_each_stream_once() {
+    let account = invented::account();
+    let element = account.elements.first().expect("an element");
+    let figure = flow_figure(&account, element).expect("a flow");
+    let names: Vec<_> = figure.table.rows.iter().map(|row| format!("{:?}", row[0])).collect();
+    let mut unique = names.clone();
+    unique.dedup();
+    assert_eq!(names, unique);
+    assert!(names[0].contains("taken") && names[names.len() - 1].contains("product"));
+}
+
+#[test]
+fn a_page_holds_every_heading_of_the_document() {
+    let document = account_document(&invented::account());
+    let page = html::body(&document).into_string();
+    assert!(balanced(&page), "{page}");
+    for block in &document.blocks {
+        if let report::document::Block::Heading(text) = block {
+            assert!(page.contains(&format!("<h2>{}</h2>", html::formula::rich(text).into_string())), "{text}");
+        }
+    }
+}

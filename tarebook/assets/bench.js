@@ -1,0 +1,109 @@
+// The bench: verdict while the figure is typed, entries kept until they are acknowledged, the clock.
+"use strict";
+
+const form = document.querySelector(".entry-form");
+const line = document.getElementById("queue");
+const STORE = "tarebook-queue";
+const kept = () => JSON.parse(localStorage.getItem(STORE) || "[]");
+const keep = (list) => localStorage.setItem(STORE, JSON.stringify(list));
+const now = () => { const t = new Date(); return new Date(t - t.getTimezoneOffset() * 60000).toISOString().slice(0, 19); };
+
+function tell(text) { line.hidden = !text; line.textContent = text; }
+
+// Sends what is kept, the oldest first; each entry has a key, so that one sent twice comes in once.
+let sending = false;
+async function send() {
+  if (sending) return false;
+  sending = true;
+  try {
+    for (let list = kept(); list.length; list = kept()) {
+      const { address, body } = list[0];
+      let answer;
+      try {
+        answer = await fetch(address, { method: "POST", body: new URLSearchParams(body) });
+      } catch {
+        tell(`No connection. ${list.length === 1 ? "One entry is" : `${list.length} entries are`} kept here and will be sent.`);
+        return false;
+      }
+      if (answer.status >= 500) { tell("The notebook does not answer. The entry is kept here and will be sent."); return false; }
+      keep(kept().filter((entry) => entry.body.key !== body.key));
+      if (!answer.ok) {
+        const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+        tell(`Not entered: ${body.figure}. ${page.querySelector("#main p")?.textContent || ""}`);
+        return false;
+      }
+    }
+    tell("");
+    return true;
+  } finally { sending = false; }
+}
+addEventListener("online", send);
+setInterval(() => { if (kept().length) send(); }, 3000);
+if (kept().length) send();
+
+if (form) {
+  const figure = form.figure, verdict = document.getElementById("verdict"), button = form.querySelector("button.wide");
+  let asked = 0, timer = null;
+  figure.addEventListener("input", () => {
+    clearTimeout(timer);
+    button.textContent = figure.value.trim() ? `Enter ${figure.value.trim()}` : "Enter";
+    timer = setTimeout(judge, 120);
+  });
+  async function judge() {
+    const mine = ++asked;
+    if (!figure.value.trim()) return;
+    try {
+      const body = new URLSearchParams({ reading: form.reading.value, figure: figure.value });
+      const told = await (await fetch(form.dataset.judge, { method: "POST", body })).json();
+      if (mine !== asked) return;
+      const form_of = { inside: "inside", ask: "ask", stop: "stop", unread: "ask" };
+      verdict.className = `verdict ${form_of[told.verdict] || ""}`;
+      verdict.innerHTML = "";
+      const word = document.createElement("b");
+      word.className = "w"; word.textContent = told.title || "Nothing to compare it with.";
+      const rest = document.createElement("span");
+      rest.textContent = told.text || "";
+      verdict.append(word, rest);
+      if (told.strip) {
+        const expect = document.getElementById("expect");
+        expect.querySelector("svg")?.remove();
+        expect.insertAdjacentHTML("afterbegin", told.strip);
+      }
+    } catch { verdict.className = "verdict"; verdict.textContent = "No connection: it can be entered and will be compared later."; }
+  }
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const entry = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.after ? form.after.value : "", at: now(), key: Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("") };
+    keep([...kept(), { address: new URL(form.dataset.enter, location.href).href, body: entry }]);
+    button.textContent = "Enter";
+    figure.value = ""; form.note.value = "";
+    if (await send()) location.href = form.dataset.after;
+  });
+  form.querySelector("#photo").addEventListener("change", async (event) => {
+    const file = event.target.files[0];
+    if (!file) return;
+    try {
+      const answer = await fetch(form.dataset.photo, { method: "POST", body: file });
+      tell(answer.ok ? "The photograph is kept." : "The photograph was not kept: JPEG, PNG or WebP, up to 12 MB.");
+    } catch { tell("No connection: the photograph was not sent. Choose it again later."); }
+  });
+}
+
+// The clock goes on while the page is closed: only its beginning is kept.
+const clock = document.querySelector(".timer");
+if (clock) {
+  const store = `tarebook-clock ${location.pathname} ${clock.dataset.of}`;
+  const face = clock.querySelector("b"), start = clock.querySelector("button"), wanted = Number(clock.dataset.seconds);
+  const two = (n) => String(Math.floor(n)).padStart(2, "0");
+  const show = () => {
+    const begun = Number(localStorage.getItem(store));
+    if (!begun) { face.textContent = "0:00"; return; }
+    const gone = Math.max(0, (Date.now() - begun) / 1000);
+    const text = gone >= 3600 ? `${Math.floor(gone / 3600)}:${two(gone / 60 % 60)}:${two(gone % 60)}` : `${Math.floor(gone / 60)}:${two(gone % 60)}`;
+    face.textContent = gone >= wanted ? `${text} done` : text;
+    start.textContent = "Start it again";
+  };
+  start.addEventListener("click", () => { localStorage.setItem(store, String(Date.now())); show(); });
+  setInterval(show, 1000);
+  show();
+}

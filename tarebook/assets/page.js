@@ -1,0 +1,92 @@
+// Comfort for every page: the theme, changes of others, findings while one types. Every page works without it.
+"use strict";
+
+const root = document.documentElement;
+const theme = document.getElementById("theme");
+if (theme) {
+  const isDark = () => root.dataset.theme ? root.dataset.theme === "dark" : matchMedia("(prefers-color-scheme: dark)").matches;
+  const show = () => { theme.textContent = isDark() ? "light" : "dark"; theme.setAttribute("aria-label", `${theme.textContent} paper`); };
+  theme.hidden = false;
+  show();
+  theme.addEventListener("click", () => {
+    root.dataset.theme = isDark() ? "light" : "dark";
+    localStorage.setItem("theme", root.dataset.theme);
+    show();
+  });
+}
+
+// A key for each entry, so that one sent twice comes in once.
+const key = () => Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");
+for (const form of document.querySelectorAll("form[data-entry]")) seal(form);
+function seal(form) {
+  const field = document.createElement("input");
+  field.type = "hidden"; field.name = "key"; field.value = key();
+  form.append(field);
+}
+
+// Somebody else changed what this page shows: take it over, unless something is being typed here.
+const of = document.body.dataset.preparation;
+let typing = false;
+document.addEventListener("input", (event) => { if (!event.target.closest("[role=search]")) typing = true; });
+if (of) {
+  const events = new EventSource("/events");
+  let waiting = null;
+  events.addEventListener("changed", (event) => {
+    if (of !== "*" && event.data !== of) return;
+    clearTimeout(waiting);
+    waiting = setTimeout(refresh, 150);
+  });
+  addEventListener("pagehide", () => events.close());
+}
+async function refresh() {
+  const main = document.getElementById("main");
+  if (typing) {
+    if (!document.getElementById("changed")) {
+      const line = document.createElement("p");
+      line.id = "changed"; line.className = "moved"; line.setAttribute("role", "status");
+      line.append("The file changed meanwhile; what you type is kept. ");
+      const link = document.createElement("a");
+      link.href = location.href; link.textContent = "Show it";
+      line.append(link); main.prepend(line);
+    }
+    return;
+  }
+  try {
+    const answer = await fetch(location.href);
+    if (!answer.ok) return;
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const open = new Set([...document.querySelectorAll("details[open] > summary")].map((s) => s.getAttribute("aria-label") || s.textContent));
+    const focused = document.activeElement && document.activeElement.id;
+    main.innerHTML = page.getElementById("main").innerHTML;
+    for (const summary of main.querySelectorAll("details > summary")) if (open.has(summary.getAttribute("aria-label") || summary.textContent)) summary.parentElement.open = true;
+    for (const form of main.querySelectorAll("form[data-entry]")) seal(form);
+    if (focused) document.getElementById(focused)?.focus();
+  } catch { /* the connection is gone; the next change tries again */ }
+}
+
+// The file itself: findings while one types.
+const raw = document.querySelector("form[data-try]");
+if (raw) {
+  const text = raw.querySelector("textarea");
+  let asked = 0, timer = null;
+  text.addEventListener("input", () => {
+    clearTimeout(timer);
+    timer = setTimeout(async () => {
+      const mine = ++asked;
+      try {
+        const answer = await fetch(raw.dataset.try, { method: "POST", body: new URLSearchParams({ text: text.value }) });
+        const found = await answer.text();
+        if (answer.ok && mine === asked) document.getElementById("findings").innerHTML = found;
+      } catch { /* kept in the page until it is saved */ }
+    }, 200);
+  });
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-line]");
+    if (!button) return;
+    const lines = text.value.split("\n");
+    const start = lines.slice(0, button.dataset.line - 1).join("\n").length + (button.dataset.line > 1 ? 1 : 0);
+    text.focus();
+    text.setSelectionRange(start, start + lines[button.dataset.line - 1].length);
+    text.scrollTop = (button.dataset.line - 4) * parseFloat(getComputedStyle(text).lineHeight);
+  });
+}

@@ -1,0 +1,478 @@
+//! What is to do, what is expected, what was found?
+//!
+//! The procedure down the page. Each step is an entry of the ledger: cautions and hold point first, what to do, then one
+//! line for each reading and each lot that nobody weighed, expected beside found, and the findings at the line they are
+//! about. Nothing is computed here.
+
+use super::books::{self, Books, Stand};
+use super::page::{Sheet, address, when};
+use super::trouble::Trouble;
+use super::{Office, blocking};
+use axum::extract::{Path, State};
+use maud::{Markup, html};
+use prep::model::{Preparation, Reading, Step};
+use prep::outcome::{Expectation, Finding, Interval, PlannedStep, Severity, StepScreening};
+use report::figure::strip::strip_with;
+use report::figure::yields_figure;
+use report::html::formula::rich;
+use report::html::{caution, pointed};
+use report::number;
+use report::strip::{Mark, Scale, Strip};
+use std::sync::Arc;
+
+/// Width of the strips of the ledger, px.
+const WIDTH: f64 = 100.0;
+/// Rows of an entry that have a class of their own.
+const MOST_ROWS: usize = 60;
+
+/// A preparation.
+pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -> Result<Sheet, Trouble> {
+    let books = books::books(&office, &name).await?;
+    let (place, of) = (office.clone(), name.clone());
+    let versions = blocking(move || Ok(place.notebook.versions(&of)?.len())).await?;
+    let moved = office.moved(&name);
+    let title = office.line(&name).map_or_else(|| name.clone(), |line| line.title);
+    let body = html! {
+        (heading(&name, &title, &books, versions, moved.as_deref()))
+        @match (&books.preparation, &books.plan) {
+            (Some(preparation), Some(plan)) => {
+                (loose(&books))
+                (ledger(&name, &books, preparation, &plan.steps, &plan.screening.steps))
+                (things(&name, preparation))
+            }
+            _ => (unread(&name, &books)),
+        }
+    };
+    Ok(Sheet::new(title, "/").of(&name).with(body))
+}
+
+fn heading(name: &str, title: &str, books: &Books, versions: usize, moved: Option<&str>) -> Markup {
+    let link = format!("/p/{}", address(name));
+    let state = books.state();
+    let figure = books.account.as_ref().and_then(yields_figure);
+    html! {
+        div.title data-revision=(books.page.revision) {
+            div {
+                p.kick { a href="/" { "Notebook" } ", " (name) }
+                h1 { (title) }
+                p.sub {
+                    @if let Some(preparation) = &books.preparation {
+                        @if let Some(target) = &preparation.target {
+                            "Wanted: "
+                            @if let Some(kg) = target.amount { (number::unit(&number::plain(kg * 1e3), "g")) " " }
+                            (rich(&target.substance.to_string())) ". "
+                        }
+                        @if !preparation.account_for.is_empty() {
+                            "The books are kept for " (preparation.account_for.iter().map(|e| e.symbol()).collect::<Vec<_>>().join(", ")) ". "
+                        }
+                    }
+                    span class=(format!("state {}", state.word())) { (state.word()) }
+                    @if let Some(hash) = &books.frozen { ". Plan frozen, " span.fine { (hash.chars().take(8).collect::<String>()) } }
+                }
+                (claim(&link, books))
+                @if let Some(moved) = moved { p.moved role="status" { (moved) } }
+                p.tools {
+                    a href=(format!("{link}/bench")) { "Bench" } " "
+                    a href=(format!("{link}/account")) { "Account" } " "
+                    a href=(format!("{link}/file")) { "The file" } " "
+                    a href=(format!("{link}/edit?kind=file")) { "Title and target" } " "
+                    a href=(format!("{link}/versions")) { (versions) @if versions == 1 { " saved version" } @else { " saved versions" } }
+                    form method="post" action=(format!("{link}/undo")) { button.quiet { "Undo the last change" } }
+                }
+            }
+            @if let Some(figure) = figure { (figure.html()) }
+        }
+        @if state == Stand::Closed {
+            p.closed-line { span.state.closed { "closed" } ". What follows this line is a correction, with its reason." }
+        }
+    }
+}
+
+fn claim(link: &str, books: &Books) -> Markup {
+    let Some(account) = &books.account else {
+        return match &books.plan {
+            Some(plan) if plan.feed.is_some() => html! {
+                @if let Some(feed) = &plan.feed {
+                    p.lead { "For " (rich(&feed.target)) " weigh out " b { (number::interval(&feed.amount)) } " of " (feed.supply) "; nothing was weighed yet." }
+                }
+            },
+            Some(_) => html! { p.lead { "Nothing was weighed yet: what is printed is the plan." } },
+            None => html! {},
+        };
+    };
+    let rough = if books.sampled { "" } else { " A quick view; the account is sampled." };
+    html! {
+        @if let Some(yields) = &account.yields {
+            p.lead {
+                "Accounted: " b { (number::percent_bare(&yields.overall)) "\u{a0}%" } " of the " (element_name(&yields.element)) " taken."
+                (rough) " " a href=(format!("{link}/account")) { "The account" }
+            }
+        } @else { p.lead { a href=(format!("{link}/account")) { "The account" } (rough) } }
+    }
+}
+
+fn element_name(symbol: &str) -> String {
+    chem::Element::from_symbol(symbol).map_or_else(|| symbol.to_owned(), |element| element.name().to_owned())
+}
+
+/// A file that cannot be read: what is wrong, and the way to the lines.
+fn unread(name: &str, books: &Books) -> Markup {
+    html! {
+        section.part {
+            h2 { "Before it can be planned" }
+            @for finding in &books.findings { (note_of(finding)) }
+        }
+        p { a.btn href=(format!("/p/{}/file", address(name))) { "Open the file at these lines" } }
+    }
+}
+
+/// Findings that are about no step.
+fn loose(books: &Books) -> Markup {
+    let steps: Vec<usize> = step_lines(books);
+    let first = steps.first().copied().unwrap_or(usize::MAX);
+    let found: Vec<&Finding> =
+        books.findings.iter().filter(|f| f.line < first && f.severity != Severity::Note).collect();
+    html! {
+        @if !found.is_empty() { section.loose aria-label="Findings" { @for finding in found { (note_of(finding)) } } }
+    }
+}
+
+/// Lines at which the steps begin.
+fn step_lines(books: &Books) -> Vec<usize> {
+    let line = |at: usize| books.page.text.get(..at).map_or(1, |before| before.matches('\n').count() + 1);
+    books.preparation.iter().flat_map(|p| &p.steps).map(|step| line(step.span.start)).collect()
+}
+
+fn note_of(finding: &Finding) -> Markup {
+    let (class, word) = match finding.severity {
+        Severity::Error => ("wrong", "Wrong. "),
+        Severity::Warning => ("wrong", ""),
+        Severity::Caution => ("warn", "Caution. "),
+        Severity::Note => ("plain", ""),
+    };
+    html! {
+        div class=(format!("found-note {class}")) {
+            p { @if !word.is_empty() { b { (word) } } (rich(&finding.message)) @if finding.line > 0 { " " span.fine { "line " (finding.line) } } }
+            @for hint in &finding.hints { p.q2 { (rich(hint)) } }
+            @if !finding.causes.is_empty() {
+                ul.points { @for cause in finding.causes.iter().take(4) { li { (rich(&report::document::cause_words(cause))) } } }
+            }
+        }
+    }
+}
+
+/// One line of an entry.
+struct Row<'a> {
+    label: String,
+    expected: Option<&'a Interval>,
+    reading: Option<&'a Reading>,
+    found: Option<f64>,
+    from: usize,
+    to: usize,
+}
+
+fn ledger(
+    name: &str,
+    books: &Books,
+    preparation: &Preparation,
+    planned: &[PlannedStep],
+    screened: &[StepScreening],
+) -> Markup {
+    let lines = step_lines(books);
+    let unread = |step: &Step| step.readings.iter().any(|r| r.weigh.is_none() && r.volume.is_none());
+    let hand = preparation.steps.iter().position(unread);
+    html! {
+        h2.vh { "Procedure" }
+        div.ledger {
+            div.ledger-head aria-hidden="true" { span { "step" } span { "what to do" } span { "expected, 9 times in 10" } span { "found" } span { "remarks and findings" } }
+            @for (at, step) in preparation.steps.iter().enumerate() {
+                @let span = (lines.get(at).copied().unwrap_or(0), lines.get(at + 1).copied().unwrap_or(usize::MAX));
+                @let holds = screened.iter().find(|s| s.step == step.name.value);
+                (entry(name, books, preparation, at, planned.get(at), holds, span, hand == Some(at)))
+            }
+        }
+        @if preparation.steps.is_empty() { div.empty { p { "No step is written yet." } } }
+        p.tools { a href=(format!("/p/{}/edit?kind=step&new=1", address(name))) { "Add a step" } }
+        p.cap { "Printed figures are computed; " span.pen { "figures in pen" } " were read. Strip: thin line 90 %, thick line 50 %, tick at the median, pointer at the reading; a hollow pointer lies outside. Each strip has its own scale." }
+    }
+}
+
+#[expect(clippy::too_many_arguments, reason = "all that is known of one entry")]
+fn entry(
+    name: &str,
+    books: &Books,
+    preparation: &Preparation,
+    at: usize,
+    planned: Option<&PlannedStep>,
+    screened: Option<&StepScreening>,
+    (first, end): (usize, usize),
+    in_hand: bool,
+) -> Markup {
+    let Some(step) = preparation.steps.get(at) else { return html! {} };
+    let rows = rows(books, step, planned);
+    // What already stands as a caution in the step is not said again in its margin.
+    let told = |finding: &Finding| {
+        finding.severity == Severity::Caution
+            && planned.is_some_and(|p| p.cautions.iter().any(|text| text.contains(&finding.message)))
+    };
+    let here = |finding: &&Finding| (first..end).contains(&finding.line) && !told(finding);
+    let findings: Vec<&Finding> = books.findings.iter().filter(here).collect();
+    let begun = step.readings.iter().any(|r| r.weigh.is_some() || r.volume.is_some());
+    let class = if in_hand {
+        "entry now"
+    } else if begun {
+        "entry"
+    } else {
+        "entry ahead"
+    };
+    let shown: Vec<(usize, Vec<&Finding>)> = placed(&rows, &findings);
+    html! {
+        section class=(class) aria-label=(format!("Step {}, {}", at + 1, step.name.value)) {
+            div.no.r1 { (at + 1) }
+            div.do.t.r1 {
+                @for text in planned.map(|p| p.cautions.as_slice()).unwrap_or_default() { (caution(text)) }
+                @for hold in screened.map(|s| s.holds.as_slice()).unwrap_or_default() {
+                    div.hold { b { "Hold." } span { (rich(&sentence(&hold.condition))) ". " (rich(&sentence(&hold.proof))) "." } }
+                }
+                h3 { (sentence(&step.name.value)) }
+                span.when { (step.action.value.word()) @if step.test { ", test" } @if let Some(time) = &step.time { ", " (time.text) } }
+                p { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
+                @if let Some(note) = &step.note { p.q2 { i { (rich(note)) } } }
+                (tools(name, preparation, at))
+            }
+            @for (k, row) in rows.iter().enumerate() { (line(row, k + 2, preparation)) }
+            (writing(name, preparation, step, rows.len() + 2, in_hand))
+            @for (k, (row, found)) in shown.iter().enumerate() {
+                @let to = shown.get(k + 1).map(|(next, _)| format!(" t{next}")).unwrap_or_default();
+                @let gravest = found.iter().map(|f| f.severity).min();
+                @let sign = match gravest { Some(Severity::Error | Severity::Warning) => " wrong", Some(Severity::Caution) => " warn", _ => "" };
+                aside class=(format!("note r{row}{to}{sign}")) { @for finding in found { (note_in_margin(finding)) } }
+            }
+        }
+    }
+}
+
+/// Findings by the row they are about; the first row takes those about the step.
+fn placed<'a>(rows: &[Row<'_>], findings: &[&'a Finding]) -> Vec<(usize, Vec<&'a Finding>)> {
+    let mut found: Vec<(usize, Vec<&Finding>)> = Vec::new();
+    for finding in findings {
+        let row =
+            rows.iter().position(|row| row.from > 0 && (row.from..row.to).contains(&finding.line)).map_or(1, |k| k + 2);
+        let row = row.min(MOST_ROWS);
+        match found.iter_mut().find(|(at, _)| *at == row) {
+            Some((_, list)) => list.push(finding),
+            None => found.push((row, vec![finding])),
+        }
+    }
+    found.sort_by_key(|(row, _)| *row);
+    found
+}
+
+fn note_in_margin(finding: &Finding) -> Markup {
+    html! {
+        @let message = rich(&sentence(&finding.message));
+        p { @match finding.severity { Severity::Note => (message), Severity::Caution => { b { "Caution. " } (message) } _ => { b { (message) } } } "." }
+        @for hint in finding.hints.iter().take(2) { p.q2 { (rich(&sentence(hint))) "." } }
+        @if !finding.causes.is_empty() {
+            ul.points { @for cause in finding.causes.iter().take(3) { li { (rich(&report::document::cause_words(cause))) } } }
+        }
+    }
+}
+
+pub(super) fn sentence(text: &str) -> String {
+    let mut characters = text.chars();
+    characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
+}
+
+fn rows<'a>(books: &Books, step: &'a Step, planned: Option<&'a PlannedStep>) -> Vec<Row<'a>> {
+    let expects: &[Expectation] = planned.map(|p| p.expects.as_slice()).unwrap_or_default();
+    let line = |at: usize| books.page.text.get(..at).map_or(0, |before| before.matches('\n').count() + 1);
+    let mut rows: Vec<Row<'_>> = step
+        .readings
+        .iter()
+        .map(|reading| {
+            let expected = expects.iter().find(|e| e.reading == reading.id.value);
+            let from = line(reading.id.span.start).saturating_sub(1);
+            Row {
+                label: expected.map_or_else(|| weighed(reading), |e| e.what.clone()),
+                expected: expected.and_then(|e| e.interval.as_ref()),
+                found: expected.and_then(|e| e.found),
+                reading: Some(reading),
+                from,
+                to: usize::MAX,
+            }
+        })
+        .collect();
+    for at in 1..rows.len() {
+        let next = rows.get(at).map_or(usize::MAX, |row| row.from);
+        if let Some(row) = rows.get_mut(at - 1) {
+            row.to = next;
+        }
+    }
+    let unweighed =
+        planned.map(|p| p.gives.as_slice()).unwrap_or_default().iter().filter(|(lot, _)| {
+            !step.readings.iter().any(|reading| reading.of.as_ref().is_some_and(|of| of.value == *lot))
+        });
+    rows.extend(unweighed.map(|(lot, interval)| Row {
+        label: lot.clone(),
+        expected: Some(interval),
+        reading: None,
+        found: None,
+        from: 0,
+        to: 0,
+    }));
+    rows
+}
+
+/// What lies on the pan.
+pub fn weighed(reading: &Reading) -> String {
+    let vessel = reading.vessel.as_ref().map(|vessel| vessel.value.as_str());
+    match (&reading.of, &reading.charge, vessel) {
+        (Some(of), _, Some(vessel)) => format!("{vessel} with {}", of.value),
+        (Some(of), _, None) => of.value.clone(),
+        (_, Some(charge), Some(vessel)) => format!("{vessel} with {}", charge.value),
+        (_, Some(charge), None) => charge.value.clone(),
+        (None, None, Some(vessel)) => format!("{vessel}, empty"),
+        (None, None, None) => "reading".to_owned(),
+    }
+}
+
+fn line(row: &Row<'_>, at: usize, preparation: &Preparation) -> Markup {
+    let place = format!("r{}", at.min(MOST_ROWS));
+    html! {
+        div class=(format!("lab {place}")) { (rich(&row.label)) @if let Some(reading) = row.reading { " " span.fine { (reading.id.value) } } }
+        div class=(format!("exp {place}")) {
+            @if let Some(expected) = row.expected {
+                span.nb { (number::interval(expected)) }
+                (expected_strip(expected, row.found))
+            }
+        }
+        (found(row, &place, preparation))
+    }
+}
+
+fn expected_strip(expected: &Interval, found: Option<f64>) -> Markup {
+    let scale = Scale::own(expected);
+    let slip = found.is_some_and(|found| found < scale.low || found > scale.high);
+    let marks = found.map(Mark::Found).into_iter().collect();
+    strip_with(&Strip { interval: Some(expected.clone()), scale, marks }, WIDTH, false, slip)
+}
+
+fn found(row: &Row<'_>, place: &str, preparation: &Preparation) -> Markup {
+    let written = row.reading.filter(|reading| reading.weigh.is_some() || reading.volume.is_some());
+    let Some(reading) = written else {
+        return html! { div class=(format!("found blank {place}")) { span.vhl { "found" } span { "g" } } };
+    };
+    let all = preparation.steps.iter().flat_map(|step| &step.readings);
+    let struck = all.clone().any(|other| other.corrects.as_ref().is_some_and(|c| c.value == reading.id.value));
+    html! {
+        div class=(format!("found {place}")) {
+            span.vhl { "found" }
+            @if struck { span { del { span.vh { "struck out: " } (pointed(&reading.text)) } } } @else { span { (pointed(&reading.text)) } }
+            @if let Some(at) = &reading.at { time { (when(at).rsplit(", ").next().unwrap_or_default()) } }
+            @if let Some(corrects) = &reading.corrects {
+                small { "corrects " (corrects.value) @if let Some(reason) = &reading.reason { ": " (reason) } }
+            }
+        }
+    }
+}
+
+fn tools(name: &str, preparation: &Preparation, at: usize) -> Markup {
+    let link = format!("/p/{}", address(name));
+    let Some(step) = preparation.steps.get(at) else { return html! {} };
+    let of = address(&step.name.value);
+    let before = at.checked_sub(1).and_then(|k| preparation.steps.get(k)).map(|s| s.name.value.clone());
+    let after = preparation.steps.get(at + 2).map(|s| s.name.value.clone());
+    let has_next = at + 1 < preparation.steps.len();
+    html! {
+        details.tools-of {
+            summary aria-label=(format!("Change step {}", at + 1)) { "change" }
+            p.tools {
+                a href=(format!("{link}/edit?kind=step&of={of}")) { "Edit" } " "
+                a href=(format!("{link}/edit?kind=step&new=1&before={of}")) { "Add a step before" }
+                @if let Some(before) = &before { (shift(&link, &step.name.value, Some(before), "Move up")) }
+                @if has_next { (shift(&link, &step.name.value, after.as_deref(), "Move down")) }
+                form method="post" action=(format!("{link}/remove")) {
+                    input type="hidden" name="kind" value="step"; input type="hidden" name="of" value=(step.name.value);
+                    button.quiet { "Remove" }
+                }
+            }
+        }
+    }
+}
+
+fn shift(link: &str, step: &str, before: Option<&str>, word: &str) -> Markup {
+    html! {
+        form method="post" action=(format!("{link}/move")) {
+            input type="hidden" name="of" value=(step);
+            input type="hidden" name="before" value=[before];
+            button.quiet { (word) }
+        }
+    }
+}
+
+/// The form for another reading of a step; open in the step in hand.
+fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open: bool) -> Markup {
+    let waiting: Vec<&Reading> = step.readings.iter().filter(|r| r.weigh.is_none() && r.volume.is_none()).collect();
+    let id = |part: &str| format!("{part}-{}", address(&step.name.value));
+    let (what, figure, with, note) = (id("what"), id("figure"), id("with"), id("note"));
+    let balances = || preparation.instruments.iter();
+    html! {
+        details class=(format!("write-in r{}", row.min(MOST_ROWS))) open[open] {
+            summary { "Enter a reading" }
+            @if preparation.instruments.is_empty() {
+                p.q2 { "No balance is listed yet. " a href=(format!("/p/{}/edit?kind=instrument&new=1", address(name))) { "Add a balance" } }
+            } @else {
+                form.write method="post" action=(format!("/p/{}/reading", address(name))) data-entry="" {
+                    input type="hidden" name="step" value=(step.name.value);
+                    span { label for=(what) { "what" } select id=(what) name="what" {
+                        @for reading in &waiting { option value=(format!("waiting {}", reading.id.value)) { (weighed(reading)) } }
+                        @for give in &step.gives { option value=(format!("of {}", give.lot.value)) { (give.lot.value) } }
+                        @for take in &step.take { @if preparation.supply(&take.source.value).is_some() || take.source.value == prep::model::WATER { option value=(format!("charge {}", take.source.value)) { (take.source.value) ", weighed out" } } }
+                        @for vessel in &preparation.vessels { option value=(format!("in {}", vessel.name.value)) { (vessel.name.value) ", empty" } }
+                        @for vessel in &preparation.vessels { @for give in &step.gives { option value=(format!("both {}\u{1f}{}", give.lot.value, vessel.name.value)) { (vessel.name.value) " with " (give.lot.value) } } }
+                        @for reading in step.readings.iter().filter(|r| r.weigh.is_some()) { option value=(format!("correct {}", reading.id.value)) { "correction of " (reading.id.value) ", " (reading.text) } }
+                    } }
+                    span { label for=(figure) { "figure" } input id=(figure) name="figure" inputmode="decimal" autocomplete="off" required size="9"; }
+                    span { label for=(with) { "with" } select id=(with) name="with" { @for balance in balances() { option { (balance.name.value) } } @for ware in &preparation.ware { option { (ware.name.value) } } } }
+                    span.grow { label for=(note) { "remark, or the reason of a correction" } input id=(note) name="note"; }
+                    button { "Enter reading" }
+                    span.live role="status" aria-live="polite" {}
+                }
+            }
+        }
+    }
+}
+
+/// Supplies, balances and vessels, each with a way to change it.
+fn things(name: &str, preparation: &Preparation) -> Markup {
+    let link = format!("/p/{}/edit", address(name));
+    let edit = |kind: &str, of: &str| format!("{link}?kind={kind}&of={}", address(of));
+    html! {
+        section.part.three-lists {
+            div {
+                h2 { "Supplies" }
+                ul.plain-list { @for supply in &preparation.supplies { li {
+                    a href=(edit("supply", &supply.name.value)) { (supply.name.value) } " " span.q2 { (rich(&supply.holds.iter().map(|s| s.value.to_string()).collect::<Vec<_>>().join(" or "))) }
+                } } }
+                p.tools { a href=(format!("{link}?kind=supply&new=1")) { "Add a supply" } }
+            }
+            div {
+                h2 { "Balances and ware" }
+                ul.plain-list {
+                    @for balance in &preparation.instruments { li { a href=(edit("instrument", &balance.name.value)) { (balance.name.value) } " " span.q2 { "reads to " (number::unit(&number::plain(balance.resolution * 1e3), "g")) } } }
+                    @for ware in &preparation.ware { li { a href=(edit("instrument", &ware.name.value)) { (ware.name.value) } " " span.q2 { (ware.kind) } } }
+                }
+                p.tools { a href=(format!("{link}?kind=instrument&new=1")) { "Add a balance or ware" } }
+            }
+            div {
+                h2 { "Vessels" }
+                ul.plain-list { @for vessel in &preparation.vessels { li { a href=(edit("vessel", &vessel.name.value)) { (vessel.name.value) } } } }
+                p.tools { a href=(format!("{link}?kind=vessel&new=1")) { "Add a vessel" } }
+            }
+        }
+        @if preparation.closed.is_none() {
+            form.close-books method="post" action=(format!("/p/{}/close", address(name))) { button.plain { "Close the books" } span.q2 { "Afterwards there are only corrections, and other preparations may learn from this one." } }
+        }
+    }
+}

@@ -1,0 +1,256 @@
+//! Which single questions can be asked, and how?
+//!
+//! One list of desks: each has its question as title, its fields, and a function from what was typed to a document. A new
+//! question is a new row; its page, its errors and its place in the index follow. Asking leaves no trace in the notebook.
+
+use super::blocking;
+use super::page::Sheet;
+use super::trouble::{Fields, Trouble};
+use axum::extract::{Path, Query};
+use maud::{Markup, html};
+use prep::ask::{self, CrystalliseOptions, DryOptions, ReactionOptions, SolutionOptions, WashOptions};
+use prep::outcome::Finding;
+use report::document::{self, Document};
+use report::html::formula::rich;
+
+/// A field of a desk: key, label, example, whether it takes several lines.
+type Field = (&'static str, &'static str, &'static str, bool);
+/// The answer, or what cannot be read.
+type Answer = Result<Document, Vec<Finding>>;
+
+/// A question with its place.
+struct Desk {
+    key: &'static str,
+    question: &'static str,
+    about: &'static str,
+    fields: &'static [Field],
+    answer: fn(&Fields) -> Answer,
+}
+
+const DESKS: [Desk; 8] = [
+    Desk {
+        key: "label",
+        question: "What does this label mean?",
+        about: "Salt, hydrate or element: which reckoning explains the figures on the label.",
+        fields: &[("label", "the label, as printed", "zinc sulfate 220 mg = zinc 50 mg", false)],
+        answer: |fields| Ok(document::label_document(&ask::label(fields.get("label").unwrap_or_default()))),
+    },
+    Desk {
+        key: "formula",
+        question: "What is in this formula?",
+        about: "Molar mass, composition, water, oxidation states.",
+        fields: &[("formula", "the formula", "CuSO4·5H2O", false)],
+        answer: |fields| {
+            ask::formula(fields.get("formula").unwrap_or_default()).map(|a| document::formula_document(&a))
+        },
+    },
+    Desk {
+        key: "reaction",
+        question: "What does this reaction give?",
+        about: "Coefficients; heat, entropy and equilibrium constant where the species are known.",
+        fields: &[("reaction", "the reaction", "CaCO3(s) -> CaO(s) + CO2(g)", false), ("at", "at", "25 °C", false)],
+        answer: |fields| {
+            let options = ReactionOptions { at: fields.get("at"), ..ReactionOptions::default() };
+            ask::reaction_with(fields.get("reaction").unwrap_or_default(), &options)
+                .map(|a| document::reaction_document(&a))
+        },
+    },
+    Desk {
+        key: "solution",
+        question: "What is in this solution?",
+        about: "Species, pH and solids; the dose to a pH.",
+        fields: &[
+            ("substances", "substances, one a line", "CuSO4 0.4 mol/kg\nH2SO4 0.05 mol/kg", true),
+            ("at", "at", "25 °C", false),
+            ("ph", "pH, if measured", "1.0", false),
+            ("balance", "ion that balances it", "Na", false),
+            ("add", "add", "NaOH", false),
+            ("to_ph", "until pH", "3.5", false),
+        ],
+        answer: |fields| {
+            let lines = lines(fields, "substances");
+            let options = SolutionOptions {
+                substances: &lines,
+                at: fields.get("at"),
+                ph: fields.get("ph"),
+                balance: fields.get("balance"),
+                add: fields.get("add"),
+                to_ph: fields.get("to_ph"),
+                ..SolutionOptions::default()
+            };
+            ask::solution(&options).map(|a| document::solution_document(&a))
+        },
+    },
+    Desk {
+        key: "crystallise",
+        question: "How much crystallises?",
+        about: "From one temperature to another, with the water that the crystals take.",
+        fields: &[
+            ("substance", "what crystallises", "CuSO4·5H2O", false),
+            ("from", "from", "80 °C", false),
+            ("to", "to", "20 °C", false),
+            ("salt", "salt taken", "100 g", false),
+            ("water", "water taken", "120 g", false),
+            ("evaporate", "water evaporated", "20 g", false),
+        ],
+        answer: |fields| {
+            let options = CrystalliseOptions {
+                substance: fields.get("substance").unwrap_or_default(),
+                from: fields.get("from").unwrap_or_default(),
+                to: fields.get("to").unwrap_or_default(),
+                salt: fields.get("salt"),
+                water: fields.get("water"),
+                evaporate: fields.get("evaporate"),
+                ..CrystalliseOptions::default()
+            };
+            ask::crystallise(&options).map(|a| document::crystallise_document(&a))
+        },
+    },
+    Desk {
+        key: "wash",
+        question: "How often must it be washed?",
+        about: "What the held liquor leaves in the cake, wash by wash.",
+        fields: &[
+            ("held", "liquor held by the cake", "63 mL", false),
+            ("liquor", "what the liquor holds, mass per volume", "0.08 g/mL", false),
+            ("washes", "washes", "4 x 100 mL", false),
+            ("product", "the dry product", "43.9 g", false),
+            ("target", "may be left in it", "0.1 %", false),
+        ],
+        answer: |fields| {
+            let options = WashOptions {
+                held: fields.get("held"),
+                liquor: fields.get("liquor"),
+                washes: fields.get("washes"),
+                product: fields.get("product"),
+                target: fields.get("target"),
+                ..WashOptions::default()
+            };
+            ask::wash(&options).map(|a| document::wash_document(&a))
+        },
+    },
+    Desk {
+        key: "titrate",
+        question: "What do these titres say?",
+        about: "How much a sample holds, from its titres and a titrant of known strength.",
+        fields: &[
+            ("titres", "titres, one a line", "24.95 mL\n25.05 mL\n25.00 mL", true),
+            ("titrant", "strength of the titrant", "0.1000 mol/L", false),
+            ("of", "what is determined", "Cu", false),
+            ("weighed", "sample weighed", "0.250 g", false),
+            ("ratio", "reacting ratio, if not 1", "1", false),
+            ("blank", "blank", "0.05 mL", false),
+            ("standard", "standard, to find the strength instead", "", false),
+        ],
+        answer: |fields| {
+            let titres = lines(fields, "titres");
+            let asked = ask::Titration {
+                titres: &titres,
+                titrant: fields.get("titrant"),
+                of: fields.get("of"),
+                weighed: fields.get("weighed"),
+                ratio: fields.get("ratio"),
+                blank: fields.get("blank"),
+                standard: fields.get("standard"),
+                ..ask::Titration::default()
+            };
+            ask::titrate(&asked).map(|a| document::titrate_document(&a))
+        },
+    },
+    Desk {
+        key: "dry",
+        question: "Is it dry?",
+        about: "Where a series of weighings is heading, and how long it takes.",
+        fields: &[
+            ("weighings", "weighings in order, one a line", "0 h 46.51 g\n1 h 44.61 g\n2 h 44.10 g\n3 h 43.95 g", true),
+            ("scatter", "scatter of one weighing", "0.02 g", false),
+            ("tolerance", "what may be left to lose", "0.05 %", false),
+        ],
+        answer: |fields| {
+            let options = DryOptions { deviation: fields.get("scatter"), tolerance: fields.get("tolerance"), of: None };
+            ask::dry(&lines(fields, "weighings"), &options).map(|a| document::dry_document(&a))
+        },
+    },
+];
+
+fn lines<'a>(fields: &'a Fields, key: &str) -> Vec<&'a str> {
+    fields.raw(key).unwrap_or_default().lines().map(str::trim).filter(|line| !line.is_empty()).collect()
+}
+
+/// All questions.
+pub async fn index() -> Sheet {
+    Sheet::new("Questions", "/questions").with(html! {
+        h1 { "Questions" }
+        p.sub { "A question asked here leaves no trace in the notebook." }
+        dl.desks { @for desk in &DESKS {
+            dt { a href=(format!("/questions/{}", desk.key)) { (desk.question) } }
+            dd { (desk.about) }
+        } }
+    })
+}
+
+/// One question, and its answer if it was asked.
+pub async fn show(Path(which): Path<String>, Query(asked): Query<Vec<(String, String)>>) -> Result<Sheet, Trouble> {
+    let desk = DESKS.iter().find(|desk| desk.key == which);
+    let desk = desk.ok_or_else(|| Trouble::missing("This question is not among those that can be asked."))?;
+    let fields = Fields(asked);
+    let first = desk.fields.first().map_or("", |(key, ..)| *key);
+    blocking(move || {
+        let answer = fields.get(first).is_some().then(|| (desk.answer)(&fields));
+        if let Some(Err(findings)) = &answer
+            && super::trouble::refusals(findings).next().is_some()
+        {
+            return Err(Trouble::refused(findings));
+        }
+        Ok(Sheet::new(desk.question, "/questions").with(page(desk, &fields, answer)))
+    })
+    .await
+}
+
+fn page(desk: &Desk, fields: &Fields, answer: Option<Answer>) -> Markup {
+    let wrong = matches!(answer, Some(Err(_)));
+    html! {
+        p.kick { a href="/questions" { "Questions" } }
+        h1 { (desk.question) }
+        p.sub { (desk.about) }
+        form.find.question {
+            @for (at, (key, label, example, several)) in desk.fields.iter().enumerate() {
+                span.fl class=(if at == 0 { "grow" } else { "" }) {
+                    label for=(key) { (label) }
+                    @if *several {
+                        textarea id=(key) name=(key) rows="4" placeholder=(example) { (fields.raw(key).unwrap_or_default()) }
+                    } @else {
+                        input id=(key) name=(key) value=(fields.raw(key).unwrap_or_default()) placeholder=(example) autocomplete="off"
+                            size=[(at > 0).then_some("10")]
+                            aria-invalid=[(at == 0 && wrong).then_some("true")] aria-describedby=[(at == 0 && wrong).then_some("wrong")];
+                    }
+                }
+            }
+            button { "Work it out" }
+        }
+        @match answer {
+            Some(Ok(document)) => section.answer aria-live="polite" { (report::html::body(&document)) },
+            Some(Err(findings)) => div id="wrong" role="alert" {
+                @for finding in &findings {
+                    p.err { b { "Not understood." } " " (rich(&finding.message)) "." }
+                    @for hint in &finding.hints { p.q2 { (rich(hint)) } }
+                }
+            },
+            None => p.q2 { "For instance: " a href=(example(desk)) { (rich(desk.fields.first().map_or("", |(_, _, example, _)| example.lines().next().unwrap_or_default()))) } },
+        }
+    }
+}
+
+/// The address that asks the example.
+fn example(desk: &Desk) -> String {
+    let pairs = desk.fields.iter().map(|(key, _, example, _)| format!("{key}={}", super::page::address(example)));
+    // Only the first two fields: the others are wishes beyond the question.
+    let most = if matches!(desk.key, "solution") {
+        2
+    } else if desk.key == "titrate" {
+        4
+    } else {
+        desk.fields.len()
+    };
+    format!("/questions/{}?{}", desk.key, pairs.take(most).collect::<Vec<_>>().join("&"))
+}

@@ -1,0 +1,317 @@
+//! Does every page answer, and does nothing that is asked of it bring it down?
+
+use super::*;
+use axum::body::Body;
+use axum::http::{Request, Response};
+use tower::ServiceExt;
+
+const HOST: &str = "127.0.0.1:8347";
+const REFUSED: &str =
+    "title = \"x\"\ntarget = { substance = \"Pb(N3)2(s)\", amount = \"1 g\" }\naccount_for = \"Pb\"\n";
+const SMALL: &str = r#"title = "Invented solution"
+account_for = "Cu"
+
+[[supply]]
+name = "bluestone"
+label = "copper sulfate pentahydrate, 98 % min"
+holds = "CuSO4·5H2O(s)"
+assay = "98 .. 100 %"
+
+[[instrument]]
+name = "pocket balance"
+kind = "balance"
+resolution = "0.01 g"
+
+[[step]]
+name = "dissolve"
+action = "dissolve"
+take = { bluestone = "10.00 g", water = "100 g" }
+gives = { liquor = "all" }
+  [[step.reading]]
+  id = "r1"
+  of = "liquor"
+  with = "pocket balance"
+"#;
+
+struct Desk {
+    app: Router,
+    office: Arc<Office>,
+    _folder: tempfile::TempDir,
+}
+
+fn desk(share: Option<Share>) -> Desk {
+    let folder = tempfile::tempdir().expect("a scratch folder");
+    let notebook = Notebook::open(folder.path()).expect("a notebook");
+    notebook.create("small", SMALL, "begun").expect("created");
+    notebook.create("bluestone", crate::commands::EXAMPLES[0].text, "begun").expect("created");
+    std::fs::write(folder.path().join("refused.toml"), REFUSED).expect("written");
+    std::fs::write(folder.path().join("broken.toml"), "title = ").expect("written");
+    let office = Office::new(notebook, 8347, share);
+    Desk { app: app(office.clone()), office, _folder: folder }
+}
+
+impl Desk {
+    async fn send(&self, request: Request<Body>) -> (StatusCode, String, Response<()>) {
+        let response = self.app.clone().oneshot(request).await.expect("an answer");
+        let (parts, body) = response.into_parts();
+        let bytes = axum::body::to_bytes(body, 64 << 20).await.expect("a body");
+        (parts.status, String::from_utf8_lossy(&bytes).into_owned(), Response::from_parts(parts, ()))
+    }
+
+    async fn get(&self, path: &str) -> (StatusCode, String) {
+        let request = Request::get(path).header("host", HOST).body(Body::empty()).expect("a request");
+        let (status, text, _) = self.send(request).await;
+        (status, text)
+    }
+
+    async fn post(&self, path: &str, body: impl Into<Body>) -> (StatusCode, String) {
+        let request = Request::post(path)
+            .header("host", HOST)
+            .header("content-type", "application/x-www-form-urlencoded")
+            .body(body.into())
+            .expect("a request");
+        let (status, text, _) = self.send(request).await;
+        (status, text)
+    }
+}
+
+const PAGES: [&str; 20] = [
+    "/",
+    "/?q=copper&state=running",
+    "/new",
+    "/backup",
+    "/bench",
+    "/shelf",
+    "/shelf/labels",
+    "/questions",
+    "/pair",
+    "/p/bluestone",
+    "/p/bluestone/edit?kind=step&of=dry",
+    "/p/bluestone/edit?kind=file",
+    "/p/bluestone/edit?kind=supply&new=1",
+    "/p/bluestone/file",
+    "/p/bluestone/versions",
+    "/p/bluestone/account",
+    "/p/bluestone/figure/flow-Cu.svg",
+    "/p/bluestone/bench",
+    "/assets/page.css",
+    "/favicon.ico",
+];
+const POSTS: [&str; 13] = [
+    "/p/small/reading",
+    "/p/small/enter",
+    "/p/small/correct",
+    "/p/small/hold",
+    "/p/small/judge",
+    "/p/small/edit",
+    "/p/small/move",
+    "/p/small/remove",
+    "/p/small/file",
+    "/p/small/photo?reading=r1",
+    "/p/small/undo",
+    "/new",
+    "/pair",
+];
+
+#[tokio::test]
+async fn every_page_answers_and_may_load_nothing_from_elsewhere() {
+    let desk = desk(None);
+    for page in PAGES {
+        let request = Request::get(page).header("host", HOST).body(Body::empty()).expect("a request");
+        let (status, text, response) = desk.send(request).await;
+        assert_eq!(status, StatusCode::OK, "{page}: {text}");
+        let policy = response.headers().get("content-security-policy").expect("a policy").to_str().expect("text");
+        assert!(policy.starts_with("default-src 'none'") && !policy.contains("unsafe"), "{page}");
+        assert!(!text.contains("style=\"") && !text.contains("src=\"http"), "{page}");
+    }
+    for key in ["label", "formula", "reaction", "solution", "crystallise", "wash", "titrate", "dry"] {
+        let (_, page) = desk.get(&format!("/questions/{key}")).await;
+        let link = page.split("For instance: <a href=\"").nth(1).and_then(|rest| rest.split('"').next());
+        let link = link.expect("an example").replace("&amp;", "&");
+        let (status, answer) = desk.get(&link).await;
+        assert_eq!(status, StatusCode::OK, "{key}");
+        assert!(answer.contains("class=\"answer\""), "{key}: the example is answered: {answer}");
+    }
+}
+
+#[tokio::test]
+async fn refused_preparations_answer_with_the_refusal_everywhere() {
+    let desk = desk(None);
+    for page in ["", "/account", "/bench", "/figure/flow-Pb", "/edit?kind=file"] {
+        let (status, text) = desk.get(&format!("/p/refused{page}")).await;
+        assert_eq!(status, StatusCode::FORBIDDEN, "{page}");
+        assert!(text.contains("Nothing has been computed"), "{page}: {text}");
+    }
+    for page in ["reading", "enter", "correct", "hold", "judge", "edit", "move", "remove", "close", "photo"] {
+        let (status, _) = desk.post(&format!("/p/refused/{page}"), "reading=r1&figure=1&key=k").await;
+        assert_eq!(status, StatusCode::FORBIDDEN, "{page}");
+    }
+    let text = super::page::address(REFUSED);
+    let (status, _) = desk.post("/p/small/file", format!("base=x&text={text}")).await;
+    assert_eq!(status, StatusCode::FORBIDDEN);
+    let (status, _) = desk.post("/new", "title=x&target=Pb(N3)2(s)&amount=1+g").await;
+    assert_eq!(status, StatusCode::FORBIDDEN);
+    let (status, _) = desk.post("/p/small/edit", "kind=file&target.substance=Pb(N3)2(s)&target.amount=1+g").await;
+    assert_eq!(status, StatusCode::FORBIDDEN);
+    let (status, _) = desk.get("/questions/reaction?reaction=Pb%2B2+N3-+-%3E+Pb(N3)2(s)").await;
+    assert_ne!(status, StatusCode::INTERNAL_SERVER_ERROR);
+    // The file itself stays open: that is the way back.
+    assert_eq!(desk.get("/p/refused/file").await.0, StatusCode::OK);
+    assert_eq!(desk.get("/p/broken").await.0, StatusCode::OK);
+}
+
+#[tokio::test]
+async fn malformed_bodies_are_told_and_change_nothing() {
+    let desk = desk(None);
+    let bodies: [&[u8]; 7] = [
+        b"",
+        b"%%%",
+        b"\xff\xfe\x00",
+        b"figure=",
+        b"reading=r1&figure=%00&key=k&step=dissolve&what=of+liquor",
+        b"kind=nothing&of=x",
+        b"reading=%27%3B--&figure=1e999&key=q&reason=x&step=%5D%5D%5D&seen=",
+    ];
+    for path in POSTS {
+        for body in bodies {
+            let (status, text) = desk.post(path, body.to_vec()).await;
+            let known = status.is_client_error() || status.is_redirection() || status == StatusCode::OK;
+            assert!(known, "{path} {status}: {text}");
+        }
+    }
+    let page = desk.office.notebook.read("small").expect("there");
+    assert!(prep::read(page.text.as_bytes()).preparation.is_some(), "{}", page.text);
+    assert!(!page.text.contains("weigh"), "{}", page.text);
+}
+
+#[tokio::test]
+async fn paths_do_not_leave_the_folder() {
+    let desk = desk(None);
+    for name in ["..%2f..%2fetc%2fpasswd", "%2e%2e%2fx", "a%00b", "..", ".hidden", "a%5cb", "%ff"] {
+        for page in ["", "/file", "/account", "/bench", "/versions"] {
+            let (status, text) = desk.get(&format!("/p/{name}{page}")).await;
+            assert!(status.is_client_error(), "{name}{page}: {status}");
+            assert!(!text.contains("root:"), "{name}");
+        }
+    }
+    for file in ["..%2fhistory.sqlite", "history.sqlite", "..%2f..%2fCargo.toml"] {
+        assert_eq!(desk.get(&format!("/assets/{file}")).await.0, StatusCode::NOT_FOUND);
+        assert_eq!(desk.get(&format!("/photos/{file}")).await.0, StatusCode::NOT_FOUND);
+    }
+}
+
+#[tokio::test]
+async fn what_is_too_large_is_turned_away() {
+    let desk = desk(None);
+    let (status, _) = desk.post("/p/small/file", vec![b'a'; LARGEST_BODY + 1]).await;
+    assert!(matches!(status, StatusCode::PAYLOAD_TOO_LARGE | StatusCode::BAD_REQUEST), "{status}");
+    let (status, _) = desk.post("/p/small/photo?reading=r1", vec![0xff; LARGEST_BODY + 1]).await;
+    assert_eq!(status, StatusCode::PAYLOAD_TOO_LARGE);
+}
+
+#[tokio::test]
+async fn strangers_are_turned_away() {
+    let desk = desk(None);
+    let cases: [&[(&str, &str)]; 5] = [
+        &[("host", "evil.example")],
+        &[],
+        &[("host", HOST), ("origin", "http://evil.example")],
+        &[("host", HOST), ("origin", "null")],
+        &[("host", HOST), ("sec-fetch-site", "cross-site")],
+    ];
+    for headers in cases {
+        let mut request = Request::post("/p/small/undo");
+        for (name, value) in headers {
+            request = request.header(*name, *value);
+        }
+        let (status, _, _) = desk.send(request.body(Body::empty()).expect("a request")).await;
+        assert_eq!(status, StatusCode::FORBIDDEN, "{headers:?}");
+    }
+}
+
+#[tokio::test]
+async fn a_shared_notebook_lets_a_device_in_by_the_code_once() {
+    let share = Share { address: "192.0.2.7".parse().expect("an address"), code: "ABCD-2345".to_owned() };
+    let desk = desk(Some(share));
+    let host = "192.0.2.7:8347";
+    let ask = |path: &str, cookie: &str| {
+        let request = Request::get(path).header("host", host).header("cookie", cookie);
+        desk.send(request.body(Body::empty()).expect("a request"))
+    };
+    assert!(ask("/", "").await.0.is_redirection());
+    let pair = |code: &'static str| {
+        let request = Request::post("/pair").header("host", host);
+        let request = request.header("content-type", "application/x-www-form-urlencoded");
+        desk.send(request.body(Body::from(format!("code={code}"))).expect("a request"))
+    };
+    assert_eq!(pair("WRONG").await.0, StatusCode::FORBIDDEN);
+    let (status, _, response) = pair("abcd2345").await;
+    assert!(status.is_redirection());
+    let cookie = response.headers().get("set-cookie").expect("a cookie").to_str().expect("text").to_owned();
+    assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Strict"));
+    let own = cookie.split(';').next().expect("a pair").to_owned();
+    assert_eq!(ask("/", &own).await.0, StatusCode::OK);
+    assert_eq!(pair("ABCD-2345").await.0, StatusCode::FORBIDDEN, "the code works once");
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn two_pages_racing_two_hundred_entries_lose_none() {
+    let desk = desk(None);
+    let writer = |page: usize| {
+        let app = desk.app.clone();
+        tokio::spawn(async move {
+            for entry in 0..100 {
+                let body = format!("reading=r1&figure=109.{entry:02}&key={page}-{entry}&note=n{page}x{entry}e");
+                // Every entry is sent twice, as by a page that did not hear the answer.
+                for _ in 0..2 {
+                    let request = Request::post("/p/small/enter").header("host", HOST);
+                    let request = request.header("content-type", "application/x-www-form-urlencoded");
+                    let answer = app.clone().oneshot(request.body(Body::from(body.clone())).expect("a request")).await;
+                    assert_eq!(answer.expect("an answer").status(), StatusCode::OK);
+                }
+            }
+        })
+    };
+    let (one, two) = (writer(0), writer(1));
+    one.await.expect("done");
+    two.await.expect("done");
+    let text = desk.office.notebook.read("small").expect("there").text;
+    for page in 0..2 {
+        for entry in 0..100 {
+            assert_eq!(text.matches(&format!("\"n{page}x{entry}e\"")).count(), 1, "{page} {entry}");
+        }
+    }
+    assert_eq!(text.matches("weigh = ").count(), 200);
+    assert!(matches!(desk.office.notebook.chain(), Ok(crate::notebook::Chain::Whole(_))));
+}
+
+#[tokio::test]
+async fn a_figure_is_judged_entered_corrected_and_never_taken_back() {
+    let desk = desk(None);
+    let (_, judged) = desk.post("/p/small/judge", "reading=r1&figure=109.90").await;
+    assert!(judged.contains("\"verdict\":\"inside\""), "{judged}");
+    let (_, judged) = desk.post("/p/small/judge", "reading=r1&figure=19.90").await;
+    assert!(judged.contains("\"verdict\":\"stop\"") || judged.contains("\"verdict\":\"ask\""), "{judged}");
+    assert_eq!(desk.post("/p/small/enter", "reading=r1&figure=109%2C90&key=a").await.0, StatusCode::OK);
+    assert_eq!(desk.post("/p/small/undo", "").await.0, StatusCode::BAD_REQUEST);
+    let (status, _) = desk.post("/p/small/correct", "reading=r1&figure=109.80&reason=read+too+early").await;
+    assert!(status.is_redirection());
+    assert!(desk.post("/p/small/hold", "step=dissolve&seen=clear").await.0.is_redirection());
+    let text = desk.office.notebook.read("small").expect("there").text;
+    assert!(text.contains("109.90 g") && text.contains("109.80 g") && text.contains("corrects = \"r1\""), "{text}");
+    assert!(text.contains("hold passed") && text.contains(": clear"), "{text}");
+    assert!(desk.post("/p/small/close", "").await.0.is_redirection());
+    let (_, page) = desk.get("/p/small").await;
+    assert!(page.contains("<del>") && page.contains("closed"), "{page}");
+}
+
+#[tokio::test]
+async fn a_photograph_is_kept_under_its_hash() {
+    let desk = desk(None);
+    let (status, told) = desk.post("/p/small/photo?reading=r1", b"\x89PNG\r\n\x1a\nx".to_vec()).await;
+    assert_eq!(status, StatusCode::OK, "{told}");
+    let file = told.split('"').nth(3).expect("a name").to_owned();
+    assert_eq!(desk.get(&format!("/photos/{file}")).await.0, StatusCode::OK);
+    assert!(desk.office.notebook.read("small").expect("there").text.contains(&file));
+    assert_eq!(desk.post("/p/small/photo?reading=r1", b"<svg>".to_vec()).await.0, StatusCode::BAD_REQUEST);
+}

@@ -1,0 +1,151 @@
+//! What does a page say when something does not work?
+//!
+//! What is kept first, then what to do. The status tells machines the same.
+
+use super::page::Sheet;
+use crate::notebook::NotebookError;
+use axum::extract::{FromRequest, Request};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use axum::{Form, RequestExt};
+use maud::{Markup, html};
+use prep::outcome::Finding;
+use report::html::formula::rich;
+
+/// Something that did not work.
+#[derive(Debug)]
+pub struct Trouble {
+    status: StatusCode,
+    what: String,
+    refused: Vec<Finding>,
+}
+
+impl Trouble {
+    fn new(status: StatusCode, what: impl Into<String>) -> Self {
+        Self { status, what: what.into(), refused: Vec::new() }
+    }
+
+    /// Out of bounds: nothing is computed, and the page says why.
+    pub fn refused(findings: &[Finding]) -> Self {
+        let refused = refusals(findings).cloned().collect();
+        Self { refused, ..Self::new(StatusCode::FORBIDDEN, "") }
+    }
+
+    /// Asked in a way that cannot be answered.
+    pub fn asked(what: impl Into<String>) -> Self {
+        Self::new(StatusCode::BAD_REQUEST, what)
+    }
+
+    /// Not here.
+    pub fn missing(what: impl Into<String>) -> Self {
+        Self::new(StatusCode::NOT_FOUND, what)
+    }
+
+    /// Not allowed.
+    pub fn forbidden(what: impl Into<String>) -> Self {
+        Self::new(StatusCode::FORBIDDEN, what)
+    }
+
+    /// The program failed.
+    pub fn failed(what: impl Into<String>) -> Self {
+        Self::new(StatusCode::INTERNAL_SERVER_ERROR, what)
+    }
+}
+
+impl From<NotebookError> for Trouble {
+    fn from(error: NotebookError) -> Self {
+        let what = report_sentence(&error.to_string());
+        match error {
+            NotebookError::BadName(_) | NotebookError::Refused(_) => Self::asked(what),
+            NotebookError::Missing(_) => Self::missing(what),
+            NotebookError::Taken(_) => Self::new(StatusCode::CONFLICT, what),
+            NotebookError::File(..) | NotebookError::History(_) => Self::failed(what),
+        }
+    }
+}
+
+/// With a capital in front and a full stop behind.
+fn report_sentence(text: &str) -> String {
+    let mut characters = text.chars();
+    let first = characters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{}{}", characters.as_str(), if text.ends_with(['.', '?', '!']) { "" } else { "." })
+}
+
+impl IntoResponse for Trouble {
+    fn into_response(self) -> Response {
+        if !self.refused.is_empty() {
+            return (self.status, Sheet::new("Refused", "").with(refusal_page(&self.refused))).into_response();
+        }
+        let title = match self.status {
+            StatusCode::NOT_FOUND => "Not here",
+            StatusCode::FORBIDDEN => "Not from there",
+            StatusCode::CONFLICT | StatusCode::BAD_REQUEST => "Not done",
+            _ => "Something failed",
+        };
+        let body = html! {
+            h1 { (title) }
+            p.lead { (self.what) }
+            p.say { "What was written before is kept. Go back to keep what you typed, or open the " a href="/" { "notebook" } "." }
+        };
+        (self.status, Sheet::new(title, "").with(body)).into_response()
+    }
+}
+
+/// The findings that refuse what is out of bounds.
+pub fn refusals(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
+    findings.iter().filter(|finding| finding.code == prep::screen::OUT_OF_BOUNDS)
+}
+
+fn refusal_page(findings: &[Finding]) -> Markup {
+    html! {
+        h1 { "Not planned here" }
+        div.refusal {
+            p { span.state.refused { b { "Refused." } } }
+            @for finding in findings {
+                p { (rich(&finding.message)) }
+                @for hint in &finding.hints { p { (rich(hint)) } }
+            }
+            p { "Nothing has been computed and nothing will be. Hazards and disposal stay open." }
+        }
+        p.say { "Preparations that are within bounds stand in the " a href="/" { "notebook" } ". A file of your own is not touched: it can be changed under “The file” of its page." }
+    }
+}
+
+/// No page of this address.
+pub async fn nowhere() -> Trouble {
+    Trouble::missing("There is no page of this address.")
+}
+
+/// A handler stopped; nobody else is touched by it.
+pub fn panicked(_: Box<dyn std::any::Any + Send>) -> Response {
+    Trouble::failed("This page could not be made.").into_response()
+}
+
+/// The fields of a form, in order.
+pub struct Fields(pub Vec<(String, String)>);
+
+impl Fields {
+    /// A field that is not empty, without spaces around it.
+    pub fn get(&self, key: &str) -> Option<&str> {
+        self.0.iter().find(|(name, _)| name == key).map(|(_, value)| value.trim()).filter(|value| !value.is_empty())
+    }
+
+    /// A field as typed.
+    pub fn raw(&self, key: &str) -> Option<&str> {
+        self.0.iter().find(|(name, _)| name == key).map(|(_, value)| value.as_str())
+    }
+
+    /// A field that has to be there.
+    pub fn need(&self, key: &str) -> Result<&str, Trouble> {
+        self.get(key).ok_or_else(|| Trouble::asked(format!("The field “{key}” is empty.")))
+    }
+}
+
+impl<S: Send + Sync + 'static> FromRequest<S> for Fields {
+    type Rejection = Trouble;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Trouble> {
+        let found: Result<Form<Vec<(String, String)>>, _> = request.extract_with_state(state).await;
+        found.map(|Form(fields)| Self(fields)).map_err(|_| Trouble::asked("The form could not be read."))
+    }
+}
