@@ -210,21 +210,7 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
     let allowed = reader.allowed(options.solids);
     let balance = options.balance.and_then(|text| reader.ion(text));
     let excess = options.excess.and_then(|text| reader.excess(text, options.excess_of));
-    let curve = options.recorded.map(|text| recorded::points(&mut reader, text));
-    if curve.is_some() && options.add.is_none() {
-        let text = options.recorded.unwrap_or("");
-        reader.slip(
-            "missing-field",
-            text,
-            "no reagent is named for the curve".to_owned(),
-            "name it with its strength, `NaOH 0.1 mol/L`",
-        );
-    }
-    let free = match options.free {
-        Some(text) => reader.reagent(text).map(|(formula, _)| formula),
-        None if curve.is_some() => recorded::acid(&substances).or_else(|| Formula::parse("HCl").ok()),
-        None => None,
-    };
+    let recorded = recorded_curve(&mut reader, options, &substances);
     let dilute = options.dilute.and_then(|text| reader.volume_and_strength(text));
     let redox = options
         .redox
@@ -236,7 +222,7 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
     } else if ph.is_some() {
         reagents.extend(["Na^+", "Cl^-"].iter().filter_map(|ion| Formula::parse(ion).ok()));
     }
-    reagents.extend(curve.is_some().then(|| free.clone()).flatten());
+    reagents.extend(recorded.iter().map(|(free, _)| free.clone()));
     if !reader.errors.is_empty() {
         return Err(reader.errors);
     }
@@ -255,10 +241,29 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
         allowed,
         meter: meter.unwrap_or(PH_METER),
         excess,
-        recorded: free.zip(curve),
+        recorded,
         redox,
         dilute,
     })
+}
+
+/// The points of a recorded curve with the acid that it is to show.
+fn recorded_curve(
+    reader: &mut Reader,
+    options: &SolutionOptions<'_>,
+    substances: &[(Formula, f64)],
+) -> Option<(Formula, Vec<recorded::Point>)> {
+    let text = options.recorded?;
+    let points = recorded::points(reader, text);
+    if options.add.is_none() {
+        let hint = "name it with its strength, `NaOH 0.1 mol/L`";
+        reader.slip("missing-field", text, "no reagent is named for the curve".to_owned(), hint);
+    }
+    let free = match options.free {
+        Some(text) => reader.reagent(text).map(|(formula, _)| formula)?,
+        None => recorded::acid(substances).or_else(|| Formula::parse("HCl").ok())?,
+    };
+    Some((free, points))
 }
 
 fn refused(refusal: &Refusal, options: &SolutionOptions<'_>, asked: &Asked) -> Vec<Finding> {
