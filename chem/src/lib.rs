@@ -25,6 +25,7 @@ pub mod quantity;
 
 pub mod reaction;
 pub mod solubility;
+mod solution_density;
 pub mod source;
 pub mod species;
 pub mod substance;
@@ -41,6 +42,7 @@ pub use quantity::{Basis, Quantity, QuantityError, QuantityErrorKind, Sourced, S
 pub use reaction::{
     Balance, Closure, Component, Equation, EquationError, Freedom, Reaction, ReactionError, Term, conversion,
 };
+pub use solution_density::SolutionDensity;
 pub use source::{Source, SourceKey};
 pub use species::{Phase, Species, SpeciesPattern};
 pub use uncertain::Uncertain;

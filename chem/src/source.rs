@@ -58,6 +58,8 @@ impl SourceKey {
     pub const ESTIMATED: SourceKey = SourceKey("estimated");
     /// Keyed from memory, unverified.
     pub const FROM_MEMORY: SourceKey = SourceKey("from-memory");
+    /// Thermodynamic difference rules for hydrates.
+    pub const DIFFERENCE_RULES: SourceKey = SourceKey("difference-rules");
     /// The label of the supply.
     pub const LABEL: SourceKey = SourceKey("label");
     /// The preparation file.

@@ -7,14 +7,16 @@
 //! uncertainty of quantiles of a finite cloud of draws is neglected, which errs towards too few hits.
 //!
 //! The simulated compositions go in turn through every combination that `may_hold` allows, with the extent of each
-//! drawn from its prior. An account weighs only the smallest compositions that fit, so its prior over compositions is
-//! not the one simulated from: what that costs is seen where hits are counted by composition.
+//! drawn from its prior, as an account takes all of them for alike probable.
+//!
+//! The probabilities of causes of a mass are tried likewise: mishaps are made up from the priors of the causes, and each
+//! class of stated probabilities is held against the share that was true (`--mishaps N` of each preparation).
 //!
 //! Runs in which every unknown lies three times as far from its median as an honest draw are counted as well, a quarter
 //! as many. The priors do not expect them, so their hits are told without a mark.
 //!
 //! `cargo bench -p prep --bench calibration -- --replicates 1000 --write` writes `benches/CALIBRATION.md`; without
-//! arguments a few replicates are run as a quick look. `--from N` begins at another seed, `--each` lists every miss.
+//! arguments a few replicates are run as a quick look. `--from N` begins at another seed, `--only NAME` takes one preparation, `--each` lists every miss.
 //!
 //! Source: Cook, Gelman, Rubin, J. Comput. Graph. Stat. 15 (2006) 675; Talts et al. (2018), arXiv 1804.06788.
 
@@ -100,7 +102,8 @@ fn main() -> Result<(), String> {
     let (replicates, from) = (number("--replicates", FEW)?, number("--from", 0)?);
     let begun = Instant::now();
     let mut page = HEAD.replace("SEED", &from.to_string()).replace("RUNS", &(4 * replicates).to_string());
-    for subject in &SUBJECTS {
+    let only = arguments.iter().position(|a| a == "--only").and_then(|i| arguments.get(i + 1));
+    for subject in SUBJECTS.iter().filter(|s| only.is_none_or(|name| s.name.starts_with(name.as_str()))) {
         let reading = prep::read(subject.text.as_bytes());
         let preparation = reading.preparation.ok_or_else(|| format!("{:?}", reading.findings))?;
         let honest = run(&preparation, subject, from..from + replicates, 1.0)?;
@@ -110,6 +113,10 @@ fn main() -> Result<(), String> {
             misses(subject, &honest, &mut page).map_err(|error| error.to_string())?;
         }
         let _ = writeln!(std::io::stderr(), "{}: {:.0} s", subject.name, begun.elapsed().as_secs_f64());
+    }
+    if only.is_none() {
+        causes(&mut page, number("--mishaps", 4 * replicates)?)?;
+        let _ = writeln!(std::io::stderr(), "causes: {:.0} s", begun.elapsed().as_secs_f64());
     }
     if flag("--write") {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../benches/CALIBRATION.md");
@@ -326,6 +333,75 @@ fn misses(subject: &Subject, honest: &[Replicate], page: &mut String) -> std::fm
     Ok(())
 }
 
+/// Bounds of the classes of a stated probability.
+const BOUNDS: [f64; 8] = [0.0, 0.01, 0.05, 0.2, 0.4, 0.6, 0.8, 1.0];
+
+/// Are the probabilities of causes as often right as they say? Mishaps are made up on all preparations that say what
+/// their product was taken for.
+fn causes(page: &mut String, mishaps: u64) -> Result<(), String> {
+    let mut all: Vec<prep::Mishap> = Vec::new();
+    for subject in &SUBJECTS {
+        let reading = prep::read(subject.text.as_bytes());
+        let preparation = reading.preparation.ok_or_else(|| format!("{:?}", reading.findings))?;
+        let parts = 64u64;
+        let each = mishaps.div_ceil(parts);
+        let made: Vec<Vec<prep::Mishap>> =
+            (0..parts).into_par_iter().map(|k| prep::mishaps(&preparation, k * each..(k + 1) * each)).collect();
+        all.extend(made.into_iter().flatten());
+    }
+    let _ = writeln!(
+        page,
+        "## Causes of a mass: is a stated probability right as often as it says?\n\n\
+         {} mishaps made up from the priors of the causes (nothing unusual, one cause, two, a slip, something else) on the\n\
+         preparations that say what their product was taken for, each explained as if nothing were known. \"Stated\" is the mean\n\
+         of the probabilities in a class, \"true\" the share of them that was what had happened, SE its binomial standard error.\n",
+        all.len()
+    );
+    for (title, suspicious) in [("All masses", false), ("Masses that an account would call suspicious", true)] {
+        let chosen: Vec<&prep::Mishap> = all.iter().filter(|m| m.suspicious || !suspicious).collect();
+        reliability(page, title, &chosen);
+    }
+    Ok(())
+}
+
+#[allow(clippy::cast_precision_loss)]
+fn reliability(page: &mut String, title: &str, mishaps: &[&prep::Mishap]) {
+    let right = mishaps.iter().filter(|m| m.ways.first().is_some_and(|way| way.2)).count();
+    let first: f64 = mishaps.iter().filter_map(|m| Some(m.ways.first()?.1)).sum();
+    let n = mishaps.len();
+    let _ = writeln!(
+        page,
+        "**{title}** ({n}): the way named first is the true one in {:.1} %, where {:.1} % is stated.\n\n\
+         | stated between | ways | stated | true | SE | within 3 SE |\n|---|---|---|---|---|---|",
+        percent(right, n),
+        100.0 * first / n.max(1) as f64
+    );
+    for bounds in BOUNDS.windows(2) {
+        let (low, high) = (bounds[0], bounds[1]);
+        let last = high >= 1.0;
+        let own: Vec<&(String, f64, bool)> =
+            mishaps.iter().flat_map(|m| &m.ways).filter(|w| w.1 >= low && (w.1 < high || last)).collect();
+        let count = own.len();
+        if count == 0 {
+            continue;
+        }
+        let stated = own.iter().map(|w| w.1).sum::<f64>() / count as f64;
+        let truth = own.iter().filter(|w| w.2).count() as f64 / count as f64;
+        let error = (stated * (1.0 - stated) / count as f64).sqrt();
+        let _ = writeln!(
+            page,
+            "| {:.0} to {:.0} % | {count} | {:.2} % | {:.2} % | {:.2} | {} |",
+            100.0 * low,
+            100.0 * high,
+            100.0 * stated,
+            100.0 * truth,
+            100.0 * error,
+            if (truth - stated).abs() <= 3.0 * error { "yes" } else { "**no**" }
+        );
+    }
+    page.push('\n');
+}
+
 const HEAD: &str = "# Do the intervals hold the truth as often as they say?\n\n\
 Simulation-based calibration on four preparations, RUNS honest runs in all: figures are simulated from the priors,\n\
 accounted for, and the truth compared with the intervals. Written by\n\
@@ -333,7 +409,4 @@ accounted for, and the truth compared with the intervals. Written by\n\
 not on the machine, but for the last digits of its arithmetic. \"Ranks even by chance\" is the probability of five\n\
 classes as unevenly filled as these if the intervals are honest (χ², four degrees of freedom). Runs with wrong truths are\n\
 told without a mark: no interval can be asked to hold there.\n\n\
-Where a lot may hold several forms and\n\
-little was weighed of it (lozenges, magnesia: one mass), an account goes by the smallest compositions that fit. A mixture that\n\
-the readings cannot see is then not counted, and the interval is too narrow where that was the truth: a known fault, seen in\n\
-the rows marked **no** and in the hits by composition.\n\n";
+All compositions that `may_hold` allows are alike probable before any reading, in the simulation as in the account.\n\n";

@@ -1,18 +1,30 @@
 //! Single questions: one function each, text in, outcome out.
 
-mod crystallise;
+pub(crate) mod crystallise;
 pub(crate) mod dry;
+mod equilibrium;
+mod furnace;
+mod ignite;
+mod gas;
+mod heat;
 mod reaction_heat;
 mod reaction_options;
 mod reading;
 mod solution;
+mod substance;
 mod titrate;
 mod wash;
 
 pub use crystallise::{CrystalliseOptions, crystallise};
 pub use dry::{DryOptions, dry};
+pub use equilibrium::{EquilibriumOptions, equilibrium};
+pub use furnace::{FurnaceOptions, furnace};
+pub use ignite::{IgniteOptions, ignite};
+pub use gas::{GasOptions, gas};
+pub use heat::{HeatOptions, heat};
 pub use reaction_options::ReactionOptions;
 pub use solution::{SolutionOptions, solution};
+pub use substance::substance;
 pub use titrate::{Titration, titrate};
 pub use wash::{WashOptions, wash};
 
@@ -43,7 +55,31 @@ pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
     let species = Species::parse(text).map_err(point)?;
     crate::screen::substances(std::slice::from_ref(&species), text)?;
     let formula = species.formula;
-    let mass = formula.molar_mass().map_err(point)?;
+    let molar_mass = formula_figure(&formula).map_err(point)?;
+    let (oxidation_states, no_oxidation_states) = match formula.oxidation_states() {
+        Ok(states) => (states.iter().map(oxidation).collect(), None),
+        Err(refusal) => (Vec::new(), Some(refusal.to_string())),
+    };
+    let whole = molar_mass.value;
+    let water = ratio(formula.hydrate_water());
+    let water_mass = Formula::water().molar_mass().map_err(point)?.value;
+    Ok(FormulaAnswer {
+        formula: formula.to_string(),
+        molar_mass,
+        charge: formula.charge(),
+        elements: formula
+            .elements()
+            .map(|(element, count)| (element.symbol().to_owned(), count, formula.mass_fraction(element)))
+            .collect(),
+        water_fraction: (water > 0.0).then(|| water * water_mass * units(&formula) / whole),
+        oxidation_states,
+        no_oxidation_states,
+    })
+}
+
+/// The molar mass with its sources.
+fn formula_figure(formula: &Formula) -> Result<Figure, FormulaError> {
+    let mass = formula.molar_mass()?;
     let sources: Vec<String> = formula
         .elements()
         .filter_map(|(element, _)| element.atomic_weight())
@@ -54,30 +90,13 @@ pub fn formula(text: &str) -> Result<FormulaAnswer, Vec<Finding>> {
             }
             list
         });
-    let (oxidation_states, no_oxidation_states) = match formula.oxidation_states() {
-        Ok(states) => (states.iter().map(oxidation).collect(), None),
-        Err(refusal) => (Vec::new(), Some(refusal.to_string())),
-    };
-    let water = ratio(formula.hydrate_water());
-    let water_mass = Formula::water().molar_mass().map_err(point)?.value;
-    Ok(FormulaAnswer {
-        formula: formula.to_string(),
-        molar_mass: Figure {
-            value: mass.value,
-            standard_uncertainty: Some(mass.standard_uncertainty),
-            unit: "g/mol",
-            basis: None,
-            status: Status::Literature,
-            sources,
-        },
-        charge: formula.charge(),
-        elements: formula
-            .elements()
-            .map(|(element, count)| (element.symbol().to_owned(), count, formula.mass_fraction(element)))
-            .collect(),
-        water_fraction: (water > 0.0).then(|| water * water_mass * units(&formula) / mass.value),
-        oxidation_states,
-        no_oxidation_states,
+    Ok(Figure {
+        value: mass.value,
+        standard_uncertainty: Some(mass.standard_uncertainty),
+        unit: "g/mol",
+        basis: None,
+        status: Status::Literature,
+        sources,
     })
 }
 
@@ -203,7 +222,7 @@ pub fn reaction_with(text: &str, options: &ReactionOptions<'_>) -> Result<Reacti
     }
     findings.extend(cautions);
     if let Balance::One(coefficients) = &balance {
-        answer.heat = reaction_heat::heat(&equation, coefficients, &wishes, &mut findings);
+        answer.heat = Some(reaction_heat::heat(&equation, coefficients, &wishes, &mut findings));
     }
     answer.findings = findings;
     Ok(answer)

@@ -270,7 +270,7 @@ static DENSITY_ROWS: LazyLock<Vec<(Formula, f64)>> = LazyLock::new(|| {
 });
 
 /// Density of a pure substance, kg/m³, if the table has it.
-fn density(formula: &Formula) -> Option<f64> {
+pub(crate) fn density(formula: &Formula) -> Option<f64> {
     DENSITY_ROWS.iter().find(|(known, _)| known.same_substance(formula)).map(|(_, density)| *density)
 }
 

@@ -205,6 +205,7 @@ pub static WASTE: Table = Table {
         needed("name", Kind::Text, r#""copper jar""#, "what the jar is called"),
         may("holds", Kind::SpeciesList, r#"["CuSO4(aq)", "NaCl(aq)"]"#, "what is in it already"),
         may("takes", Kind::Texts, r#"["liquor"]"#, "lots that go into it"),
+        may("limit", Kind::Texts, r#"["Cu 1.5 mg/L"]"#, "your own town's limits for what is let go"),
     ],
 };
 
@@ -348,6 +349,12 @@ pub static STEP: Table = Table {
         ),
         may("conversion", Kind::Quantity(Dimension::DIMENSIONLESS), r#""95 .. 100 %""#, "how far they run"),
         may("crystals", Kind::SpeciesList, r#""CuSO4·5H2O(s)""#, "what crystallises"),
+        may(
+            "ph",
+            Kind::Quantity(Dimension::DIMENSIONLESS),
+            r#""3.5""#,
+            "the pH it is brought to, by what is charged last",
+        ),
         may("removes", Kind::Charge, r#""300 g""#, "water that is evaporated"),
         may(
             "held_liquor",
@@ -381,7 +388,7 @@ pub static STEP: Table = Table {
             "may_hold",
             Kind::Patterns,
             r#"["Cu2CO3(OH)2·nH2O(s), n = 0 .. 1", "H2O(l)"]"#,
-            "all that the lot may be after drying or ignition",
+            "all that the lot may be after drying or ignition; `\"equilibrium\"` for what is stable there, and what may be left",
         ),
         may("trace", Kind::Traces, r#"{ "Na2SO4(s)" = "<= 2 %" }"#, "what it may hold besides, and at most how much"),
         may(

@@ -25,6 +25,8 @@ pub const DECANTED_FINES: (f64, f64) = (0.001, 0.005);
 pub const HELD_BY_SEDIMENT: (f64, f64) = (2.0, 10.0);
 /// Fraction of a dissolved salt that separates as crystals in one crop; common practice (20 to 60 % stays in the liquor).
 pub const FIRST_CROP: (f64, f64) = (0.4, 0.8);
+/// Largest share of a cake that one wash is taken to dissolve; estimated.
+pub const MOST_WASHED: f64 = 0.5;
 /// Liquor that a wet paper and funnel hold, kg, 5 % to 95 %; estimated.
 pub const HELD_BY_PAPER: (f64, f64) = (0.002, 0.010);
 /// Liquor held by a drained cake for each kg of dry solids, 5 % to 95 %; estimated (a gelatinous precipitate

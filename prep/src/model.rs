@@ -521,10 +521,14 @@ pub struct Step {
     pub atmosphere_text: Option<String>,
     /// Crystals that separate.
     pub crystals: Vec<Spanned<Species>>,
+    /// pH that it is to be brought to.
+    pub ph: Option<Spanned<f64>>,
     /// Water driven off, kg.
     pub removes: Option<Knowledge>,
     /// Species the lot may hold afterwards.
     pub may_hold: Vec<Spanned<SpeciesPattern>>,
+    /// Where the file asks for what equilibrium says it may hold.
+    pub by_equilibrium: Option<Span>,
     /// Formulas under which people would quote the yield.
     pub quote_as: Vec<Spanned<Species>>,
     /// Traces.
@@ -561,6 +565,8 @@ pub struct WasteJar {
     pub holds: Vec<Spanned<Species>>,
     /// Lots that go into it.
     pub takes: Vec<Spanned<String>>,
+    /// The user's own local limits: ion without charge, mg/L.
+    pub limits: Vec<(String, f64)>,
 }
 
 /// A finding of the screen that is accepted with a reason.

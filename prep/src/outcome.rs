@@ -7,8 +7,13 @@ mod change;
 mod crystals;
 mod dry;
 mod entry;
+mod equilibrium;
 mod evidence;
+mod furnace;
+mod heat_and_gas;
 mod history;
+mod record;
+mod ignite;
 mod replicates;
 mod resources;
 mod screening;
@@ -16,21 +21,34 @@ mod series;
 mod thermochemistry;
 
 mod solution;
+mod step_solution;
+mod substance;
 mod titrate;
+mod waste;
 
 pub use change::{Change, ChangedLot, ChangedQuote};
 pub use crystals::*;
 pub use dry::DryAnswer;
 pub use entry::{Entry, Slip, Standing};
+pub use equilibrium::*;
 pub use evidence::*;
+pub use furnace::*;
+pub use heat_and_gas::{
+    AdditionAnswer, AdiabaticAnswer, BatchAnswer, GasAnswer, GasShare, HeatAnswer, SweepAnswer, Taken,
+};
 pub use history::HistoryAnswer;
+pub use record::*;
+pub use ignite::*;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
 pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};
 pub use series::WeighedSeries;
 pub use solution::*;
+pub use step_solution::*;
+pub use substance::{FormRange, SubstanceAnswer};
 pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
 pub use titrate::TitrateAnswer;
+pub use waste::*;
 
 use chem::quantity::Status;
 
@@ -185,6 +203,8 @@ pub struct PlannedStep {
     pub vents: Vec<(String, Interval)>,
     /// Vessel it is done in, and how full that is.
     pub vessel: Option<FilledVessel>,
+    /// What the tables of solutions say of it, where it is wet.
+    pub solution: Option<StepSolution>,
 }
 
 /// One line of the weighing list.
@@ -251,6 +271,8 @@ pub struct Plan {
     pub timeline: Option<Timeline>,
     /// What the screen for hazards says.
     pub screening: Screening,
+    /// What goes to waste.
+    pub waste: Vec<WasteStream>,
     /// Findings.
     pub findings: Vec<Finding>,
 }
@@ -356,9 +378,12 @@ pub struct Hypothesis {
     pub decided: bool,
     /// Whether its best fit is close enough to the best of all.
     pub fits: bool,
+    /// Whether it is a larger mixture that holds another one that fits.
+    pub larger: bool,
     /// Strain of the best fit, χ².
     pub chi_squared: f64,
-    /// Number of the group of alternatives that the readings cannot tell apart; `None` if it does not fit.
+    /// Number of the group of alternatives that the readings cannot tell apart; `None` if it does not fit
+    /// or is a larger mixture.
     pub group: Option<usize>,
     /// Natural logarithm of the evidence, if it was sampled.
     pub log_evidence: Option<f64>,

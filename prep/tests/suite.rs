@@ -259,9 +259,20 @@ fn every_code_has_a_case() {
         .chain(MADE_IN_TESTS.map(str::to_owned))
         .chain(literals(include_str!("titrate.rs")).filter(|word| is_code(word)).map(str::to_owned))
         .chain(literals(include_str!("heats.rs")).filter(|word| is_code(word)).map(str::to_owned))
+        .chain(
+            literals(include_str!("equilibria.rs"))
+                .filter(|word| is_code(word) && codes.contains(*word))
+                .map(str::to_owned),
+        )
+        .chain(literals(include_str!("heat_and_gas.rs")).filter(|word| is_code(word)).map(str::to_owned))
         .chain(literals(include_str!("solutions.rs")).filter(|word| is_code(word)).map(str::to_owned))
         .chain(
             literals(include_str!("screen.rs"))
+                .filter(|word| is_code(word) && codes.contains(*word))
+                .map(str::to_owned),
+        )
+        .chain(
+            literals(include_str!("thermochemistry.rs"))
                 .filter(|word| is_code(word) && codes.contains(*word))
                 .map(str::to_owned),
         )

@@ -7,37 +7,59 @@
 mod account;
 mod crystals;
 mod dry;
+mod equilibrium;
 mod evidence_words;
 mod fields;
 mod findings;
+mod furnace;
 mod heat;
 mod history;
+mod inline;
+mod ignite;
+mod hot;
 mod next;
+mod paper;
 mod plan;
 mod question;
+mod references;
 mod replicates;
+mod report;
 mod resources;
 mod screening;
+mod sheet;
 mod solution;
+mod solution_figures;
 mod standing;
+mod step_solution;
+mod substance;
 mod titrate;
+mod waste;
 
 pub use account::account_document;
 pub use crystals::{crystallise_document, wash_document};
 pub use dry::dry_document;
+pub use equilibrium::equilibrium_document;
 pub use fields::fields_document;
 pub use findings::cause_words;
+pub use furnace::furnace_document;
 pub use history::history_document;
+pub use inline::{Inline, LETTERS, Line, identifier, letter, link, plain, strong, target, words};
+pub use ignite::ignite_document;
+pub use hot::{gas_question_document, heat_question_document};
 pub use next::next_document;
+pub use paper::{Attachment, Paper};
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use replicates::replicates_document;
+pub use report::{Written, brief_report, full_report, talk};
+pub use sheet::{Bench, bench_sheet};
 pub use solution::solution_document;
 pub use standing::STANDING_LINES;
+pub use substance::substance_document;
 pub use titrate::titrate_document;
 
 use crate::strip::Strip;
-use prep::outcome::Severity;
+pub use prep::outcome::Severity;
 
 /// A page.
 #[derive(Clone, Debug, PartialEq)]
@@ -67,6 +89,36 @@ pub enum Block {
     Table(Table),
     /// Something to tell the user.
     Finding(FindingText),
+    /// Running text whose figures lead to where they come from.
+    Line(Line),
+    /// The sentence a reader takes away, with such figures.
+    Lead(Line),
+    /// A condition to go on; everything stops before it.
+    Hold(String),
+    /// A picture with its words.
+    Figure(Box<crate::figure::Figure>),
+    /// Boxes of equal rank side by side, each with its title and points.
+    Boxes(Vec<(String, Vec<String>)>),
+    /// Ruled lines to write on.
+    Ruled(usize),
+    /// An address, to be opened with a phone from paper.
+    Address {
+        /// What it opens, in words.
+        text: String,
+        /// The address.
+        address: String,
+    },
+    /// Heading of a section that links lead to.
+    Anchored {
+        /// Identifier.
+        id: String,
+        /// Heading.
+        heading: String,
+    },
+    /// Text kept letter by letter.
+    Verbatim(String),
+    /// What follows begins on a page of its own where there are pages.
+    NewPage,
 }
 
 /// A finding in words.
@@ -113,6 +165,10 @@ pub enum Cell {
     Text(String),
     /// An interval drawn.
     Strip(Strip),
+    /// Words with figures that lead to where they come from.
+    Line(Line),
+    /// A blank to fill in by hand, with its unit behind it.
+    Fill(String),
 }
 
 /// A ruled table.

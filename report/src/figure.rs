@@ -12,6 +12,7 @@ mod drying;
 mod flow;
 mod holding;
 mod levels;
+mod print;
 pub mod strip;
 mod yields;
 

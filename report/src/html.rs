@@ -5,7 +5,9 @@
 //! drawn inferiors where the text parses as a formula and holds a digit; a word that merely looks like one is left.
 //! Columns of numbers keep their decimal points in one line by the width of their widest whole part.
 
+pub mod alone;
 pub mod formula;
+pub mod inline;
 
 use crate::document::{Align, Block, Cell, Document, FindingText, Table};
 use crate::figure::strip::strip_mark;
@@ -59,20 +61,46 @@ pub fn one(block: &Block) -> Markup {
         Block::Caution(text) => caution(text),
         Block::Table(table) => set_table(table),
         Block::Finding(finding) => set_finding(finding),
+        Block::Line(line) => html! { p.say { (inline::line(line)) } },
+        Block::Lead(line) => html! { p.lead { (inline::line(line)) } },
+        Block::Hold(text) => html! { div.hold { b { "Hold." } " " (rich(text)) } },
+        Block::Figure(figure) => figure.html(),
+        Block::Boxes(boxes) => set_boxes(boxes),
+        Block::Ruled(lines) => html! { @for _ in 0..*lines { div.ruled {} } },
+        Block::Address { text, address } => html! { p.fine { a href=(address) { (text) } } },
+        Block::Anchored { id, heading } => html! { h2 id=(id) { (rich(heading)) } },
+        Block::Verbatim(text) => html! { pre { (text) } },
+        Block::NewPage => html! { div.newpage {} },
+    }
+}
+
+fn set_boxes(boxes: &[(String, Vec<String>)]) -> Markup {
+    html! {
+        div.boxes { @for (title, points) in boxes {
+            section { b { (title) } ul { @for point in points { li { (rich(point)) } } } }
+        } }
     }
 }
 
 /// A caution: hatched edge, the word, the number first.
 #[must_use]
 pub fn caution(text: &str) -> Markup {
-    let (class, word, rest) = match (text.strip_prefix("Danger: "), text.strip_prefix("Warning: ")) {
-        (Some(rest), _) => ("danger", "Danger.", rest),
-        (_, Some(rest)) => ("caution", "Warning.", rest),
-        _ => ("caution", "Caution.", text),
-    };
+    let (word, rest) = signalled(text);
+    let class = if word == "Danger." { "danger" } else { "caution" };
     let mut letters = rest.chars();
     let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
     html! { div class=(class) { b { (word) } " " (rich(&(first + letters.as_str()))) } }
+}
+
+/// The signal word of a caution and the rest of it; what the author wrote has none.
+#[must_use]
+pub fn signalled(text: &str) -> (&'static str, &str) {
+    for (signal, word) in [("Danger: ", "Danger."), ("Warning: ", "Warning.")] {
+        if let Some(rest) = text.strip_prefix(signal) {
+            return (word, rest);
+        }
+    }
+    ("Caution.", text)
 }
 
 /// A finding: its sign by form, the sentence, what would be right, what would explain it.
@@ -131,6 +159,9 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
     match cell {
         Cell::Strip(strip) => html! { td.full { (strip_mark(strip, STRIP)) } },
         Cell::Text(text) if text.is_empty() => html! { td.blank {} },
+        Cell::Line(line) if at == 0 => html! { th scope="row" { (inline::line(line)) } },
+        Cell::Line(line) => html! { td.col.full data-l=(head) { (inline::line(line)) } },
+        Cell::Fill(unit) => html! { td.col data-l=(head) { span.fill {} " " (rich(unit)) } },
         Cell::Text(text) if at == 0 => html! { th scope="row" { (rich(text)) } },
         Cell::Text(text) if align == Align::Point => html! {
             td class=(format!("nb i{} d{}", whole.min(9), decimals.min(9))) data-l=(head) { (pointed(text)) }

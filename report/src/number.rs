@@ -22,6 +22,8 @@ const SMALLEST: f64 = 1e-6;
 const NEGLIGIBLE: f64 = 1e-9;
 /// Percentages show no more decimals than this: a hundredth of a percent is below what a bench balance resolves.
 const PERCENT_DECIMALS: i32 = 2;
+/// Longest text of the file that is kept on one line, characters.
+const LONGEST_TIED: usize = 24;
 /// No figure shows more decimals than this.
 const MOST_DECIMALS: i32 = 9;
 
@@ -273,6 +275,105 @@ pub fn figure_bare(figure: &Figure) -> String {
 #[must_use]
 pub fn unit(number: &str, unit: &str) -> String {
     if unit.is_empty() || unit == "1" { number.to_owned() } else { format!("{number}{NO_BREAK}{unit}") }
+}
+
+/// A text of the file for print: numbers tied to their units, signs as signs.
+///
+/// ```
+/// use report::number::tied;
+/// assert_eq!(tied("43.90 g"), "43.90\u{a0}g");
+/// assert_eq!(tied("4 x 100 g"), "4\u{a0}×\u{a0}100\u{a0}g");
+/// assert_eq!(tied(">= 98 %"), "≥\u{a0}98\u{a0}%");
+/// assert_eq!(tied("-0.12 g"), "−0.12\u{a0}g");
+/// assert_eq!(tied("goes dark on heating, then light"), "goes dark on heating, then light");
+/// ```
+#[must_use]
+pub fn tied(text: &str) -> String {
+    if !text.contains(|c: char| c.is_ascii_digit()) || text.chars().count() > LONGEST_TIED {
+        return text.to_owned();
+    }
+    let signs = text.replace("+/-", "±").replace(">=", "≥").replace("<=", "≤").replace(" x ", " × ");
+    let mut before = ' ';
+    let mut out = String::with_capacity(signs.len());
+    for character in signs.chars() {
+        let sign = character == '-' && !before.is_ascii_alphanumeric();
+        out.push(match character {
+            ' ' => NO_BREAK,
+            '-' if sign => '\u{2212}',
+            other => other,
+        });
+        before = character;
+    }
+    out
+}
+
+/// Units that a number in running text is tied to.
+const TIED_UNITS: [&str; 24] = [
+    "g", "mg", "kg", "mL", "L", "%", "°C", "K", "h", "min", "s", "ppm", "mol", "mmol", "m³", "bar", "kJ", "J", "EUR",
+    "mm", "cm", "bit", "mg/kg", "kJ/g",
+];
+
+/// Running text for print: numbers tied to their units and their ±, names in quotation marks, signs as signs.
+///
+/// ```
+/// use report::number::with_ties;
+/// assert_eq!(with_ties("up to 4.9 L of gas"), "up to 4.9\u{a0}L of gas");
+/// assert_eq!(with_ties("step `dry`: 2 x 20 g"), "step “dry”: 2\u{a0}×\u{a0}20\u{a0}g");
+/// assert_eq!(with_ties("n = 0.43 ± 0.02, so"), "n = 0.43\u{a0}±\u{a0}0.02, so");
+/// ```
+#[must_use]
+pub fn with_ties(text: &str) -> String {
+    let text = quoted(text);
+    let words: Vec<&str> = text.split(' ').collect();
+    let digit = |word: &str| word.ends_with(|c: char| c.is_ascii_digit());
+    let begins = |word: &str| word.starts_with(|c: char| c.is_ascii_digit());
+    let mut out = String::with_capacity(text.len() + 8);
+    for (at, word) in words.iter().enumerate() {
+        let before = at.checked_sub(1).and_then(|before| words.get(before)).copied().unwrap_or_default();
+        let earlier = at.checked_sub(2).and_then(|before| words.get(before)).copied().unwrap_or_default();
+        let after = words.get(at + 1).copied().unwrap_or_default();
+        let bare = word.trim_end_matches([',', ';', '.', ':', ')', '?']);
+        let sign = |word: &str| matches!(word, "±" | "x" | "×");
+        let tied = digit(before) && (TIED_UNITS.contains(&bare) || sign(word) && begins(after))
+            || digit(earlier) && sign(before) && begins(word);
+        if at > 0 {
+            out.push(if tied { NO_BREAK } else { ' ' });
+        }
+        out += if tied && *word == "x" { "×" } else { word };
+    }
+    out
+}
+
+/// Grave accents in pairs as quotation marks.
+fn quoted(text: &str) -> String {
+    if !text.contains('`') || !text.matches('`').count().is_multiple_of(2) {
+        return text.to_owned();
+    }
+    let mut opening = true;
+    let turn = |character| match character {
+        '`' => {
+            opening = !opening;
+            if opening { '”' } else { '“' }
+        }
+        other => other,
+    };
+    text.chars().map(turn).collect()
+}
+
+/// A figure for the ear: one digit of the uncertainty, and its value to the same place.
+///
+/// ```
+/// use report::number::said;
+/// assert_eq!(said(24.4089, 0.0451), "24.41\u{a0}±\u{a0}0.05");
+/// assert_eq!(said(96.87, 0.59), "96.9\u{a0}±\u{a0}0.6");
+/// assert_eq!(said(96.87, 1.7), "97\u{a0}±\u{a0}2");
+/// ```
+#[must_use]
+pub fn said(value: f64, uncertainty: f64) -> String {
+    match decimals_for(uncertainty) {
+        Some(_) => at_place(value, Some(uncertainty), (-exponent(uncertainty, 0)).min(MOST_DECIMALS)),
+        None => plain(value),
+    }
 }
 
 /// A probability as a percentage that never claims certainty: "< 1 %", "37 %", "> 99 %".

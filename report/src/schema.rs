@@ -92,7 +92,7 @@ fn value(field: &Field) -> Value {
         Kind::Portions => text(r"^\s*[0-9]+\s*[x×]\s*[0-9.,]"),
         Kind::Species => text(SPECIES),
         Kind::SpeciesList => one_or_more(&text(SPECIES)),
-        Kind::Patterns => one_or_more(&text(r"^\s*\S.*\((s|l|g|aq)\)\s*(,.*)?$")),
+        Kind::Patterns => one_or_more(&text(r"^\s*(equilibrium|\S.*\((s|l|g|aq)\)\s*(,.*)?)$")),
         Kind::Reactions => one_or_more(&text("=|->|→|⟶|⇌|↔|⇄")),
         Kind::Amounts => names(&text(&format!(r"^({NUMBER}|\s*all\s*$)"))),
         Kind::Parts => names(&text(&format!(r"^({NUMBER}|\s*({})\s*$)", PART_WORDS.join("|")))),

@@ -5,7 +5,7 @@
 //! not break. Tables that do not fit lose their strips first, then fold their words. Everything survives without
 //! colour: weight is added for a terminal, form carries the meaning.
 
-use crate::document::{Align, Block, Cell, Document, FindingText, Table};
+use crate::document::{Align, Block, Cell, Document, FindingText, Table, plain};
 use crate::number::{self, NO_BREAK, THIN};
 use comfy_table::{CellAlignment, ContentArrangement, LineStyle, TableStyle};
 use prep::outcome::Severity;
@@ -76,7 +76,22 @@ fn block(block: &Block, page: Page) -> Vec<String> {
         Block::Caution(text) => fold(&caution(text), page.width, "▒ ", "▒ "),
         Block::Table(table) => self::table(table, page.width),
         Block::Finding(finding) => self::finding(finding, page),
+        Block::Line(line) | Block::Lead(line) => fold(&plain(line), page.width, "", ""),
+        Block::Hold(text) => fold(text, page.width, "║ Hold. ", "║ "),
+        Block::Figure(figure) => fold(&format!("[{}: {}]", figure.title, figure.description), page.width, "", ""),
+        Block::Boxes(boxes) => boxes.iter().flat_map(|(title, points)| boxed(title, points, page)).collect(),
+        Block::Ruled(lines) => vec!["_".repeat(page.width); *lines],
+        Block::Address { text, address } => vec![format!("{text}: {address}")],
+        Block::Anchored { heading, .. } => self::block(&Block::Heading(heading.clone()), page),
+        Block::Verbatim(text) => text.lines().map(|line| format!("    {line}")).collect(),
+        Block::NewPage => Vec::new(),
     }
+}
+
+fn boxed(title: &str, points: &[String], page: Page) -> Vec<String> {
+    let mut lines = vec![page.strong(title)];
+    lines.extend(points.iter().flat_map(|point| fold(point, page.width, "  – ", "    ")));
+    lines
 }
 
 fn finding(finding: &FindingText, page: Page) -> Vec<String> {
@@ -173,6 +188,8 @@ fn cells(table: &Table, index: usize, strip_width: usize) -> Vec<String> {
         .map(|row| match row.get(index) {
             Some(Cell::Text(text)) => text.clone(),
             Some(Cell::Strip(strip)) => strip.draw(strip_width),
+            Some(Cell::Line(line)) => plain(line),
+            Some(Cell::Fill(unit)) => format!("______ {unit}"),
             None => String::new(),
         })
         .map(indent)

@@ -132,15 +132,20 @@ fn now() -> String {
 
 /// Writes a file whole or not at all, and only if there is none yet.
 pub fn write_new(path: &Path, text: &str) -> std::io::Result<()> {
-    prepared(path, text)?.persist_noclobber(path).map(drop).map_err(|error| error.error)
+    prepared(path, text.as_bytes())?.persist_noclobber(path).map(drop).map_err(|error| error.error)
 }
 
 /// Writes a file whole or not at all, in place of an older one.
 pub fn write_over(path: &Path, text: &str) -> std::io::Result<()> {
-    prepared(path, text)?.persist(path).map(drop).map_err(|error| error.error)
+    write_bytes_over(path, text.as_bytes())
 }
 
-fn prepared(path: &Path, text: &str) -> std::io::Result<tempfile::NamedTempFile> {
+/// Writes bytes whole or not at all, in place of an older file.
+pub fn write_bytes_over(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    prepared(path, bytes)?.persist(path).map(drop).map_err(|error| error.error)
+}
+
+fn prepared(path: &Path, bytes: &[u8]) -> std::io::Result<tempfile::NamedTempFile> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut builder = tempfile::Builder::new();
     #[cfg(unix)]
@@ -151,7 +156,7 @@ fn prepared(path: &Path, text: &str) -> std::io::Result<tempfile::NamedTempFile>
         builder.permissions(std::fs::Permissions::from_mode(before));
     }
     let mut file = builder.tempfile_in(folder)?;
-    file.write_all(text.as_bytes())?;
+    file.write_all(bytes)?;
     file.as_file().sync_all()?;
     Ok(file)
 }

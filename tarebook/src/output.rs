@@ -46,12 +46,19 @@ pub enum Failure {
         /// Why.
         error: io::Error,
     },
+    /// The typesetter gave no paper.
+    NotSet(paper::NotSet),
 }
 
 impl Failure {
     /// For `map_err`: the failure to write `path`.
     pub fn writing(path: &Path) -> impl Fn(io::Error) -> Self + '_ {
         move |error| Self::Write { path: path.to_owned(), error }
+    }
+
+    /// For `map_err`: the paper that could not be set.
+    pub fn setting(error: paper::NotSet) -> Self {
+        Self::NotSet(error)
     }
 
     /// Whether the reader of the output simply went away.
@@ -67,6 +74,11 @@ impl Failure {
                 "write-failed",
                 format!("{} could not be written: {error}.", path.display()),
                 &["Choose a folder in which you may write, with space left."],
+            ),
+            Self::NotSet(error) => finding(
+                "paper-not-set",
+                format!("{error}."),
+                &["Write it as HTML instead, with --html, and tell which file it was."],
             ),
         }
     }

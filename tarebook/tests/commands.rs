@@ -203,6 +203,24 @@ fn reaction_balances_or_says_why_not() {
     assert_eq!(code(&tarebook(&["reaction", "H2O", "--json"], here.path())), 1);
 }
 
+#[test]
+fn equilibria_heated_lots_and_furnaces_answer() {
+    let here = folder();
+    let output = tarebook(&["equilibrium", "CaCO3(s) 1 mol", "--at", "900 °C", "--pressure", "1 atm", "--json"], here.path());
+    assert_eq!(code(&output), 0);
+    let answer = json(&output);
+    has(&answer, &["temperature", "pressure", "species", "gas_amount", "status", "residual"]);
+    assert_eq!((&answer["status"], &answer["species"][0]["species"]), (&Value::from("solved"), &Value::from("CaO(s)")));
+    assert_eq!(code(&tarebook(&["equilibrium", "KNO3(s)", "C(s)", "--at", "900 °C", "--json"], here.path())), 3);
+    assert_eq!(code(&tarebook(&["equilibrium", "CaCO3(s)", "--json"], here.path())), 1);
+    let output = tarebook(&["ignite", "CaC2O4·H2O(s)", "--in", "air", "--at", "600 °C", "--json"], here.path());
+    assert_eq!(code(&output), 0);
+    has(&json(&output), &["stages", "chain", "levels", "may_hold", "points"]);
+    let output = tarebook(&["furnace", "CaCO3(s)", "--at", "1000 °C", "--depth", "10 mm", "--json"], here.path());
+    assert_eq!(code(&output), 0);
+    has(&json(&output), &["done_minutes", "half_depth_minutes", "moments", "assumed"]);
+}
+
 /// A slip in the small preparation: what is replaced by what, and the words that the finding must hold: the field,
 /// and the remedy.
 const SLIPS: [(&str, &str, &str, &str); 11] = [
@@ -445,4 +463,48 @@ fn a_label_is_explained() {
     assert!(first["explains_within_percent"].as_f64().is_some_and(|off| off < 0.1), "{first}");
     let fitting = answer["readings"].as_array().expect("readings").iter().filter(|r| r["plausible"] == true).count();
     assert_eq!(fitting, 1);
+}
+
+#[test]
+fn heat_of_a_reaction_and_what_is_known_of_a_substance() {
+    let here = folder();
+    let lime = "CaCO3(s) -> CaO(s) + CO2(g)";
+    let output = tarebook(&["reaction", lime, "--at", "900 °C", "--gas", "CO2 0.0004 bar", "--json"], here.path());
+    assert_eq!(code(&output), 0);
+    let answer = json(&output);
+    for key in ["enthalpy", "entropy", "gibbs_energy", "log10_k", "heat_per_gram", "gas_volume"] {
+        has(&answer[key], &["value", "standard_uncertainty", "unit", "status", "sources"]);
+    }
+    assert!(answer["gibbs_energy_at_pressures"]["value"].as_f64().is_some_and(|value| value < -50.0));
+    assert_eq!(answer["balances_at"][0]["runs_above"], true);
+    let table = json(&tarebook(&["reaction", lime, "--from", "500 °C", "--to", "1000 °C", "--json"], here.path()));
+    assert!(table["table"].as_array().is_some_and(|rows| rows.len() == 21));
+    assert_eq!(code(&tarebook(&["reaction", lime, "--at", "hot", "--json"], here.path())), 1);
+    assert_eq!(code(&tarebook(&["reaction", lime, "--from", "500 °C"], here.path())), 2);
+    let known = json(&tarebook(&["substance", "CaCO3(s)", "--json"], here.path()));
+    has(&known, &["formula", "names", "properties", "hazards", "forms", "remarks"]);
+    has(&known["properties"]["enthalpy_of_formation"][0], &["value", "standard_uncertainty", "unit", "sources"]);
+    let page = String::from_utf8(tarebook(&["substance", "quartz"], here.path()).stdout).expect("text");
+    assert!(page.contains("α-quartz") && page.contains("[2]") && page.contains("safety data sheet"));
+    assert_eq!(code(&tarebook(&["substance", "zinc sulfate"], here.path())), 1);
+}
+
+#[test]
+fn heat_and_gas_of_given_amounts() {
+    let here = folder();
+    let lime = "CaO(s) + H2O(l) -> Ca(OH)2(s)";
+    let found = json(&tarebook(&["heat", lime, "--take", "28 g CaO", "--into", "300 g", "--json"], here.path()));
+    let rise = found["batch"]["rise"].as_f64().expect("a rise");
+    assert!((rise - 25.0).abs() < 1.0, "{rise}");
+    assert_eq!(found["findings"][0]["severity"].as_str().map(|s| !s.is_empty()), Some(true));
+    let chalk = "CaCO3(s) + 2 HCl(aq) -> CaCl2(aq) + CO2(g) + H2O(l)";
+    let gas = json(&tarebook(&["gas", chalk, "--take", "10 g CaCO3", "--free", "150 mL", "--json"], here.path()));
+    assert!((gas["litres"].as_f64().expect("litres") - 2.444).abs() < 0.01);
+    assert!(gas["closed"]["bar_above_air"].as_f64().expect("bar") > 10.0);
+    let refused =
+        tarebook(&["gas", "NaCN(s) + HCl(aq) -> NaCl(aq) + HCN(g)", "--take", "1 g NaCN", "--json"], here.path());
+    assert_eq!(code(&refused), 3);
+    assert_eq!(json(&refused)["findings"][0]["code"], "out-of-bounds");
+    assert_eq!(code(&tarebook(&["heat", lime, "--take", "28 g MgO"], here.path())), 1);
+    assert_eq!(code(&tarebook(&["heat", lime], here.path())), 2);
 }

@@ -82,3 +82,17 @@ fn a_series_and_a_correction_in_an_account() {
     is_kept("epsom-dried-account", &["account", "--live", "examples/epsom-dried.toml"]);
     is_kept("epsom-dried-check", &["check", "examples/epsom-dried.toml"]);
 }
+
+/// Quicklime slaked, a dry mix as safety information, carbon dioxide of chalk in a bottle, and a tube swept too briefly.
+#[test]
+fn heats_and_gases() {
+    let lime = "CaO(s) + H2O(l) -> Ca(OH)2(s)";
+    is_kept("heat-lime", &["heat", lime, "--take", "28 g CaO", "--into", "300 g", "--cooling", "50 W"]);
+    let iron = "Fe2O3(s) + 2 Al(s) -> Al2O3(s) + 2 Fe(s)";
+    is_kept("heat-dry", &["heat", iron, "--take", "16 g Fe2O3", "--take", "5.4 g Al"]);
+    let chalk = "CaCO3(s) + 2 HCl(aq) -> CaCl2(aq) + CO2(g) + H2O(l)";
+    let bottle =
+        ["--take", "10 g CaCO3", "--over", "10 min", "--room", "30 m3", "--free", "150 mL", "--liquid", "100 mL"];
+    is_kept("gas-chalk", &[&["gas", chalk][..], &bottle[..]].concat());
+    is_kept("gas-tube", &["gas", "--tube", "0.3 L", "--flow", "0.1 L/min", "--swept", "6 min"]);
+}

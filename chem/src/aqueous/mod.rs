@@ -10,8 +10,10 @@
 //! and the same with `_added`, keyed by hand; row by row.
 
 mod dissolve;
+mod redox;
 
 pub use dissolve::{DissolveError, Dissolved, dissolve};
+pub use redox::{RedoxKind, RedoxRow, master_gibbs, redox};
 
 use crate::formula::{Formula, to_f64};
 use crate::source::SourceKey;

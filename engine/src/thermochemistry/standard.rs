@@ -93,11 +93,41 @@ pub fn kopp(atoms: &[(u8, f64)]) -> f64 {
     atoms.iter().map(|(number, count)| count * increment(*number)).sum()
 }
 
+/// Entropy of an ionic solid from its molar volume, J/(mol·K), with its standard uncertainty.
+///
+/// ```text
+/// S = k·V/N + c,   k = 1360 J/(mol·K·nm³), c = 15 J/(mol·K); of a hydrate k = 1579, c = 6
+/// ```
+///
+/// | argument  | symbol | unit   | range |
+/// |-----------|--------|--------|-------|
+/// | `volume`  | V      | m³/mol | > 0   |
+/// | `hydrate` |        |        |       |
+///
+/// The uncertainty is a tenth of the value, somewhat more than the mean deviation that is published.
+///
+/// # Source
+/// H. D. B. Jenkins, L. Glasser, Inorg. Chem. 42 (2003) 8702 (coefficients recalled).
+///
+/// ```
+/// // Gypsum, 74.7 cm³/mol: 194 J/(mol·K) measured.
+/// let (entropy, uncertainty) = engine::thermochemistry::standard::volume_entropy(74.7e-6, true);
+/// assert!((entropy - 194.0).abs() < uncertainty);
+/// ```
+#[must_use]
+pub fn volume_entropy(volume: f64, hydrate: bool) -> (f64, f64) {
+    const MOLECULES: f64 = 6.022_140_76e23;
+    let (slope, intercept) = if hydrate { (1579.0, 6.0) } else { (1360.0, 15.0) };
+    let value = slope * volume * 1e27 / MOLECULES + intercept;
+    (value, 0.1 * value)
+}
+
 /// What one molecule of hydrate water adds to the values of a solid, with the standard uncertainty of that.
 ///
 /// # Source
 /// Thermodynamic difference rule, L. Glasser, H. D. B. Jenkins, Inorg. Chem. 46 (2007) 9768 (increments recalled); the
-/// uncertainties are the scatter over the hydrates of the table of standard values.
+/// uncertainties are the scatter over the hydrates of the table of standard values; the first water is bound more firmly
+/// than the rule says, by some 15 kJ/mol.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WaterIncrement;
 
@@ -105,7 +135,7 @@ impl WaterIncrement {
     /// Enthalpy of formation for each molecule, J/mol.
     pub const ENTHALPY: f64 = -298_600.0;
     /// Its standard uncertainty, J/mol.
-    pub const ENTHALPY_UNCERTAINTY: f64 = 4_000.0;
+    pub const ENTHALPY_UNCERTAINTY: f64 = 7_000.0;
     /// Entropy for each molecule, J/(mol·K).
     pub const ENTROPY: f64 = 40.9;
     /// Its standard uncertainty, J/(mol·K).

@@ -243,6 +243,21 @@ pub(crate) fn lacking(chosen: &Chosen) -> Vec<Lacking> {
     found
 }
 
+/// Citations of the constants that take part.
+pub(crate) fn sources(chosen: &Chosen) -> Vec<String> {
+    let list = chosen.chemistry.species.iter().zip(chosen.solver.molalities());
+    let used = list.filter(|(s, m)| !s.is_master() && **m > 1e-12).map(|(s, _)| s.constant.source);
+    let solids = chosen.chemistry.solids.iter().enumerate().filter(|(n, _)| chosen.solver.solid(*n) > 0.0);
+    let mut found: Vec<String> = Vec::new();
+    for source in used.chain(solids.map(|(_, s)| s.constant.source)) {
+        let citation = source.citation().to_owned();
+        if !found.contains(&citation) {
+            found.push(citation);
+        }
+    }
+    found
+}
+
 /// Whether a set has a species.
 pub(crate) fn has(model: Model, name: &str) -> bool {
     species(model).any(|s| s.name == name)

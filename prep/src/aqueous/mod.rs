@@ -10,8 +10,11 @@
 //! Source: the tables of `chem::aqueous`, row by row.
 
 mod choice;
+pub(crate) mod sensitivity;
+pub(crate) mod step;
+pub(crate) mod waste;
 
-pub(crate) use choice::{Chosen, Recipe, Refusal, choose, lacking, plain};
+pub(crate) use choice::{Chosen, Recipe, Refusal, choose, lacking, plain, sources};
 
 use chem::aqueous::{DissolvedSpecies, Form, Interaction, Model, Precipitate, gases, interactions, solids, species};
 use engine::aqueous::constants;

@@ -12,7 +12,7 @@ use chem::{Dimension, Formula, Species};
 use engine::crystallise::{Crop, Curve, Liquor, Phase, WATER, carried};
 
 /// Relative standard uncertainty of a solubility from a handbook.
-const HANDBOOK: f64 = 0.03;
+pub(crate) const HANDBOOK: f64 = 0.03;
 /// Water that a question without an amount is about, kg.
 const USUAL_WATER: f64 = 0.1;
 const ZERO: f64 = 273.15;
@@ -165,7 +165,7 @@ fn listed(reader: &mut Quantities, text: &str, formula: &Formula) -> Option<&'st
 }
 
 /// The salt in the numbers of the engine.
-fn curve(salt: &Salt) -> Option<Curve> {
+pub(crate) fn curve(salt: &Salt) -> Option<Curve> {
     let phases = salt.phases.iter().map(|phase| Phase {
         hydration: phase.hydration(),
         points: phase.points.iter().map(|(celsius, grams)| (celsius + ZERO, grams / 100.0)).collect(),

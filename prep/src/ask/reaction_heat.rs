@@ -14,16 +14,20 @@ use engine::thermochemistry::standard::STANDARD_TEMPERATURE;
 use engine::thermochemistry::{Known, Participant, ReactionState, form};
 
 use super::pointed;
-use super::reaction_options::{TEMPERATURES, Wishes};
+use super::reaction_options::Wishes;
 use crate::outcome::{BalanceTemperature, Figure, Finding, ReactionHeat, Severity, SpeciesHeat, TemperatureRow};
 use crate::thermochemistry::{Form, forms, ions::ions_of};
 
 /// How far beyond the ends of their range values are carried, as a share of the end.
 const EXTENSION: f64 = 0.25;
+/// Temperatures that are looked at, K.
+pub(super) const TEMPERATURES: (f64, f64) = (50.0, 6000.0);
 /// Pressure at which gas volumes are told, Pa.
 const GAS_PRESSURE: f64 = 101_325.0;
 /// Enthalpies of two tables that lie closer are not worth a word, J/mol.
 const WORTH_A_WORD: f64 = 1_000.0;
+/// Values below this are zero, in J/mol, J/(mol·K) or as a logarithm.
+const NOTHING: f64 = 1e-4;
 /// Most lines of a table over temperature.
 const MOST_LINES: usize = 200;
 
@@ -72,12 +76,13 @@ pub(super) fn heat(
     coefficients: &[i64],
     wishes: &Wishes,
     findings: &mut Vec<Finding>,
-) -> Option<ReactionHeat> {
+) -> ReactionHeat {
     let terms: Vec<(Species, f64)> =
         equation.terms().zip(coefficients).map(|(term, n)| (term.species.clone(), *n as f64)).collect();
-    let candidates = candidates(&terms, wishes, findings)?;
+    let Some(candidates) = candidates(&terms, wishes, findings) else { return without_values(wishes) };
     let Some(choices) = choose(&candidates, wishes.temperature, findings) else {
-        return Some(without_values(wishes));
+        let balances = balances(&candidates, wishes, &[]);
+        return ReactionHeat { balances, ..without_values(wishes) };
     };
     notes(&candidates, &choices, findings);
     let participants = participants(&candidates, &choices, wishes);
@@ -91,7 +96,7 @@ pub(super) fn heat(
     let figure = |known: Known, scale: f64, unit| figure(known, scale, unit, status, &sources);
     let decided = !wishes.pressures.is_empty();
     let driving = Known { value: now.driving_gibbs_energy, uncertainty: now.gibbs_energy.uncertainty };
-    Some(ReactionHeat {
+    ReactionHeat {
         temperature: exact(wishes.temperature, "K"),
         enthalpy: figure(now.enthalpy, 1e-3, "kJ/mol"),
         entropy: figure(now.entropy, 1.0, "J/(mol K)"),
@@ -105,29 +110,24 @@ pub(super) fn heat(
         balances: balances(&candidates, wishes, &sources),
         species: candidates.iter().zip(&choices).map(|(c, choice)| told(c, choice, wishes.temperature)).collect(),
         table: wishes.table.map_or_else(Vec::new, |(low, high)| table(&candidates, wishes, low, high)),
-    })
+    }
 }
 
 /// Every species with its forms; a dissolved salt as its ions. `None`, with a note, where one is unknown.
 fn candidates(terms: &[(Species, f64)], wishes: &Wishes, findings: &mut Vec<Finding>) -> Option<Vec<Candidate>> {
     let mut found: Vec<Candidate> = Vec::new();
-    let mut unknown: Vec<String> = Vec::new();
+    let (mut unknown, mut split_up): (Vec<String>, Vec<String>) = Default::default();
     for (species, coefficient) in terms.iter().filter(|(_, coefficient)| *coefficient != 0.0) {
         let list = forms_of(species, wishes);
         let split =
             if list.is_empty() && species.phase == Some(Phase::Aqueous) { ions_of(&species.formula) } else { None };
         if let Some(ions) = split {
             let names: Vec<String> = ions.iter().map(|(_, ion)| ion.to_string()).collect();
-            let message = format!("{species} is reckoned as {} at infinite dilution", names.join(" and "));
-            findings.push(remark("taken-as-ions", message, "a strong solution gives some kJ/mol more or less"));
+            split_up.push(format!("{species} as {}", names.join(" and ")));
             for (number, ion) in ions {
                 let forms = forms_of(&ion, wishes);
-                found.push(Candidate {
-                    written: ion,
-                    coefficient: coefficient * number as f64,
-                    forms,
-                    molten: Vec::new(),
-                });
+                let coefficient = coefficient * number as f64;
+                joined(&mut found, Candidate { written: ion, coefficient, forms, molten: Vec::new() });
             }
         } else if list.is_empty() {
             unknown.push(species.to_string());
@@ -136,8 +136,13 @@ fn candidates(terms: &[(Species, f64)], wishes: &Wishes, findings: &mut Vec<Find
                 Some(Phase::Solid) => forms(&species.formula, Some(Phase::Liquid)),
                 _ => Vec::new(),
             };
-            found.push(Candidate { written: species.clone(), coefficient: *coefficient, forms: list, molten });
+            joined(&mut found, Candidate { written: species.clone(), coefficient: *coefficient, forms: list, molten });
         }
+    }
+    if !split_up.is_empty() {
+        let message = format!("reckoned at infinite dilution: {}", split_up.join(", "));
+        findings.push(remark("taken-as-ions", message, "a strong solution gives some kJ/mol more or less"));
+        found.retain(|candidate| candidate.coefficient != 0.0);
     }
     if unknown.is_empty() {
         return Some(found);
@@ -146,6 +151,14 @@ fn candidates(terms: &[(Species, f64)], wishes: &Wishes, findings: &mut Vec<Find
     let hint = "heat and equilibrium stay open; check the phase, or whether a hydrate is meant";
     findings.push(remark("no-thermochemical-values", message, hint));
     None
+}
+
+/// Adds a term, to one of the same species if there is one.
+fn joined(found: &mut Vec<Candidate>, candidate: Candidate) {
+    match found.iter_mut().find(|known| known.written == candidate.written) {
+        Some(known) => known.coefficient += candidate.coefficient,
+        None => found.push(candidate),
+    }
 }
 
 /// The forms of a species: the one named, else all that are judged by stability.
@@ -191,8 +204,6 @@ fn notes(candidates: &[Candidate], choices: &[Choice<'_>], findings: &mut Vec<Fi
             let message =
                 format!("{} is molten at this temperature: the values are those of the liquid", candidate.written);
             findings.push(remark("molten", message, ""));
-        } else if candidate.written.phase.is_none() && choice.form.species.phase.is_some() {
-            findings.push(remark("phase-taken", format!("{} is taken as {label}", candidate.written), ""));
         }
         if choice.extended {
             let (low, high) = choice.form.fit.range().unwrap_or((f64::NAN, f64::NAN));
@@ -202,21 +213,33 @@ fn notes(candidates: &[Candidate], choices: &[Choice<'_>], findings: &mut Vec<Fi
             findings.push(finding);
         }
         if !choice.form.estimated.is_empty() {
-            findings.push(remark("estimated-values", format!("{label}: {}", choice.form.estimated.join("; ")), ""));
+            findings.push(remark("estimated-values", format!("{label}: {}", choice.form.estimated.join(" and ")), ""));
         }
         if !choice.form.fit.entropy(STANDARD_TEMPERATURE).is_finite() {
             let message = format!("{label}: no entropy is known, so Gibbs energy and equilibrium constant stay open");
             findings.push(remark("no-entropy", message, ""));
         }
-        if choice.form.from_memory {
-            let message = format!("{label}: the values were keyed from memory and not compared with a second table");
-            findings.push(remark("from-memory", message, ""));
-        }
         let conflicts = conflicts(choice.form);
         if !conflicts.is_empty() {
-            let message = format!("{label}: tables disagree: {}", conflicts.join("; "));
+            let message = format!("{label}: tables disagree: {}", conflicts.join(", "));
             findings.push(remark("tables-disagree", message, "the uncertainty is widened by it"));
         }
+    }
+    let taken: Vec<String> = candidates
+        .iter()
+        .zip(choices)
+        .filter(|(candidate, _)| candidate.written.phase.is_none())
+        .map(|(candidate, choice)| format!("{} as {}", candidate.written, choice.form.label()))
+        .collect();
+    if !taken.is_empty() {
+        let message = format!("taken, as no phase is written: {}", taken.join(", "));
+        findings.push(remark("phase-taken", message, ""));
+    }
+    let memory: Vec<String> =
+        choices.iter().filter(|choice| choice.form.from_memory).map(|choice| choice.form.species.to_string()).collect();
+    if !memory.is_empty() {
+        let message = format!("values keyed from memory and not compared with a second table: {}", memory.join(", "));
+        findings.push(remark("from-memory", message, ""));
     }
 }
 
@@ -235,14 +258,19 @@ pub(super) fn conflicts(form: &Form) -> Vec<String> {
     let mut words = Vec::new();
     for opinion in &form.opinions {
         if let Some(other) = opinion.enthalpy.filter(|other| covers && (other - own).abs() >= WORTH_A_WORD) {
-            let (own, other) = (own * 1e-3, other * 1e-3);
-            words.push(format!("ΔfH {own:.1} kJ/mol here, {other:.1} kJ/mol in {}", opinion.source));
+            let (own, other) = (signed(own * 1e-3), signed(other * 1e-3));
+            words.push(format!("ΔfH {own} kJ/mol here, {other} kJ/mol in {}", opinion.source));
         }
         if let Some(other) = opinion.entropy.filter(|other| covers && (other - entropy).abs() >= 2.0) {
             words.push(format!("S {entropy:.1} J/(mol K) here, {other:.1} J/(mol K) in {}", opinion.source));
         }
     }
     words
+}
+
+/// One decimal, with a true minus.
+fn signed(value: f64) -> String {
+    format!("{value:.1}").replace('-', "\u{2212}")
 }
 
 /// Enthalpy at 298.15 K of a form, J/mol.
@@ -276,8 +304,10 @@ fn sources(choices: &[Choice<'_>]) -> Vec<String> {
 
 /// A figure, unless its value is not finite.
 fn figure(known: Known, scale: f64, unit: &'static str, status: Status, sources: &[String]) -> Option<Figure> {
+    // The elements' zero, off by the rounding of the coefficients.
+    let value = if known.value.abs() < NOTHING { 0.0 } else { known.value * scale };
     known.value.is_finite().then(|| Figure {
-        value: known.value * scale,
+        value,
         standard_uncertainty: Some(known.uncertainty * scale).filter(|u| u.is_finite()),
         unit,
         basis: None,
@@ -310,7 +340,7 @@ fn gas_volume(candidates: &[Candidate], choices: &[Choice<'_>], temperature: f64
         .filter(|(candidate, choice)| candidate.coefficient > 0.0 && choice.form.species.phase == Some(Phase::Gas));
     let moles: f64 = formed.map(|(candidate, _)| candidate.coefficient).sum();
     Figure {
-        basis: Some(format!("gas formed, ideal, at {:.2} °C and 101.325 kPa", temperature - 273.15)),
+        basis: Some(format!("ideal, at {:.2} °C and 101.325 kPa", temperature - 273.15)),
         sources: vec![SourceKey::new("codata-2018").citation().to_owned()],
         ..exact(1e3 * moles * molar_gas_volume(temperature, GAS_PRESSURE), "L/mol")
     }
@@ -383,7 +413,7 @@ fn shifts(candidate: &Candidate) -> Vec<(String, f64)> {
     other
         .filter(|(_, value)| (value - own).abs() >= WORTH_A_WORD)
         .map(|(opinion, value)| {
-            let words = format!("{} {:.1} kJ/mol, {}", candidate.written, value * 1e-3, opinion.source);
+            let words = format!("{} {} kJ/mol, {}", candidate.written, signed(value * 1e-3), opinion.source);
             (words, candidate.coefficient * (value - own))
         })
         .collect()

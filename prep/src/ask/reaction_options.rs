@@ -1,14 +1,17 @@
-//! How is a reaction to be looked at: temperature, pressures of gases, forms, a table over temperature?
+//! How is a reaction to be looked at: at which temperature, under which gases, in which forms?
+//!
+//! Reads the options of the question; what cannot be read is a finding that points at it.
+//!
+//! Source: none, text only.
 
-use super::pointed;
-use crate::outcome::Finding;
-use crate::thermochemistry::{Form, forms};
 use chem::quantity::Value as Number;
 use chem::{Dimension, Phase, Quantity, Species};
 use engine::thermochemistry::standard::STANDARD_TEMPERATURE;
 
-/// Temperatures that are looked at, K.
-pub(super) const TEMPERATURES: (f64, f64) = (50.0, 6000.0);
+use super::pointed;
+use super::reaction_heat::TEMPERATURES;
+use crate::outcome::Finding;
+use crate::thermochemistry::{Form, forms};
 
 /// How a reaction is to be looked at.
 #[derive(Clone, Copy, Debug, Default)]
@@ -71,7 +74,7 @@ impl Wishes {
 }
 
 /// A temperature, K.
-pub(super) fn temperature(text: &str) -> Result<f64, Box<Finding>> {
+fn temperature(text: &str) -> Result<f64, Box<Finding>> {
     let told =
         |code, offset, length, message: String, hint| Box::new(pointed(code, text, offset, length, message, hint));
     let read = Quantity::parse_as(text, Dimension::TEMPERATURE)
@@ -115,7 +118,7 @@ fn named_form(text: &str) -> Result<(Species, String), Box<Finding>> {
     let names: Vec<String> = known.iter().map(Form::label).collect();
     let message = match names.as_slice() {
         [] => format!("no form of {read} is known"),
-        _ => format!("{read} is known as {}, not as “{}”", names.join("; "), word.trim()),
+        _ => format!("{read} is known as {}, not as “{}”", names.join(" and as "), word.trim()),
     };
     Err(told("unknown-form", 0, text.len(), message))
 }

@@ -9,13 +9,15 @@
 
 mod dosing;
 mod falling;
-mod sensitivity;
+mod potential;
+mod recorded;
+mod strength;
 mod told;
 mod words;
 
 use crate::aqueous::{Allowed, Chosen, Held, Recipe, Refusal, choose};
 use crate::outcome::{Finding, SolutionAnswer};
-use chem::{Formula, Species};
+use chem::{Element, Formula, Species};
 use engine::aqueous::dose::{DoseError, Reagent, to_ph};
 use engine::aqueous::speciate::Status;
 use words::{Amount, Reader, Sold};
@@ -54,6 +56,16 @@ pub struct SolutionOptions<'a> {
     pub excess: Option<&'a str>,
     /// What it is to take out.
     pub excess_of: Option<&'a str>,
+    /// Points of a recorded curve: amount of the reagent and pH, between semicolons or line breaks.
+    pub recorded: Option<&'a str>,
+    /// Acid whose amount the curve is to show.
+    pub free: Option<&'a str>,
+    /// Volume and strength that is to be made of it by dilution: `1 L 0.5 mol/L`.
+    pub dilute: Option<&'a str>,
+    /// Element whose forms over pH and potential are wanted.
+    pub redox: Option<&'a str>,
+    /// Potential that was measured, against the standard hydrogen electrode.
+    pub potential: Option<&'a str>,
     /// Leave uncertainties out.
     pub quick: bool,
 }
@@ -71,6 +83,9 @@ struct Asked {
     allowed: Allowed,
     meter: f64,
     excess: Option<(Formula, &'static str)>,
+    recorded: Option<(Formula, Vec<recorded::Point>)>,
+    redox: Option<(Element, Option<f64>)>,
+    dilute: Option<(f64, f64)>,
 }
 
 /// What is in this solution?
@@ -102,13 +117,45 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
         Some(ph) => Some(balanced(&mut chosen, &asked, ph, options)?),
         None => None,
     };
+    let (mut report, mut curve) = (report, None);
+    if let Some((acid, points)) = &asked.recorded {
+        curve = Some(recorded::recorded(&mut chosen, &asked, acid, points)?);
+        report = chosen.solver.solve(&chosen.mixture.totals.clone(), chosen.mixture.water, false);
+    }
     let mut answer = told::answer(&chosen, &asked, report, balance, options.quick);
+    answer.recorded = curve;
+    answer.strength = strength::strength(&asked);
+    if let Some(text) = options.dilute
+        && answer.strength.as_ref().is_none_or(|strength| strength.dilution.is_none())
+    {
+        let message = "that cannot be made by dilution of this solution".to_owned();
+        let hint = "name one substance of tabled density, stronger than what is wanted: `HCl 37 %`";
+        return Err(vec![super::pointed("no-solution", text, 0, text.len(), message, hint)]);
+    }
     if let (Some((formula, sold)), Some(target)) = (&asked.add, asked.to_ph) {
         answer.dose = Some(
             dosing::dose(&mut chosen, &asked, (formula, *sold), target, options.quick)
                 .map_err(|error| vec![words::no_dose(&error, formula, target, options.to_ph.unwrap_or(""))])?,
         );
         told::reached(&mut answer, &chosen, &asked);
+    }
+    if let Some((element, volts)) = asked.redox {
+        answer.potential = potential::diagram(&chosen, &asked, element, volts);
+        if answer.potential.is_none() {
+            let text = options.redox.unwrap_or("");
+            let message = format!(
+                "no diagram of {}: it is not dissolved here, or no potentials of it are known",
+                element.symbol()
+            );
+            return Err(vec![super::pointed(
+                "no-solution",
+                text,
+                0,
+                text.len(),
+                message,
+                "name an element of the solution",
+            )]);
+        }
     }
     if options.windows {
         answer.windows = falling::windows(&asked);
@@ -133,7 +180,11 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
     let mut substances = Vec::new();
     let mut per_litre = false;
     for text in options.substances {
-        let Some((formula, amount)) = reader.substance(text) else { continue };
+        let Some((formula, mut amount)) = reader.substance(text) else { continue };
+        // One solute of tabled density: a litre holds as much water as it does.
+        if options.substances.len() == 1 {
+            amount = amount.by_density(&formula);
+        }
         per_litre |= matches!(amount, Amount::PerLitre(_));
         // Hydrate water is part of the water that a molality counts on.
         let formula = if matches!(amount, Amount::Moles(_)) { formula } else { formula.without_hydrate_water() };
@@ -150,7 +201,7 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
         let hint = "name the acid or base, `NaOH` or `HCl 37 %`";
         reader.slip("missing-field", options.to_ph.unwrap_or(""), "nothing is added to reach that pH".to_owned(), hint);
     }
-    if to_ph.is_none() && options.add.is_some() {
+    if to_ph.is_none() && options.add.is_some() && options.recorded.is_none() {
         let hint = "give the pH it is to reach; an amount that is simply added belongs with the substances";
         reader.slip("missing-field", options.add.unwrap_or(""), "no pH is given to add it for".to_owned(), hint);
     }
@@ -159,12 +210,33 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
     let allowed = reader.allowed(options.solids);
     let balance = options.balance.and_then(|text| reader.ion(text));
     let excess = options.excess.and_then(|text| reader.excess(text, options.excess_of));
+    let curve = options.recorded.map(|text| recorded::points(&mut reader, text));
+    if curve.is_some() && options.add.is_none() {
+        let text = options.recorded.unwrap_or("");
+        reader.slip(
+            "missing-field",
+            text,
+            "no reagent is named for the curve".to_owned(),
+            "name it with its strength, `NaOH 0.1 mol/L`",
+        );
+    }
+    let free = match options.free {
+        Some(text) => reader.reagent(text).map(|(formula, _)| formula),
+        None if curve.is_some() => recorded::acid(&substances).or_else(|| Formula::parse("HCl").ok()),
+        None => None,
+    };
+    let dilute = options.dilute.and_then(|text| reader.volume_and_strength(text));
+    let redox = options
+        .redox
+        .and_then(|text| reader.element(text))
+        .map(|element| (element, options.potential.and_then(|text| reader.volts(text))));
     let mut reagents: Vec<Formula> = add.iter().map(|(formula, _)| formula.clone()).collect();
     if let (Some(_), Some(ion)) = (ph, balance) {
         reagents.extend(Formula::parse(ion));
     } else if ph.is_some() {
         reagents.extend(["Na^+", "Cl^-"].iter().filter_map(|ion| Formula::parse(ion).ok()));
     }
+    reagents.extend(curve.is_some().then(|| free.clone()).flatten());
     if !reader.errors.is_empty() {
         return Err(reader.errors);
     }
@@ -183,6 +255,9 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
         allowed,
         meter: meter.unwrap_or(PH_METER),
         excess,
+        recorded: free.zip(curve),
+        redox,
+        dilute,
     })
 }
 

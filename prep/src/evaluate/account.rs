@@ -2,7 +2,7 @@
 //!
 //! First it is asked whether a reading slipped: the ledger that allows everything is fitted to all readings, and
 //! to all but each one. Cases of more than 1 % are carried on; mostly that is the case without a slip. In each,
-//! the compositions that fit are averaged by their evidence. The printed account samples each of them; the live
+//! the compositions are averaged by their evidence. The printed account samples each of them; the live
 //! view weights draws about the best fit and says "refining" where the weights do not hold (tail shape k̂
 //! above 0.7). Two slips at once are not looked for: their prior probability is one in a million.
 
@@ -50,6 +50,8 @@ pub struct AccountSettings {
 
 /// Draws about the best fit, for each composition of the live view.
 const LIVE_DRAWS: usize = 200;
+/// Weight from which a composition decides whether the live view is good enough.
+const MATTERS: f64 = 0.05;
 /// Probability above which a case is carried on.
 const WORTH_CARRYING: f64 = 0.01;
 
@@ -226,8 +228,8 @@ fn variant(
 
 impl Worked {
     /// Compositions that were drawn from, in the order of the draws.
-    pub fn fitting(&self) -> impl Iterator<Item = &Candidate> {
-        self.candidates.list.iter().filter(|c| c.fits)
+    pub fn averaged(&self) -> impl Iterator<Item = &Candidate> {
+        self.candidates.list.iter().filter(|c| c.averaged)
     }
 
     /// Worst tail shape of the weights of its draws; 0 where they have none.
@@ -311,24 +313,37 @@ fn work(
     progress: &mut dyn FnMut(f64),
 ) -> Worked {
     let candidates = candidates(preparation, table, variation, only);
-    let fitting: Vec<&Candidate> = candidates.list.iter().filter(|c| c.fits).collect();
-    let all = fitting.len().max(1) as f64;
+    let averaged: Vec<&Candidate> = candidates.list.iter().filter(|c| c.averaged).collect();
+    let all = averaged.len().max(1) as f64;
+    let shares = normalised(averaged.iter().map(|c| c.log_evidence).collect());
     let drawn: Vec<Drawn> = match instrument {
-        Instrument::Live => fitting.par_iter().map(|c| live_draws(c, LIVE_DRAWS)).collect(),
+        Instrument::Live => averaged.par_iter().map(|c| live_draws(c, LIVE_DRAWS)).collect(),
         // The sampler spreads its particles over the cores itself.
-        Instrument::Sampler(settings) => fitting
+        Instrument::Sampler(settings) => averaged
             .iter()
             .enumerate()
             .map(|(i, candidate)| {
                 let done = i as f64;
+                let settings = settings_for(settings, shares[i]);
                 sampled_draws(&evidence_of(&candidate.compiled), &settings, &mut |p| progress((done + p) / all))
             })
             .collect(),
     };
-    let prior = ((1.0 - SOMETHING_ELSE) / all).ln() + case.log_slip;
+    let prior = ((1.0 - SOMETHING_ELSE) / candidates.alike as f64).ln() + case.log_slip;
     let mut logs: Vec<f64> = drawn.iter().map(|d| d.log_evidence + prior).collect();
     logs.push(something_else(preparation, &candidates.everything) + SOMETHING_ELSE.ln() + case.log_slip);
     Worked { case, candidates, drawn, logs }
+}
+
+/// Fewer particles where less hangs on them: a composition with a quarter of the evidence or more gets all, one with
+/// less than a fiftieth a quarter of them.
+fn settings_for(settings: SamplerSettings, share: f64) -> SamplerSettings {
+    let part = match share {
+        share if share >= 0.25 => 1,
+        share if share >= 0.02 => 2,
+        _ => 4,
+    };
+    SamplerSettings { particles: (settings.particles / part).max(16), ..settings }
 }
 
 /// The draws of all compositions, weighted among themselves: "something else" draws nothing, and where it is the
@@ -388,7 +403,7 @@ fn tell(
     let claim = claim.and_then(|text| claim::judged(&claim::parse(preparation, text).ok()?, &books, &levels));
     let cost = account_cost(&Product { product: books.product(), element, shares: books.shares(), spent: &spent });
     let drawn: Vec<&Drawn> = worked.iter().flat_map(|w| &w.drawn).collect();
-    let tail = drawn.iter().filter_map(|d| d.tail).reduce(f64::max);
+    let tail = worst_tail(worked, weights);
     let kind = match instrument {
         Instrument::Sampler(_) if !drawn.is_empty() && drawn.iter().all(|d| d.finished) => "sampled",
         Instrument::Live if tail.is_none_or(|t| t <= TAIL_LIMIT) => "live view",
@@ -409,8 +424,18 @@ fn tell(
         claim,
         levels,
         everything: plain,
-        alternatives: main.candidates.list.iter().filter(|c| c.fits).map(|c| c.alternative.clone()).collect(),
+        alternatives: main.averaged().map(|c| c.alternative.clone()).collect(),
     }
+}
+
+/// Worst tail shape of the draws of all compositions on which something hangs; `None` where nothing was drawn so.
+fn worst_tail(worked: &[Worked], weights: &[f64]) -> Option<f64> {
+    let mut parts = weights.iter();
+    let mut tails = Vec::new();
+    for w in worked {
+        tails.extend(w.drawn.iter().zip(parts.by_ref().take(w.logs.len()).collect::<Vec<_>>()));
+    }
+    tails.into_iter().filter(|(_, weight)| **weight > MATTERS).filter_map(|(d, _)| d.tail).reduce(f64::max)
 }
 
 fn evidence_of(compiled: &Compiled) -> Evidence<'_> {
@@ -433,10 +458,19 @@ fn sampled_draws(evidence: &Evidence<'_>, settings: &SamplerSettings, progress: 
     }
 }
 
+/// The fit of readings and priors, worked out now if it was not worth it before.
+fn best_of(candidate: &Candidate) -> Fit {
+    let near = || {
+        let evidence = evidence_of(&candidate.compiled);
+        fit_near(&evidence, Count::Posterior, &FitSettings::default(), &candidate.strain)
+    };
+    candidate.best.clone().unwrap_or_else(near)
+}
+
 /// Weighted draws about the best fit; none, with an endless tail, where it has no curvature.
 fn live_draws(candidate: &Candidate, count: usize) -> Drawn {
     let evidence = evidence_of(&candidate.compiled);
-    let best = fit_near(&evidence, Count::Posterior, &FitSettings::default(), &candidate.strain);
+    let best = best_of(candidate);
     match draw(&evidence, &best, count, 1) {
         Some(draws) => Drawn {
             fit: Some(best),
@@ -477,12 +511,11 @@ fn tests_told(preparation: &Preparation, books: &Books<'_>, plain: &Compiled) ->
 
 /// Where the uncertainty of the results comes from, over the compositions of the most probable case.
 fn budgets(preparation: &Preparation, table: &SpeciesTable, main: &Worked, weights: &[f64]) -> Vec<Budget> {
-    let fitting = main.candidates.list.iter().filter(|c| c.fits).zip(&main.drawn).zip(weights);
-    let parts: Vec<Part<'_>> = fitting
+    let averaged = main.averaged().zip(&main.drawn).zip(weights);
+    let parts: Vec<Part<'_>> = averaged
         .map(|((candidate, drawn), weight)| {
-            let evidence = candidate.compiled.evidence();
-            let near = || fit_near(&evidence, Count::Posterior, &FitSettings::default(), &candidate.strain);
-            Part { compiled: &candidate.compiled, fit: drawn.fit.clone().unwrap_or_else(near), weight: *weight }
+            let fit = drawn.fit.clone().unwrap_or_else(|| best_of(candidate));
+            Part { compiled: &candidate.compiled, fit, weight: *weight }
         })
         .collect();
     budget::budgets(preparation, table, &main.candidates.everything, &parts)

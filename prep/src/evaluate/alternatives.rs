@@ -1,22 +1,27 @@
 //! Which compositions explain the readings?
 //!
 //! Every step with `may_hold` offers the subsets of its patterns that give each convertible solid somewhere
-//! to go; a hydrate family may stand at its lowest hydration or be free. Candidates are fitted in order of
-//! their number of free unknowns. One fits if its best fit strains readings and priors by less than 2 in χ²
-//! more than everything `may_hold` allows together; what contains a fitting one is not looked at further. The
-//! smallest compositions that fit are the alternatives. Fits that differ by less than 2 in χ² are one group.
+//! to go; a hydrate family may stand at its lowest hydration or be free. Before any reading they are alike probable, large
+//! and small: a mixture that the readings cannot see is as possible as the pure substance, and an interval that
+//! forgets it is too narrow (`benches/CALIBRATION.md` shows it). Each is fitted; what its evidence makes
+//! improbable beyond a few in ten thousand is dropped, the rest is averaged.
 //!
-//! A composition that does not fit is the edge of one that does; as an edge it has no probability of its own. It
-//! is listed with its strain, and called excluded where that is more than 9 (three standard uncertainties).
+//! Naming is another matter. A composition fits if its best fit strains readings and priors by less than 2 in χ²
+//! more than everything `may_hold` allows together. The smallest that fit are what the solid is said to be consistent
+//! with; what contains one of them is told as a larger mixture. Smallest fits that differ by less than 2 in χ² are one
+//! group. A strain of more than 9 (three standard uncertainties) is called excluded, between the two doubtful.
 //!
 //! Beside them stands "something else": it leaves the composition open and predicts each reading that
 //! depends on it uniformly over its feasible range. It keeps a prior probability of 5 %.
+//!
+//! Neglected: the evidence that decides what is dropped is Laplace's, off by one or two nats where an extent lies at its
+//! bound; the limit leaves room for that. Source of averaging: Hoeting et al., Stat. Sci. 14 (1999) 382.
 
 use super::compile::{Alternative, Compiled, Composition, StepOptions, Variation, compile};
 use super::table::SpeciesTable;
 use crate::model::{Preparation, Spanned};
 use chem::SpeciesPattern;
-use engine::account::fit::{Count, Fit, FitSettings, fit};
+use engine::account::fit::{Count, Fit, FitSettings, fit, fit_near};
 use rayon::prelude::*;
 
 /// Excess of χ² from which a composition is excluded.
@@ -29,8 +34,14 @@ const MOST_CANDIDATES: usize = 256;
 const MOST_OF_A_STEP: usize = 512;
 /// Hydrate families of one step that may be free together.
 const MOST_FREE_FAMILIES: usize = 4;
-/// Most compositions that are averaged; the best fits of them.
-const MOST_AVERAGED: usize = 12;
+/// Most compositions that are averaged; those of most evidence.
+const MOST_AVERAGED: usize = 24;
+/// Natural logarithm of the factor by which the evidence of a composition may lie below the best and still be averaged.
+const WORTH_AVERAGING: f64 = 8.0;
+/// Excess of χ² from which no evidence is worked out: a hundred million million to one.
+const HOPELESS: f64 = 64.0;
+/// Share of the evidence that may be cut off without a word.
+const SILENT_SHARE: f64 = 0.01;
 /// Prior probability of "something else".
 pub(crate) const SOMETHING_ELSE: f64 = 0.05;
 
@@ -42,16 +53,26 @@ pub(crate) struct Candidate {
     pub compiled: Compiled,
     /// Strain of the best fit.
     pub strain: Fit,
+    /// The fit of readings and priors together, where it was worth it.
+    pub best: Option<Fit>,
+    /// Natural logarithm of the evidence by Laplace's method.
+    pub log_evidence: f64,
     /// Whether it fits.
     pub fits: bool,
-    /// Group among the fitting ones.
+    /// Whether it contains another that fits.
+    pub larger: bool,
+    /// Whether it is averaged.
+    pub averaged: bool,
+    /// Group among the smallest that fit.
     pub group: Option<usize>,
 }
 
 /// All candidates looked at.
 pub(crate) struct Candidates {
-    /// Candidates, fitting ones first, by rising χ².
+    /// Candidates, averaged ones first, by rising χ².
     pub list: Vec<Candidate>,
+    /// Number of compositions that were alike probable before any reading.
+    pub alike: usize,
     /// The ledger that allows everything.
     pub everything: Compiled,
     /// Its strain.
@@ -222,48 +243,87 @@ pub(crate) fn candidates(
         Some(only) => (only.iter().map(|a| (a.clone(), 0)).collect(), false),
         None => combinations(&everything, preparation),
     };
-    let mut list: Vec<Candidate> = Vec::new();
-    for same_freedom in alternatives.chunk_by(|a, b| a.1 == b.1) {
-        let open: Vec<(Alternative, Compiled)> = same_freedom
-            .iter()
-            .filter(|(alternative, _)| !list.iter().any(|c| c.fits && contains(alternative, &c.alternative)))
-            .map(|(alternative, _)| {
-                let compiled = compile(preparation, table, Variation { alternative: Some(alternative), ..variation });
-                (alternative.clone(), compiled)
-            })
-            .collect();
-        let fitted: Vec<Candidate> = open
-            .into_par_iter()
-            .map(|(alternative, compiled)| {
-                let strain = strain_of(&compiled);
-                let fits = only.is_some() || strain.chi_squared <= least + INDISTINGUISHABLE;
-                Candidate { alternative, compiled, strain, fits, group: None }
-            })
-            .collect();
-        list.extend(fitted);
-    }
-    list.sort_by(|a, b| b.fits.cmp(&a.fits).then(a.strain.chi_squared.total_cmp(&b.strain.chi_squared)));
-    let mut cut_short = cut_short;
-    for surplus in list.iter_mut().filter(|c| c.fits).skip(MOST_AVERAGED) {
-        // Listed, but not averaged: the best fits speak for the rest.
-        surplus.fits = false;
-        cut_short = true;
-    }
+    let alike = alternatives.len().max(1);
+    let compiled: Vec<(Alternative, Compiled)> = alternatives
+        .into_iter()
+        .map(|(alternative, _)| {
+            let compiled = compile(preparation, table, Variation { alternative: Some(&alternative), ..variation });
+            (alternative, compiled)
+        })
+        .collect();
+    let mut list: Vec<Candidate> =
+        compiled.into_par_iter().map(|(alternative, compiled)| fitted(alternative, compiled, least)).collect();
     if !list.iter().any(|c| c.fits) {
-        // The smallest that were tried do not fit: everything together speaks.
+        // The combinations that were looked at do not fit: everything together speaks as well.
         let compiled = compile(preparation, table, variation);
-        let strain = strain_of(&compiled);
-        let alternative = vec![None; preparation.steps.len()];
-        list.insert(0, Candidate { alternative, compiled, strain, fits: true, group: None });
+        list.push(fitted(vec![None; preparation.steps.len()], compiled, least));
     }
+    let lost = choose(&mut list, only.is_some());
+    list.sort_by(|a, b| b.averaged.cmp(&a.averaged).then(a.strain.chi_squared.total_cmp(&b.strain.chi_squared)));
+    mark_larger(&mut list);
     group(&mut list);
-    Candidates { list, everything, least, cut_short }
+    Candidates { list, everything, least, alike, cut_short: cut_short || lost > SILENT_SHARE }
 }
 
-/// Numbers the groups of fitting candidates: each group spans less than 2 in χ² from its best.
+/// A composition with its fits.
+fn fitted(alternative: Alternative, compiled: Compiled, least: f64) -> Candidate {
+    let strain = strain_of(&compiled);
+    let excess = strain.chi_squared - least;
+    let evidence = compiled.evidence();
+    let best = (excess < HOPELESS).then(|| fit_near(&evidence, Count::Posterior, &FitSettings::default(), &strain));
+    let log_evidence = best.as_ref().map_or(f64::NEG_INFINITY, |best| best.log_evidence(&evidence));
+    let fits = excess <= INDISTINGUISHABLE;
+    Candidate { alternative, compiled, strain, best, log_evidence, fits, larger: false, averaged: false, group: None }
+}
+
+/// Chooses what is averaged, all of them if `all`; returns the share of the evidence that is left out.
+fn choose(list: &mut [Candidate], all: bool) -> f64 {
+    let top = list.iter().map(|c| c.log_evidence).fold(f64::NEG_INFINITY, f64::max);
+    if !top.is_finite() {
+        // Nothing has evidence: what fits is shown, or all that there is.
+        let any = list.iter().any(|c| c.fits);
+        list.iter_mut().for_each(|c| c.averaged = all || c.fits || !any);
+        return 0.0;
+    }
+    let mut order: Vec<usize> = (0..list.len()).collect();
+    order.sort_by(|a, b| list[*b].log_evidence.total_cmp(&list[*a].log_evidence));
+    let mut left_out = 0.0;
+    let mut whole = 0.0;
+    for (rank, i) in order.into_iter().enumerate() {
+        let candidate = &mut list[i];
+        let share = (candidate.log_evidence - top).exp();
+        candidate.averaged = all || (rank < MOST_AVERAGED && candidate.log_evidence >= top - WORTH_AVERAGING);
+        whole += share;
+        left_out += if candidate.averaged { 0.0 } else { share };
+    }
+    left_out / whole
+}
+
+/// Marks what contains another that fits.
+fn mark_larger(list: &mut [Candidate]) {
+    let larger: Vec<bool> = list
+        .iter()
+        .enumerate()
+        .map(|(i, large)| {
+            list.iter().enumerate().any(|(j, small)| {
+                i != j
+                    && small.fits
+                    && contains(&large.alternative, &small.alternative)
+                    && !contains(&small.alternative, &large.alternative)
+            })
+        })
+        .collect();
+    for (candidate, larger) in list.iter_mut().zip(larger) {
+        candidate.larger = larger;
+    }
+}
+
+/// Numbers the groups of the smallest that fit: each group spans less than 2 in χ² from its best.
 fn group(list: &mut [Candidate]) {
+    let mut smallest: Vec<&mut Candidate> = list.iter_mut().filter(|c| c.fits && !c.larger).collect();
+    smallest.sort_by(|a, b| a.strain.chi_squared.total_cmp(&b.strain.chi_squared));
     let (mut number, mut best) = (0, f64::NEG_INFINITY);
-    for candidate in list.iter_mut().filter(|c| c.fits) {
+    for candidate in smallest {
         if candidate.strain.chi_squared - best >= INDISTINGUISHABLE {
             number += usize::from(best.is_finite());
             best = candidate.strain.chi_squared;

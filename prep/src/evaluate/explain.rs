@@ -16,6 +16,10 @@
 //! Neglected: three causes at once; the correlation of E with the share that a cause takes.
 //! Source: Bayes; the priors are estimated and say so.
 
+mod mishaps;
+
+pub use mishaps::{Mishap, mishaps};
+
 use super::alternatives::everything;
 use super::causes::{Makes, Surplus};
 use super::compile::Variation;

@@ -214,10 +214,16 @@ pub(crate) fn open_oxides(preparation: &Preparation, element: Element) -> Vec<Fi
         };
         let contents: Vec<String> = oxides.iter().map(told).collect();
         let (fact, hint) = match (&step.temperature, &step.atmosphere_text) {
-            (Some(temperature), Some(atmosphere)) => (
-                format!("which of them stands at {temperature} in {atmosphere} is not worked out here"),
-                "look up where one gives way to the other, then list only that one; or ignite above it and weigh again",
-            ),
+            (Some(temperature), Some(atmosphere)) => match crate::heating::stands(step, &oxides) {
+                Some(found) => (
+                    format!("at equilibrium {found} stands at {temperature} in {atmosphere}"),
+                    "heat to constant mass there, then list only that one; what is not through yet weighs otherwise",
+                ),
+                None => (
+                    format!("which of them stands at {temperature} in {atmosphere} is not worked out here"),
+                    "look up where one gives way to the other, then list only that one; or ignite above it and weigh again",
+                ),
+            },
             (Some(_), None) => (
                 "the missing fact is what it was heated in".to_owned(),
                 "add `atmosphere = \"air\"` or what it was: which oxide stands depends on it",

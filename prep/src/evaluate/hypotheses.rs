@@ -5,7 +5,7 @@
 //! changes, nothing is decided.
 
 use super::account::Worked;
-use super::alternatives::{Candidates, EXCLUDED, SOMETHING_ELSE, of_step, words};
+use super::alternatives::{Candidate, Candidates, EXCLUDED, SOMETHING_ELSE, of_step, words};
 use super::books::Books;
 use super::compile::{Alternative, Compiled, Variation, compile};
 use super::table::SpeciesTable;
@@ -16,6 +16,9 @@ use engine::account::determination::{Determination, Outcome};
 use engine::account::fit::{Count, FitSettings, fit};
 use engine::account::reading::Weighing;
 use engine::ledger::FOREIGN_KINDS;
+
+/// Natural logarithm of a factor of evidence that priors half or twice as wide do not make up.
+const WITHOUT_HOPE: f64 = 5.0;
 
 /// Evidence of "something else": readings that hang on a composition are uniform over what is feasible, the
 /// others keep their evidence.
@@ -71,12 +74,18 @@ pub(super) fn order_holds(
     variation: Variation<'_>,
     candidates: &Candidates,
 ) -> bool {
-    let fitting: Vec<&Alternative> = candidates.list.iter().filter(|c| c.fits).map(|c| &c.alternative).collect();
-    if fitting.len() < 2 {
+    let top = candidates.list.iter().map(|c| c.log_evidence).fold(f64::NEG_INFINITY, f64::max);
+    let rivals: Vec<&Alternative> = candidates
+        .list
+        .iter()
+        .filter(|c| c.averaged && c.log_evidence > top - WITHOUT_HOPE)
+        .map(|c| &c.alternative)
+        .collect();
+    if rivals.len() < 2 {
         return true;
     }
     let leader = |width: f64, table: &mut SpeciesTable| {
-        let evidences: Vec<f64> = fitting
+        let evidences: Vec<f64> = rivals
             .iter()
             .map(|alternative| {
                 let compiled =
@@ -115,6 +124,16 @@ fn detail(preparation: &Preparation, books: &Books<'_>, candidates: &Candidates,
     if parts.is_empty() { String::new() } else { format!(" ({})", parts.join(", ")) }
 }
 
+/// Whether the evidence settles a composition: the only smallest one that fits and all but certain, or excluded.
+fn is_decided(candidates: &Candidates, candidate: &Candidate, probability: f64, order_holds: bool) -> bool {
+    if !candidate.fits {
+        return candidate.strain.chi_squared > candidates.least + EXCLUDED;
+    }
+    let alike =
+        |c: &Candidate| c.group.is_some() && c.group == candidate.group && c.alternative != candidate.alternative;
+    !candidates.list.iter().any(alike) && order_holds && probability > 1.0 - SOMETHING_ELSE
+}
+
 /// The compositions of the most probable case, "something else", and the slips.
 pub(super) fn hypotheses(
     preparation: &Preparation,
@@ -130,14 +149,9 @@ pub(super) fn hypotheses(
         .iter()
         .enumerate()
         .map(|(i, candidate)| {
-            let probability = if candidate.fits { weights.get(i).copied().unwrap_or(0.0) } else { 0.0 };
-            let alone = candidates.list.iter().filter(|c| c.fits && c.group == candidate.group).count() == 1;
-            let decided = if candidate.fits {
-                alone && order_holds && probability > 1.0 - SOMETHING_ELSE
-            } else {
-                candidate.strain.chi_squared > candidates.least + EXCLUDED
-            };
-            let detail = if candidate.fits { detail(preparation, books, candidates, i, i) } else { String::new() };
+            let probability = if candidate.averaged { weights.get(i).copied().unwrap_or(0.0) } else { 0.0 };
+            let decided = is_decided(candidates, candidate, probability, order_holds);
+            let detail = if candidate.averaged { detail(preparation, books, candidates, i, i) } else { String::new() };
             Hypothesis {
                 id: format!("h{}", i + 1),
                 text: format!("{}{detail}", words(preparation, &candidates.everything, &candidate.alternative)),
@@ -145,7 +159,8 @@ pub(super) fn hypotheses(
                 decided,
                 fits: candidate.fits,
                 chi_squared: candidate.strain.chi_squared,
-                group: candidate.group.filter(|_| candidate.fits),
+                larger: candidate.fits && candidate.larger,
+                group: candidate.group,
                 log_evidence: main.drawn.get(i).map(|d| d.log_evidence),
             }
         })
@@ -156,6 +171,7 @@ pub(super) fn hypotheses(
         probability: weights.get(main.drawn.len()).copied().unwrap_or(0.0),
         decided: false,
         fits: true,
+        larger: false,
         chi_squared: 0.0,
         group: None,
         log_evidence: None,
@@ -172,6 +188,7 @@ pub(super) fn hypotheses(
                 probability,
                 decided: probability > 1.0 - SOMETHING_ELSE,
                 fits: true,
+                larger: false,
                 chi_squared: w.candidates.least,
                 group: None,
                 log_evidence: Some(w.case.log_evidence),
@@ -185,6 +202,7 @@ pub(super) fn hypotheses(
             probability,
             decided: probability > 1.0 - SOMETHING_ELSE,
             fits: true,
+            larger: false,
             chi_squared: w.candidates.least,
             group: None,
             log_evidence: Some(w.case.log_evidence),

@@ -38,6 +38,7 @@ mod vessels;
 pub use account::{AccountSettings, account, live_account, live_account_with};
 pub use claim::check_claim;
 pub use entry::{entry, readings_in_question};
+pub use explain::{Mishap, mishaps};
 pub use next::next;
 pub use origin::Brought;
 pub(crate) use origin::brought;

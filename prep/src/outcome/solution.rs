@@ -88,6 +88,8 @@ pub struct SolutionDose {
     pub mass: Interval,
     /// Volume or mass of it as sold, where its strength was given.
     pub as_sold: Option<Interval>,
+    /// Volume of that mass, mL, where the density is tabled.
+    pub as_sold_volume: Option<f64>,
     /// What the dose is used up by, mol, the largest first.
     pub takes: Vec<(String, f64)>,
     /// Standard uncertainty of the mass by its causes, g.
@@ -130,6 +132,103 @@ pub struct SolutionExcess {
     pub others: Vec<(f64, f64, f64)>,
 }
 
+/// The strength of a solution of one substance, counted in every way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionStrength {
+    /// Solute without hydrate water.
+    pub solute: String,
+    /// % w/w.
+    pub mass_percent: f64,
+    /// g/mL at 20 °C.
+    pub density: f64,
+    /// % w/v: g in 100 mL.
+    pub per_volume: f64,
+    /// mol/L.
+    pub molarity: f64,
+    /// mol per kg of water.
+    pub molality: f64,
+    /// How a weaker one is made of it.
+    pub dilution: Option<SolutionDilution>,
+}
+
+/// How a weaker solution is made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionDilution {
+    /// Volume wanted, L.
+    pub volume: f64,
+    /// Molarity wanted, mol/L.
+    pub molarity: f64,
+    /// Of the stronger one, mL and g.
+    pub take: (f64, f64),
+    /// Water, g.
+    pub water: f64,
+    /// Heat at most, kJ; none where no heat is tabled.
+    pub heat: Option<f64>,
+    /// Rise of temperature at most, K.
+    pub rise: Option<f64>,
+}
+
+/// A recorded titration curve with the computed one laid on it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RecordedCurve {
+    /// Acid whose amount was looked for.
+    pub acid: String,
+    /// Its amount in all, mol; below zero where base is there instead.
+    pub amount: f64,
+    /// Standard uncertainty by readings and meter, mol.
+    pub standard_uncertainty: f64,
+    /// The same as mass.
+    pub mass: Interval,
+    /// mol per kg of water.
+    pub per_water: f64,
+    /// Error that the readings seem to share, pH.
+    pub offset: f64,
+    /// χ² for each degree of freedom.
+    pub strain: f64,
+    /// Reagent.
+    pub reagent: String,
+    /// g of reagent, pH read, pH computed with the shared error.
+    pub points: Vec<(f64, f64, f64)>,
+}
+
+/// A field of a potential-pH diagram.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PotentialField {
+    /// The form that is stable there.
+    pub form: String,
+    /// Whether it is a solid.
+    pub solid: bool,
+    /// Corners in order: pH, V.
+    pub corners: Vec<(f64, f64)>,
+}
+
+/// A potential-pH diagram.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PotentialPh {
+    /// Element.
+    pub element: String,
+    /// Its dissolved total, mol per kg of water.
+    pub total: f64,
+    /// Other ions, mol per kg of water.
+    pub beside: Vec<(String, f64)>,
+    /// Fields.
+    pub fields: Vec<PotentialField>,
+    /// Line below which water gives hydrogen of one bar: pH, V.
+    pub hydrogen: [(f64, f64); 2],
+    /// Line above which it gives oxygen.
+    pub oxygen: [(f64, f64); 2],
+    /// pH of the solution.
+    pub ph: f64,
+    /// Its potential against the standard hydrogen electrode, V, where it is given or two oxidation states set it.
+    pub potential: Option<f64>,
+    /// The two that set it.
+    pub from_couple: Option<String>,
+    /// What is stable at that point.
+    pub form: Option<String>,
+    /// At that pH: from which potential on, V, what is stable.
+    pub ladder: Vec<(f64, String)>,
+}
+
 /// A solution read and solved.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SolutionAnswer {
@@ -169,6 +268,12 @@ pub struct SolutionAnswer {
     pub windows: Vec<SolutionWindow>,
     /// Best excess.
     pub excess: Option<SolutionExcess>,
+    /// Strength, where one substance of tabled density is dissolved.
+    pub strength: Option<SolutionStrength>,
+    /// A recorded curve.
+    pub recorded: Option<RecordedCurve>,
+    /// Potential-pH diagram.
+    pub potential: Option<PotentialPh>,
     /// Where constants come from.
     pub sources: Vec<String>,
     /// Findings.

@@ -141,7 +141,7 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
         findings.error("missing-field", &fields.span, "the preparation has no `step`", hint);
     }
     fields.finish();
-    let preparation = Preparation {
+    let mut preparation = Preparation {
         title,
         target,
         claim,
@@ -160,6 +160,7 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
         planned: crate::freeze::planned_fields(root),
         text: text.to_owned(),
     };
+    crate::heating::fill(&mut preparation, findings);
     check::check(&preparation, findings);
     crate::screen::door(&preparation, findings);
     preparation

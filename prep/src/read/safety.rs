@@ -3,7 +3,8 @@
 use super::{knowledge, species};
 use crate::model::{Accept, Spanned, WasteJar};
 use crate::syntax::Fields;
-use chem::Dimension;
+use chem::quantity::Quantity;
+use chem::{Dimension, Formula};
 
 /// Volume of the room, m³.
 pub(super) fn room(fields: &Fields<'_>) -> Option<f64> {
@@ -24,8 +25,24 @@ pub(super) fn waste(fields: &Fields<'_>) -> Option<WasteJar> {
     let known = |t: &Spanned<String>| species(fields, "holds", t).map(|value| Spanned { value, span: t.span.clone() });
     let holds = texts.iter().filter_map(known).collect();
     let takes = fields.texts("takes");
+    let limits = fields.texts("limit").iter().filter_map(|text| limit(fields, text)).collect();
     fields.finish();
-    Some(WasteJar { name: name?, holds, takes })
+    Some(WasteJar { name: name?, holds, takes, limits })
+}
+
+/// A limit, `Cu 1.5 mg/L`.
+fn limit(fields: &Fields<'_>, text: &Spanned<String>) -> Option<(String, f64)> {
+    let parts = text.value.trim().split_once(char::is_whitespace);
+    let read = parts.and_then(|(name, amount)| {
+        let formula = Formula::parse(name).ok()?;
+        let value = Quantity::parse_as(amount, Dimension::DENSITY).ok()?.si().central();
+        (value > 0.0 && value.is_finite()).then(|| (formula.to_string(), 1e3 * value))
+    });
+    if read.is_none() {
+        let message = format!("`limit` of {}: `{}` is no limit", fields.what(), text.value);
+        fields.findings().error("bad-quantity", &text.span, message, "write ion and concentration, `Cu 1.5 mg/L`");
+    }
+    read
 }
 
 pub(super) fn accept(fields: &Fields<'_>) -> Option<Accept> {

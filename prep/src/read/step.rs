@@ -5,7 +5,8 @@ use super::series::{Weighed, weighed};
 use super::{Measures, fraction, knowledge, mass, or_none, tables, time};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
-    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Spanned, Step, Take, TakeAmount, Trace, VolumeRead, Wash,
+    Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Span, Spanned, Step, Take, TakeAmount, Trace,
+    VolumeRead, Wash,
 };
 use crate::syntax::{Fields, inside, suggest};
 use chem::reaction::{Equation, Reaction};
@@ -37,13 +38,14 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
     let vessel = fields.text("in");
     let time = time::time(fields);
     let temperature = fields.quantity("temperature", Dimension::TEMPERATURE).map(|q| q.value.text);
-    let may_hold = patterns(fields);
+    let (may_hold, by_equilibrium) = patterns(fields);
     let quote_as = species_list(fields, "quote_as");
     let trace = traces(fields);
     let by = fields.text("by");
     let atmosphere_text = fields.text("atmosphere");
     let atmosphere = atmosphere_text.as_ref().and_then(|text| atmosphere(fields, text)).unwrap_or_default();
     let crystals = species_list(fields, "crystals");
+    let ph = ph(fields);
     let removes = fields.text("removes").and_then(|text| charged_mass(fields, "removes", &text));
     let cautions = fields.texts("caution").into_iter().map(|t| t.value).collect();
     let note = fields.text("note").map(|t| t.value);
@@ -71,8 +73,10 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
         atmosphere,
         atmosphere_text: atmosphere_text.map(|t| t.value),
         crystals,
+        ph,
         removes,
         may_hold,
+        by_equilibrium,
         quote_as,
         trace,
         cautions,
@@ -121,6 +125,21 @@ fn species_list(fields: &Fields<'_>, key: &'static str) -> Vec<Spanned<Species>>
         .iter()
         .filter_map(|t| super::species(fields, key, t).map(|value| Spanned { value, span: t.span.clone() }))
         .collect()
+}
+
+/// The pH a step is to bring about, as it would be read.
+fn ph(fields: &Fields<'_>) -> Option<Spanned<f64>> {
+    let quantity = fields.quantity("ph", Dimension::DIMENSIONLESS)?;
+    match quantity.value.si() {
+        Number::Point { value, .. } if (-1.0..=15.0).contains(&value) => {
+            Some(Spanned { value, span: quantity.span.clone() })
+        }
+        _ => {
+            let message = format!("`ph` of {} is `{}`", fields.what(), quantity.value.text);
+            fields.findings().error("out-of-range", &quantity.span, message, "write one number from -1 to 15");
+            None
+        }
+    }
 }
 
 fn purpose(fields: &Fields<'_>) -> bool {
@@ -215,9 +234,14 @@ fn pick_up(fields: &Fields<'_>) -> Vec<(ForeignKind, Knowledge)> {
     list
 }
 
-fn patterns(fields: &Fields<'_>) -> Vec<Spanned<SpeciesPattern>> {
-    let mut list = Vec::new();
+/// What a lot may hold, and where equilibrium is to say so.
+fn patterns(fields: &Fields<'_>) -> (Vec<Spanned<SpeciesPattern>>, Option<Span>) {
+    let (mut list, mut by_equilibrium) = (Vec::new(), None);
     for text in fields.texts("may_hold") {
+        if text.value.trim().eq_ignore_ascii_case(crate::heating::WORD) {
+            by_equilibrium = Some(text.span);
+            continue;
+        }
         match SpeciesPattern::parse(&text.value) {
             Ok(value) => match value.species().formula.molar_mass() {
                 Ok(_) => list.push(Spanned { value, span: text.span }),
@@ -231,7 +255,7 @@ fn patterns(fields: &Fields<'_>) -> Vec<Spanned<SpeciesPattern>> {
             }
         }
     }
-    list
+    (list, by_equilibrium)
 }
 
 pub(super) fn traces(fields: &Fields<'_>) -> Vec<Trace> {

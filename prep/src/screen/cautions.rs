@@ -24,8 +24,14 @@ const WARM: f64 = 20.0;
 const HEAT_CAPACITY: f64 = 3600.0;
 /// Heat of a strong acid and a strong base, J/mol.
 const NEUTRALISATION: f64 = 57e3;
+/// Where a batch in water boils, K, and what boiling off takes, J/kg (steam tables, from memory).
+const BOILING: f64 = 373.15;
+const EVAPORATION: f64 = 2.257e6;
 /// Mass from which heat and gas are another matter, kg (Prudent Practices in the Laboratory, 6.C.7).
 const LARGE: f64 = 0.1;
+/// Free space for the pressure of a closed vessel, m³, and the pressure that is worth a word, Pa.
+const LITRE: f64 = 1e-3;
+const WORTH_A_WORD: f64 = 2e4;
 /// Heat capacity of a glowing oxide, J/(kg K).
 const OXIDE_HEAT_CAPACITY: f64 = 900.0;
 /// Temperature below which a reduced metal stays fine, K.
@@ -79,7 +85,8 @@ impl<'a> Teller<'a> {
             all.extend(gases::foam(bench));
         }
         for gas in all.iter().filter(|gas| gas.matters(room)) {
-            let (text, rank) = gas_caution(&step.name.value, gas, room, stated);
+            let (mut text, rank) = gas_caution(&step.name.value, gas, room, stated);
+            text.control.push_str(&rate_and_pressure(gas, step, bench));
             self.tell(i, text, rank);
         }
         if step.atmosphere == Atmosphere::Hydrogen || step.atmosphere == Atmosphere::CarbonMonoxide {
@@ -110,6 +117,7 @@ impl<'a> Teller<'a> {
                             self.chlorine = self.chlorine.max(gas.amount);
                         }
                         let (mut text, rank) = gas_caution(name, gas, room, stated);
+                        text.control.push_str(&rate_and_pressure(gas, step, bench));
                         if !gas.is("H2") {
                             text.what = format!("{} {}.", text.what, clause(pair));
                         }
@@ -132,32 +140,25 @@ impl<'a> Teller<'a> {
         }
         let sum = |of: &dyn Fn(&Present) -> f64| -> f64 { bench.before.real().map(|p| p.high * of(p)).sum() };
         let water = bench.before.water() > 0.0;
+        let listed: Vec<(&chem::Reaction, f64)> = step
+            .reactions
+            .iter()
+            .zip(&bench.extents)
+            .filter_map(|(reaction, extent)| Some((&reaction.value, (self.energy.heat)(&reaction.value)? * extent)))
+            .collect();
+        // What reacts as a solid or a liquid brings the heat of meeting water along.
+        let reacts = |p: &Present| listed.iter().any(|(reaction, _)| uses_undissolved(reaction, p));
         let mixing = sum(&|p| {
-            let dry = p.charged && (p.species.phase != Some(chem::Phase::Aqueous)) && water;
+            let dry = p.charged && (p.species.phase != Some(chem::Phase::Aqueous)) && water && !reacts(p);
             if dry { mixing_heat(&p.species.formula).unwrap_or(0.0) } else { 0.0 }
         });
         let (acid, base) = (sum(&gases::acid_equivalents), sum(&gases::base_equivalents));
         let neutral = acid.min(base) * NEUTRALISATION;
-        let listed: f64 = step
-            .reactions
-            .iter()
-            .zip(&bench.extents)
-            .filter_map(|(reaction, extent)| Some((self.energy.heat)(&reaction.value)? * extent))
-            .sum();
         // What is listed counts for what is estimated, where it is known.
-        let heat = mixing + listed.max(neutral);
-        let Some(rise) = engine::hazard::temperature_rise(heat, bench.mass, HEAT_CAPACITY) else { return };
-        if rise < WARM {
-            return;
-        }
-        let boils = if bench.temperature + rise > 373.15 { ": it boils and spatters" } else { "" };
-        let what = format!(
-            "step `{}` releases up to {} kJ of heat, enough to warm the batch by {} K if all came at once{boils}.",
-            step.name.value,
-            figure(heat / 1e3),
-            figure(rise.min(2000.0))
-        );
-        let mut text = caution("heat-released", if boils.is_empty() { "Warning" } else { "Danger" }, what);
+        let heat = mixing + listed.iter().map(|(_, heat)| heat).sum::<f64>().max(neutral);
+        let Some(what) = heat_sentence(&step.name.value, heat, bench) else { return };
+        let boils = what.contains("it boils");
+        let mut text = caution("heat-released", if boils { "Danger" } else { "Warning" }, what);
         text.first_sign = "The vessel gets hot to the hand; steam; a hiss where it runs in.".to_owned();
         text.go_on = "Add the next portion when the batch is below 40 °C.".to_owned();
         text.control =
@@ -319,6 +320,63 @@ impl<'a> Teller<'a> {
             }
         }
     }
+}
+
+/// How fast a gas comes where the step says how long it takes, and why nothing wet that gives gas is ever closed.
+fn rate_and_pressure(gas: &gases::Gas, step: &Step, bench: &Bench) -> String {
+    let mut words = String::new();
+    let minutes = step.time.as_ref().map(|time| time.duration.bounds().0 / 60.0).filter(|minutes| *minutes > 0.0);
+    if let Some(minutes) = minutes {
+        let rate = gas.litres() / minutes;
+        words.push_str(&format!(" Evenly over {} min it is {} L/min.", figure(minutes), figure(rate)));
+    }
+    // Energetic mixes are refused before this; a fire is open anyway.
+    let shut = engine::gas::closed_pressure(gas.amount, ROOM, LITRE, 0.0, 0.0).filter(|_| bench.wet);
+    if let Some(pascal) = shut.filter(|pascal| *pascal >= WORTH_A_WORD) {
+        words.push_str(&format!(
+            " Closed, with a litre of free space, it would come to {} bar: never close it.",
+            figure(pascal / 1e5)
+        ));
+    }
+    words
+}
+
+/// Whether a reaction uses a substance as a solid or a liquid.
+fn uses_undissolved(reaction: &chem::Reaction, own: &Present) -> bool {
+    let wanted = key(&own.species.formula);
+    reaction.species.iter().enumerate().any(|(i, species)| {
+        reaction.coefficient_f64(i) < 0.0
+            && matches!(species.phase, Some(chem::Phase::Solid | chem::Phase::Liquid))
+            && key(&species.formula) == wanted
+    })
+}
+
+/// What the heat of a step in liquid comes to; nothing where it is not worth a caution.
+fn heat_sentence(step: &str, heat: f64, bench: &Bench) -> Option<String> {
+    let batch = engine::heat::Batch {
+        mass: bench.mass,
+        heat_capacity: HEAT_CAPACITY,
+        temperature: bench.temperature,
+        boiling_point: BOILING,
+        solvent: bench.before.water(),
+        evaporation: EVAPORATION,
+    };
+    let warmed = engine::heat::addition(&batch, heat, 0.0, 0.0, bench.temperature)?;
+    if warmed.rise < WARM {
+        return None;
+    }
+    let grams = bench.before.charged * 1e3;
+    let each =
+        if grams > 0.0 { format!(" ({} kJ for each gram charged)", figure(heat / 1e3 / grams)) } else { String::new() };
+    let boils = match warmed.boiled_off * 1e3 {
+        steam if steam > 0.0 => format!(": it boils and spatters, and up to {} g of water boils off", figure(steam)),
+        _ => String::new(),
+    };
+    Some(format!(
+        "step `{step}` releases up to {} kJ of heat{each}, enough to warm the batch by {} K if all came at once{boils}.",
+        figure(heat / 1e3),
+        figure(warmed.rise.min(2000.0))
+    ))
 }
 
 /// Pairs of different substances of the two classes.

@@ -396,6 +396,6 @@ fn give(step: &Step, bench: &Bench, lots: &mut HashMap<String, Lot>) {
     }
 }
 
-fn is_solid(own: &Present) -> bool {
+pub(super) fn is_solid(own: &Present) -> bool {
     !own.dissolved && own.species.phase == Some(Phase::Solid)
 }

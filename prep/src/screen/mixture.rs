@@ -67,7 +67,7 @@ pub(super) fn of_solution(charged: &Present, told: SubstanceHazard) -> Substance
 }
 
 /// The statements of a solution of so many percent.
-fn in_water(known: &Hazards, percent: f64) -> Vec<Statement> {
+pub(crate) fn in_water(known: &Hazards, percent: f64) -> Vec<Statement> {
     let mut codes: Vec<&'static str> = Vec::new();
     let has = |code: &str| known.statements.iter().any(|s| s.code == code);
     for (names, estimates, bounds) in &ACUTE {

@@ -19,8 +19,10 @@ mod refuse;
 mod told;
 mod words;
 
+pub(crate) use mixture::in_water;
+
 pub use question::hazards_of;
-pub(crate) use question::{labelled, products, substances};
+pub(crate) use question::{amounts, labelled, products, substances, together};
 pub use refuse::OUT_OF_BOUNDS;
 
 use crate::evaluate::{self, AccountSettings};
@@ -84,6 +86,17 @@ fn accepts(preparation: &Preparation, accept: &Accept, findings: &Findings) {
     }
 }
 
+/// The solids of the lot that a step takes, at their most, mol; what is below a twentieth of their mass is left out.
+pub(crate) fn solids_before(preparation: &Preparation, step: usize) -> Vec<(chem::Species, f64)> {
+    let flow = follow(preparation);
+    let Some(bench) = flow.benches.get(step) else { return Vec::new() };
+    let mass = |own: &contents::Present| own.high * own.molar_mass();
+    let solids: Vec<&contents::Present> =
+        bench.before.contents.values().filter(|own| contents::is_solid(own)).collect();
+    let whole: f64 = solids.iter().map(|own| mass(own)).sum();
+    solids.into_iter().filter(|own| mass(own) > 0.05 * whole).map(|own| (own.species.clone(), own.high)).collect()
+}
+
 /// Plans a preparation, with its cautions.
 #[must_use]
 pub fn plan(preparation: &Preparation) -> Plan {
@@ -131,7 +144,7 @@ fn cautioned(mut account: Account, preparation: &Preparation) -> Account {
 /// Screens a preparation: what is said of its steps, and the findings.
 #[must_use]
 pub fn screen(preparation: &Preparation) -> (Screening, Vec<Finding>) {
-    screen_with(preparation, Energy::UNKNOWN)
+    screen_with(preparation, Energy::TABLES)
 }
 
 /// Screens a preparation with what is known of energies.

@@ -60,6 +60,39 @@ pub(crate) fn substances(species: &[Species], text: &str) -> Result<(), Vec<Find
     if list.is_empty() { Ok(()) } else { Err(list) }
 }
 
+/// Refuses what may not be brought together and heated: the question as a preparation of one step passes the same door. Amounts
+/// in mol.
+pub(crate) fn together(lots: &[(Species, f64)], text: &str) -> Result<(), Vec<Finding>> {
+    let mut file = String::from("title = \"Heated together\"\n");
+    let mut takes = Vec::new();
+    // Gases are the fuel of flames whose temperatures are published; what of them is refused was refused by name.
+    let condensed = || lots.iter().filter(|(species, _)| species.phase != Some(chem::Phase::Gas));
+    if condensed().next().is_none() {
+        return Ok(());
+    }
+    for (place, (species, amount)) in condensed().enumerate() {
+        let phase = species.phase.unwrap_or(chem::Phase::Solid);
+        let whole = Species::new(species.formula.clone(), Some(phase));
+        let grams = amount * species.formula.molar_mass().map_or(1.0, |mass| mass.value);
+        file += &format!("[[supply]]\nname = \"lot {place}\"\nholds = \"{whole}\"\nassay = \"99 .. 100 %\"\n");
+        takes.push(format!("\"lot {place}\" = \"{:.9} g\"", grams.clamp(1e-6, 1e9)));
+    }
+    file += &format!(
+        "[[step]]\nname = \"of the question\"\naction = \"ignite\"\ntake = {{ {} }}\ngives = {{ residue = \"all\" }}\n",
+        takes.join(", ")
+    );
+    let refusals: Vec<Finding> = crate::read(file.as_bytes())
+        .findings
+        .into_iter()
+        .filter(|found| found.code == OUT_OF_BOUNDS)
+        .map(|found| {
+            let hint = found.hints.first().cloned().unwrap_or_default();
+            finding(Severity::Error, OUT_OF_BOUNDS, found.message, &hint, text)
+        })
+        .collect();
+    if refusals.is_empty() { Ok(()) } else { Err(refusals) }
+}
+
 /// Judges the sides of a reaction: refusals as the error, cautions otherwise.
 pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Result<Vec<Finding>, Vec<Finding>> {
     let all: Vec<Species> = left.iter().chain(right).cloned().collect();
@@ -86,6 +119,56 @@ pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Resul
         ));
     }
     if refusals.is_empty() { Ok(cautions) } else { Err(refusals) }
+}
+
+/// Judges a question that goes on to amounts: beside [`products`], what is bounded is refused on both sides, and a dry mix
+/// of a strong oxidiser with what burns.
+pub(crate) fn amounts(left: &[Species], right: &[Species], text: &str) -> Result<(), Vec<Finding>> {
+    let mut refusals: Vec<Finding> = Vec::new();
+    for species in left.iter().chain(right).filter(|species| species.formula.charge() == 0) {
+        let Some(found) = bound(&species.formula) else { continue };
+        match found.group {
+            Group::NitricAcid | Group::ConcentratedPeroxide | Group::UnknownOrganic => {}
+            _ => refusals.push(refused(&format!("{}, with amounts,", called(species)), found, text)),
+        }
+    }
+    if let Some((one, other)) = oxidiser_and_fuel(left) {
+        let found = Bound { group: Group::Explosive, reach: Reach::Made };
+        refusals.push(refused(&format!("`{one}` with `{other}`, dry,"), found, text));
+    }
+    if refusals.is_empty() { Ok(()) } else { Err(refusals) }
+}
+
+/// A strong oxidiser and what burns, both on one side without water.
+fn oxidiser_and_fuel(left: &[Species]) -> Option<(Species, Species)> {
+    use chem::Phase;
+    use chem::hazard::{Class, classes};
+    const OXIDISERS: [Class; 6] = [
+        Class::Chlorate,
+        Class::Permanganate,
+        Class::Persulfate,
+        Class::Nitrate,
+        Class::AmmoniumNitrate,
+        Class::Peroxide,
+    ];
+    const FUELS: [Class; 7] = [
+        Class::Carbon,
+        Class::Sulfur,
+        Class::Sugar,
+        Class::ActiveMetal,
+        Class::MetalPowder,
+        Class::Solvent,
+        Class::Polyol,
+    ];
+    let wet = |s: &Species| s.phase == Some(Phase::Aqueous) || s.formula.same_substance(&chem::Formula::water());
+    if left.iter().any(wet) {
+        return None;
+    }
+    let of = |list: &[Class]| {
+        let has = |s: &&Species| list.iter().any(|class| classes(&s.formula, s.phase, 1.0).contains(class));
+        left.iter().filter(|s| s.phase != Some(Phase::Gas)).find(has).cloned()
+    };
+    of(&OXIDISERS).zip(of(&FUELS)).filter(|(one, other)| one != other)
 }
 
 /// A product that is balanced and not made.

@@ -1,7 +1,8 @@
 //! What may be said of a substance that no table lists fully?
 //!
-//! A hydrate from the nearest relative with more or less water, by the thermodynamic difference rule; a heat capacity
-//! from the elements, with a fixed part for each molecule of hydrate water. Only what the rules carry is estimated:
+//! A hydrate from the nearest relative with more or less water, by the thermodynamic difference rule; an entropy from the
+//! volume of the formula unit where the density is listed; a heat capacity from the elements, with a fixed part for each
+//! molecule of hydrate water. Only what the rules carry is estimated:
 //! a salt without any listed relative stays unknown.
 //!
 //! Source: the rules as cited in [`engine::thermochemistry::standard`].
@@ -9,7 +10,9 @@
 use chem::formula::to_f64;
 use chem::thermo::{Record, StandardValue, ValueUncertain};
 use chem::{Formula, Phase, SourceKey, Species};
-use engine::thermochemistry::standard::{HeatLaw, STANDARD_TEMPERATURE, WaterIncrement, kopp, of_standard};
+use engine::thermochemistry::standard::{
+    HeatLaw, STANDARD_TEMPERATURE, WaterIncrement, kopp, of_standard, volume_entropy,
+};
 
 use super::{CONSTANT_RANGE, Form, HEAT_UNCERTAINTY, fit_of};
 
@@ -75,12 +78,23 @@ fn words(what: &str, relative: &Relative) -> String {
     format!("{what}: from {} ({}), by the difference rule for hydrates", relative.formula, relative.source)
 }
 
-/// Entropy of a solid from a relative, with the words for it.
+/// Entropy of a solid from a relative, else from its density, with the words for it.
 pub(super) fn entropy(formula: &Formula) -> Option<(ValueUncertain, String)> {
-    let (more, relative) = relatives(formula).into_iter().find(|(_, relative)| relative.entropy.is_some())?;
+    let Some((more, relative)) = relatives(formula).into_iter().find(|(_, relative)| relative.entropy.is_some()) else {
+        return from_density(formula);
+    };
     let known = relative.entropy?;
     let value = shifted(known, more, WaterIncrement::ENTROPY, WaterIncrement::ENTROPY_UNCERTAINTY);
     Some((value, words("entropy", &relative)))
+}
+
+/// Entropy of a solid from the volume of its formula unit.
+fn from_density(formula: &Formula) -> Option<(ValueUncertain, String)> {
+    let density = crate::bench_test::density(formula)?;
+    let volume = formula.molar_mass().ok()?.value * 1e-3 / density;
+    let (value, uncertainty) = volume_entropy(volume, to_f64(formula.hydrate_water()) > 0.0);
+    let words = format!("entropy: from the density {:.2} g/cm³, by the rule of volumes", density * 1e-3);
+    Some((ValueUncertain { value, uncertainty: Some(uncertainty) }, words))
 }
 
 /// A solid that no table lists, from its nearest relative.
@@ -104,7 +118,7 @@ pub(super) fn hydrate(formula: &Formula) -> Option<Form> {
         heat_uncertainty: HEAT_UNCERTAINTY.1,
         from_memory: false,
         estimated,
-        sources: vec![relative.source.citation().to_owned(), SourceKey::new("difference-rules").citation().to_owned()],
+        sources: vec![relative.source.citation().to_owned(), SourceKey::DIFFERENCE_RULES.citation().to_owned()],
         opinions: Vec::new(),
         only_if_named: false,
     })

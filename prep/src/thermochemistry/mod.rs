@@ -13,6 +13,7 @@
 
 pub(crate) mod estimate;
 pub(crate) mod ions;
+pub(crate) mod release;
 
 use chem::thermo::{Record, StandardValue, ValueUncertain};
 use chem::{Formula, Phase, SourceKey, Species};
@@ -26,8 +27,10 @@ const USUAL_ENTHALPY_UNCERTAINTY: f64 = 1_500.0;
 const USUAL_ENTROPY_UNCERTAINTY: f64 = 0.5;
 /// Entropies of the elements' reference forms, J/(mol·K).
 const ELEMENT_ENTROPY_UNCERTAINTY: f64 = 0.1;
-/// Relative standard uncertainty of a heat capacity from a polynomial or a heat law, and of one held constant.
+/// Relative standard uncertainty of a heat capacity from a polynomial, and of one held constant.
 const HEAT_UNCERTAINTY: (f64, f64) = (0.01, 0.10);
+/// The same for gases, whose heat capacities are computed from spectra.
+const GAS_HEAT_UNCERTAINTY: f64 = 0.002;
 /// Temperatures a value at 298.15 K with a constant heat capacity serves for, K.
 const CONSTANT_RANGE: (f64, f64) = (200.0, 600.0);
 /// Temperatures a solute serves for: with and without a heat capacity, K.
@@ -40,6 +43,8 @@ pub(crate) struct Opinion {
     pub enthalpy: Option<f64>,
     /// Entropy at 298.15 K, J/(mol·K).
     pub entropy: Option<f64>,
+    /// Gibbs energy of formation at 298.15 K as printed, J/mol.
+    pub gibbs_energy: Option<f64>,
     /// The table.
     pub source: SourceKey,
 }
@@ -158,7 +163,10 @@ fn of_record(record: &Record, forms: &[&Record], values: &[&StandardValue]) -> F
         name: record.name,
         enthalpy_uncertainty: widened(record.enthalpy, rows.iter().filter_map(|row| row.enthalpy), usual.0),
         entropy_uncertainty: widened(standard_entropy, rows.iter().filter_map(|row| row.entropy), usual.1),
-        heat_uncertainty: HEAT_UNCERTAINTY.0,
+        heat_uncertainty: match record.species.phase {
+            Some(Phase::Gas) => GAS_HEAT_UNCERTAINTY,
+            _ => HEAT_UNCERTAINTY.0,
+        },
         from_memory: false,
         estimated: Vec::new(),
         sources: vec![source],
@@ -190,6 +198,7 @@ fn opinion(row: &StandardValue) -> Option<Opinion> {
     Some(Opinion {
         enthalpy: row.enthalpy.map(|known| known.value),
         entropy: row.entropy.map(|known| known.value),
+        gibbs_energy: row.gibbs_energy,
         source: *row.sources.first()?,
     })
 }
@@ -280,4 +289,33 @@ fn heat_of(
             (HeatLaw::constant(value), uncertainty, range)
         }
     }
+}
+
+/// Entropy at 298.15 K of the elements that make a formula unit, in their reference forms, J/(mol·K). An ion counts its
+/// charge as hydrogen, by the convention for H⁺(aq). `None` where an element is not listed.
+pub(crate) fn element_entropy(formula: &Formula) -> Option<f64> {
+    let mut sum = 0.0;
+    for (element, count) in formula.elements() {
+        let (text, atoms) = match element.symbol() {
+            "Br" => ("Br2(l)".to_owned(), 2.0),
+            "I" => ("I2(s)".to_owned(), 2.0),
+            "Hg" => ("Hg(l)".to_owned(), 1.0),
+            "He" | "Ne" | "Ar" => (format!("{}(g)", element.symbol()), 1.0),
+            "H" | "N" | "O" | "F" | "Cl" => (format!("{}2(g)", element.symbol()), 2.0),
+            other => (format!("{other}(s)"), 1.0),
+        };
+        sum += count * reference_entropy(&text)? / atoms;
+    }
+    if formula.charge() != 0 {
+        sum -= f64::from(formula.charge()) * reference_entropy("H2(g)")? / 2.0;
+    }
+    Some(sum)
+}
+
+/// Entropy at 298.15 K of an element's reference form, J/(mol·K).
+fn reference_entropy(text: &str) -> Option<f64> {
+    let species = Species::parse(text).ok()?;
+    let known = forms_in(&species.formula, species.phase?);
+    let standing = known.iter().find(|form| form.fit.covers(STANDARD_TEMPERATURE))?;
+    Some(standing.fit.entropy(STANDARD_TEMPERATURE)).filter(|entropy| entropy.is_finite())
 }

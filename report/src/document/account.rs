@@ -1,10 +1,10 @@
 //! The account as a page: verdict first, then the figures it stands on, then how they were made.
 
-mod books;
-mod carried;
-mod changes;
-mod evidence;
-mod verdict;
+pub(super) mod books;
+pub(super) mod carried;
+pub(super) mod changes;
+pub(super) mod evidence;
+pub(super) mod verdict;
 
 use super::{Block, Document, dry, findings, resources, standing};
 use crate::number;
@@ -38,11 +38,11 @@ pub fn account_document(account: &Account) -> Document {
 }
 
 /// Whether a quoted yield rests on the ignition of a portion instead of an assumed formula of the whole.
-fn by_ignition(quoted: &QuotedYield) -> bool {
+pub(super) fn by_ignition(quoted: &QuotedYield) -> bool {
     quoted.method.contains("ignition")
 }
 
-fn method(method: &Method) -> Vec<Block> {
+pub(super) fn method(method: &Method) -> Vec<Block> {
     #[expect(clippy::cast_precision_loss, reason = "a count of runs for a sentence")]
     let runs = number::fixed(method.runs as f64, 0);
     let mut text = match method.kind {
@@ -58,6 +58,6 @@ fn method(method: &Method) -> Vec<Block> {
     if let Some(tail) = method.tail {
         text += &format!(" Tail shape of its weights {} (above 0.7 it is not trusted).", number::significant(tail, 2));
     }
-    text += " ± is one standard uncertainty; a range holds 9 times in 10. The figures are conditional on what the file lists: species, labels, balances; of several compositions the smallest that fit are counted, so a mixture that no reading can see is not in the range.";
+    text += " ± is one standard uncertainty; a range holds 9 times in 10. The figures are conditional on what the file lists: species, labels, balances; of the compositions that it allows all are counted, by their evidence.";
     vec![Block::Heading("How this was computed".to_owned()), Block::Paragraph(text)]
 }

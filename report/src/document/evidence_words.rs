@@ -66,7 +66,7 @@ pub(super) fn hypothesis_word(hypothesis: &Hypothesis) -> &'static str {
         (true, true) => "consistent, settled",
         (true, false) => "consistent, undecided",
         (false, true) => "excluded",
-        (false, false) => "does not fit, undecided",
+        (false, false) => "doubtful",
     }
 }
 

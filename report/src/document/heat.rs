@@ -1,145 +1,170 @@
-//! The heat of a reaction in words and tables.
+//! The heat of a reaction as a section of its page.
 
 use super::{Align, Block, Cell, Table};
 use crate::number;
-use prep::outcome::{BalanceTemperature, Figure, ReactionHeat};
+use prep::outcome::{BalanceTemperature, Figure, ReactionHeat, SpeciesHeat, TemperatureRow};
 
-/// Kelvin at 0 °C.
-const ZERO_CELSIUS: f64 = 273.15;
+/// Zero of the Celsius scale, K.
+const CELSIUS: f64 = 273.15;
 
-/// Heat, entropy, Gibbs energy, where it turns, and what the values stand on.
+/// Heat, entropy, Gibbs energy, equilibrium constant, and what they rest on.
 pub(super) fn section(heat: &ReactionHeat) -> Vec<Block> {
-    if heat.species.is_empty() {
-        return Vec::new();
+    let celsius = number::unit(&number::significant(heat.temperature.value - CELSIUS, 6), "°C");
+    let mut blocks = vec![Block::Heading(format!("Heat and equilibrium at {celsius}"))];
+    if heat.enthalpy.is_none() {
+        blocks.push(Block::Paragraph("Not known: see the findings.".to_owned()));
+    } else {
+        blocks.push(Block::Paragraph(verdict(heat)));
+        blocks.push(Block::Table(values(heat)));
     }
-    let mut blocks = vec![Block::Heading(format!("Heat and equilibrium at {}", celsius(heat.temperature.value)))];
-    blocks.extend(verdict(heat).map(Block::Claim));
-    blocks.push(Block::Table(values(heat)));
-    blocks.extend(heat.balances.iter().map(|balance| Block::Paragraph(turns(balance, heat))));
-    blocks.push(Block::Table(species(heat)));
-    if !heat.table.is_empty() {
-        blocks.push(Block::Table(over_temperature(heat)));
+    blocks.extend(balances(heat));
+    blocks.extend(table(&heat.table));
+    if !heat.species.is_empty() {
+        blocks.push(Block::Subheading("What the species bring".to_owned()));
+        blocks.push(Block::Table(species(&heat.species)));
     }
-    blocks.push(Block::Paragraph(
-        "For one mole of the reaction as balanced, gases at 1 bar unless a pressure is given; equilibrium says what may happen, not when. ± is one standard uncertainty of the tabulated values."
-            .to_owned(),
-    ));
+    let sources = heat.enthalpy.iter().flat_map(|figure| &figure.sources);
+    let sources: Vec<&str> = sources.map(String::as_str).collect();
+    if !sources.is_empty() {
+        blocks.push(Block::Paragraph(format!("Sources: {}.", sources.join("; "))));
+        blocks.push(Block::Paragraph(
+            "For one mole of the reaction as balanced, gases at 1 bar each; ± is one standard uncertainty. It says which way the reaction can run, not whether it does, nor how fast."
+                .to_owned(),
+        ));
+    }
     blocks
 }
 
-fn celsius(kelvin: f64) -> String {
-    number::unit(&number::significant(kelvin - ZERO_CELSIUS, 3), "°C")
-}
-
-/// Whether it gives heat or takes it, and which way it runs.
-fn verdict(heat: &ReactionHeat) -> Option<String> {
-    let enthalpy = heat.enthalpy.as_ref()?;
-    let released = match &heat.heat_per_gram {
-        Some(per_gram) if enthalpy.value < 0.0 => {
-            format!("It releases {} of reactants", number::figure(per_gram).replace("kJ/g", "kJ for each gram"))
-        }
-        Some(per_gram) => {
-            let taken = Figure { value: -per_gram.value, ..per_gram.clone() };
-            format!("It takes up {} of reactants", number::figure(&taken).replace("kJ/g", "kJ for each gram"))
-        }
-        None if enthalpy.value < 0.0 => "It releases heat".to_owned(),
-        None => "It takes up heat".to_owned(),
+/// Heat and direction in one sentence.
+fn verdict(heat: &ReactionHeat) -> String {
+    let warmth = match &heat.enthalpy {
+        Some(figure) if figure.value < 0.0 => "Releases heat",
+        Some(_) => "Takes up heat",
+        None => return String::new(),
     };
-    let driving = heat.gibbs_energy_at_pressures.as_ref().or(heat.gibbs_energy.as_ref());
-    let way = driving.map(|g| {
-        let sure = g.standard_uncertainty.is_some_and(|u| g.value.abs() > 2.0 * u);
-        match (g.value < 0.0, sure) {
-            (true, true) => "; equilibrium lies with the products",
-            (false, true) => "; equilibrium lies with the reactants",
-            (_, false) => "; on which side equilibrium lies is open within the uncertainty",
+    let (figure, at) = match &heat.gibbs_energy_at_pressures {
+        Some(figure) => (Some(figure), "at the pressures given"),
+        None => (heat.gibbs_energy.as_ref(), "at 1 bar"),
+    };
+    let direction = match figure {
+        Some(figure) if figure.value.abs() < 2.0 * figure.standard_uncertainty.unwrap_or(0.0) => {
+            "is near balance: its direction is not decided by these values"
         }
-    });
-    Some(format!("{released}{}.", way.unwrap_or_default()))
+        Some(figure) if figure.value < 0.0 => "can run as written",
+        Some(_) => "runs backwards, if at all",
+        None => return format!("{warmth}; which way it can run is not known."),
+    };
+    format!("{warmth}; {at} it {direction}.")
 }
 
 fn values(heat: &ReactionHeat) -> Table {
-    let mut table = Table::new(&[("", Align::Left), ("", Align::Point), ("unit", Align::Left)]);
-    let lines: [(&str, &Option<Figure>); 8] = [
-        ("enthalpy", &heat.enthalpy),
-        ("entropy", &heat.entropy),
-        ("Gibbs energy", &heat.gibbs_energy),
+    let mut table = Table::new(&[("", Align::Left), ("value", Align::Point), ("unit", Align::Left), ("", Align::Left)]);
+    let rows = [
+        ("enthalpy ΔrH", &heat.enthalpy),
+        ("entropy ΔrS", &heat.entropy),
+        ("Gibbs energy ΔrG, gases at 1 bar", &heat.gibbs_energy),
         ("Gibbs energy at the pressures given", &heat.gibbs_energy_at_pressures),
-        ("heat capacity", &heat.heat_capacity),
-        ("log10 K", &heat.log10_k),
-        ("heat released", &heat.heat_per_gram),
-        ("gas formed, at this temperature and 1 atm", &heat.gas_volume),
+        ("heat capacity ΔrCp", &heat.heat_capacity),
+        ("log₁₀ K, gases in bar", &heat.log10_k),
+        ("heat released for each gram of reactants", &heat.heat_per_gram),
+        ("gas formed", &heat.gas_volume),
     ];
-    for (name, figure) in lines {
+    for (name, figure) in rows {
         let Some(figure) = figure else { continue };
+        if name == "gas formed" && figure.value == 0.0 {
+            continue;
+        }
         let unit = if figure.unit == "1" { "" } else { figure.unit };
-        table.push(vec![Cell::text(name), Cell::text(number::figure_bare(figure)), Cell::text(unit)]);
-    }
-    table
-}
-
-/// Where Gibbs energy is zero.
-fn turns(balance: &BalanceTemperature, heat: &ReactionHeat) -> String {
-    let at = number::with_uncertainty(balance.temperature.value, balance.temperature.standard_uncertainty);
-    let pressures: Vec<String> = heat
-        .pressures
-        .iter()
-        .map(|(gas, bar)| format!("{gas} at {}", number::unit(&number::significant(*bar, 3), "bar")))
-        .collect();
-    let given = if pressures.is_empty() { "gases at 1 bar".to_owned() } else { pressures.join(", ") };
-    let others: Vec<String> = balance
-        .with_other_tables
-        .iter()
-        .map(|(table, kelvin)| format!("{} with {table}", number::unit(&number::significant(*kelvin, 4), "K")))
-        .collect();
-    let others = if others.is_empty() { String::new() } else { format!("; {}", others.join("; ")) };
-    format!(
-        "Balance at {} ({}), {given}: {} it the reaction runs as written{others}.",
-        number::unit(&at, "K"),
-        celsius(balance.temperature.value),
-        if balance.runs_above { "above" } else { "below" },
-    )
-}
-
-fn species(heat: &ReactionHeat) -> Table {
-    let mut table = Table::new(&[
-        ("species", Align::Left),
-        ("taken as", Align::Left),
-        ("enthalpy, kJ/mol", Align::Point),
-        ("entropy, J/(mol K)", Align::Point),
-    ]);
-    for species in &heat.species {
-        // An element's enthalpy is nothing but for the rounding of its coefficients.
-        let cell = |figure: &Option<Figure>| {
-            let told =
-                |figure: &Figure| if figure.value.abs() < 1e-6 { "0".to_owned() } else { number::figure_bare(figure) };
-            Cell::text(figure.as_ref().map_or_else(String::new, told))
-        };
+        let mark = if figure.status == chem::Status::Estimated { "estimated" } else { "" };
         table.push(vec![
-            Cell::text(species.species.clone()),
-            Cell::text(species.form.clone()),
-            cell(&species.enthalpy),
-            cell(&species.entropy),
+            Cell::text(name),
+            Cell::text(number::figure_bare(figure)),
+            Cell::text(unit),
+            Cell::text(figure.basis.clone().unwrap_or_else(|| mark.to_owned())),
         ]);
     }
     table
 }
 
-fn over_temperature(heat: &ReactionHeat) -> Table {
+/// Where the Gibbs energy is zero.
+fn balances(heat: &ReactionHeat) -> Vec<Block> {
+    if heat.balances.is_empty() {
+        return Vec::new();
+    }
+    let at = if heat.pressures.is_empty() {
+        "with all gases at 1 bar".to_owned()
+    } else {
+        let list: Vec<String> = heat
+            .pressures
+            .iter()
+            .map(|(gas, bar)| format!("{gas} at {}", number::unit(&number::significant(*bar, 4), "bar")))
+            .collect();
+        format!("with {}, other gases at 1 bar", list.join(", "))
+    };
+    let mut blocks = vec![Block::Subheading(format!("In balance, {at}"))];
+    blocks.extend(heat.balances.iter().map(|balance| Block::Paragraph(balance_words(balance))));
+    blocks
+}
+
+fn balance_words(balance: &BalanceTemperature) -> String {
+    let kelvin = &balance.temperature;
+    let celsius = Figure { value: kelvin.value - CELSIUS, unit: "°C", ..kelvin.clone() };
+    let side = if balance.runs_above { "above" } else { "below" };
+    let mut text = format!("{} ({}); it can run as written {side}.", number::figure(&celsius), number::figure(kelvin));
+    if !balance.with_other_tables.is_empty() {
+        let others: Vec<String> = balance
+            .with_other_tables
+            .iter()
+            .map(|(words, t)| format!("{} with {words}", number::unit(&number::fixed(t - CELSIUS, 0), "°C")))
+            .collect();
+        text += &format!(" With other tables: {}.", others.join("; "));
+    }
+    text
+}
+
+fn table(rows: &[TemperatureRow]) -> Option<Block> {
+    if rows.is_empty() {
+        return None;
+    }
     let mut table = Table::new(&[
-        ("K", Align::Point),
-        ("enthalpy, kJ/mol", Align::Point),
-        ("Gibbs energy, kJ/mol", Align::Point),
-        ("log10 K", Align::Point),
+        ("°C", Align::Point),
+        ("ΔrH, kJ/mol", Align::Point),
+        ("ΔrS, J/(mol K)", Align::Point),
+        ("ΔrG, kJ/mol", Align::Point),
+        ("log₁₀ K", Align::Point),
         ("from here on", Align::Left),
     ]);
-    for row in &heat.table {
-        let bare = |figure: Option<&Figure>| Cell::text(figure.map_or_else(String::new, number::figure_bare));
+    for row in rows {
+        let bare = |figure: &Option<Figure>| figure.as_ref().map_or_else(String::new, number::figure_bare);
         table.push(vec![
-            Cell::text(number::fixed(row.temperature, 0)),
-            bare(Some(&row.enthalpy)),
-            bare(row.gibbs_energy.as_ref()),
-            bare(row.log10_k.as_ref()),
-            Cell::text(row.changes.join(", ")),
+            Cell::text(number::significant(row.temperature - CELSIUS, 6)),
+            Cell::text(number::figure_bare(&row.enthalpy)),
+            Cell::text(bare(&row.entropy)),
+            Cell::text(bare(&row.gibbs_energy)),
+            Cell::text(bare(&row.log10_k)),
+            Cell::text(row.changes.join("; ")),
+        ]);
+    }
+    Some(Block::Table(table))
+}
+
+fn species(list: &[SpeciesHeat]) -> Table {
+    let mut table = Table::new(&[
+        ("species", Align::Left),
+        ("taken as", Align::Left),
+        ("H, kJ/mol", Align::Point),
+        ("S, J/(mol K)", Align::Point),
+        ("known for, K", Align::Left),
+    ]);
+    for one in list {
+        let bare = |figure: &Option<Figure>| figure.as_ref().map_or_else(String::new, number::figure_bare);
+        let (low, high) = one.range;
+        table.push(vec![
+            Cell::text(one.species.clone()),
+            Cell::text(if one.form == one.species { String::new() } else { one.form.clone() }),
+            Cell::text(bare(&one.enthalpy)),
+            Cell::text(bare(&one.entropy)),
+            Cell::text(format!("{} to {}", number::fixed(low, 0), number::fixed(high, 0))),
         ]);
     }
     table

@@ -25,6 +25,7 @@ pub fn plan_document(plan: &Plan) -> Document {
         let holds = plan.screening.steps.get(index).map_or(&[][..], |screened| &screened.holds);
         blocks.extend(self::step(index + 1, step, holds));
     }
+    blocks.extend(super::waste::section(&plan.waste));
     blocks.extend(findings::section(&plan.findings));
     blocks.extend(standing::standing());
     Document { title: format!("Plan: {}", plan.title), blocks }
@@ -86,7 +87,7 @@ fn weighing_list(plan: &Plan) -> Vec<Block> {
 
 /// A charge with the digits it was planned with: a written charge is known to half its last digit, so its 90 % is
 /// nine tenths of that digit wide.
-fn charge(amount: &Interval) -> String {
+pub(super) fn charge(amount: &Interval) -> String {
     let place = ((amount.high - amount.low) / amount.level).log10();
     if !place.is_finite() {
         return number::significant(amount.median, 5);
@@ -146,6 +147,7 @@ fn step(index: usize, step: &PlannedStep, holds: &[HoldPoint]) -> Vec<Block> {
     }
     blocks.extend(screening::holds(holds));
     blocks.extend(step.vessel.iter().map(resources::vessel));
+    blocks.extend(step.solution.iter().flat_map(super::step_solution::section));
     let (masses, others): (Vec<&Expectation>, Vec<&Expectation>) = step.expects.iter().partition(|e| is_mass(e));
     if !masses.is_empty() {
         blocks.push(Block::Table(readings(&masses)));

@@ -1,6 +1,6 @@
 //! The answers to single questions as a page.
 
-use super::{Align, Block, Cell, Document, Table, findings, sentence};
+use super::{Align, Block, Cell, Document, Table, findings, heat, sentence};
 use crate::number;
 use prep::outcome::{FormulaAnswer, LabelAnswer, OxidationAnswer, ReactionAnswer};
 
@@ -105,7 +105,7 @@ pub fn reaction_document(answer: &ReactionAnswer) -> Document {
         }
         blocks.push(Block::Paragraph(format!("{}.", sentence(&freedom.would_decide))));
     }
-    blocks.extend(answer.heat.iter().flat_map(super::heat::section));
+    blocks.extend(answer.heat.iter().flat_map(heat::section));
     if !answer.findings.is_empty() {
         blocks.extend(findings::section(&answer.findings));
     }

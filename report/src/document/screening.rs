@@ -9,6 +9,8 @@ use prep::outcome::{HoldPoint, Screening, SubstanceHazard};
 
 /// Most codes in a cell; the others are counted.
 const MOST_CODES: usize = 7;
+/// What is made ready before any run.
+pub(super) const PREPARE: &str = "a second person knows; water to rinse, dry sand, a way out; numbers of emergency and poison centre at hand. No kitchen ware, and an oven used here never cooks again.";
 
 /// The section on hazards.
 pub(super) fn section(screening: &Screening) -> Vec<Block> {
@@ -27,7 +29,7 @@ pub(super) fn section(screening: &Screening) -> Vec<Block> {
             number::significant(screening.room, 3)
         ),
         format!("Minimise: {}", minimise(screening)),
-        "Prepare: a second person knows; water to rinse, dry sand, a way out; numbers of emergency and poison centre at hand. No kitchen ware, and an oven used here never cooks again.".to_owned(),
+        format!("Prepare: {PREPARE}"),
     ];
     blocks.extend(frame.into_iter().map(Block::Paragraph));
     blocks.extend(charged(screening));
@@ -40,7 +42,7 @@ pub(super) fn section(screening: &Screening) -> Vec<Block> {
 }
 
 /// The controls, each once.
-fn minimise(screening: &Screening) -> String {
+pub(super) fn minimise(screening: &Screening) -> String {
     let mut controls: Vec<&str> = Vec::new();
     for caution in screening.steps.iter().flat_map(|step| &step.cautions) {
         if !caution.control.is_empty() && !controls.contains(&caution.control.as_str()) {
@@ -51,7 +53,7 @@ fn minimise(screening: &Screening) -> String {
 }
 
 /// What is charged, with its statements.
-fn charged(screening: &Screening) -> Option<Block> {
+pub(super) fn charged(screening: &Screening) -> Option<Block> {
     let mut table =
         Table::new(&[("charged", Align::Left), ("signal", Align::Left), ("hazard statements, as such", Align::Left)]);
     let mut told: Vec<&str> = Vec::new();

@@ -19,6 +19,9 @@ const CURVE_ROWS: usize = 11;
 pub fn solution_document(answer: &SolutionAnswer) -> Document {
     let mut blocks = vec![Block::Claim(claim(answer))];
     blocks.extend(answer.dose.as_ref().map(dose_blocks).unwrap_or_default());
+    blocks.extend(answer.strength.as_ref().map(super::solution_figures::strength).unwrap_or_default());
+    blocks.extend(answer.recorded.as_ref().map(super::solution_figures::recorded).unwrap_or_default());
+    blocks.extend(answer.potential.as_ref().map(super::solution_figures::potential).unwrap_or_default());
     blocks.extend(solids(answer));
     blocks.extend(species(answer));
     blocks.extend(residues(answer));
@@ -41,7 +44,10 @@ fn claim(answer: &SolutionAnswer) -> String {
         _ => number::fixed(answer.ph.value, 2),
     };
     if let Some(dose) = &answer.dose {
-        let sold = dose.as_sold.as_ref().map_or(String::new(), |sold| format!(", {} as sold", number::mean(sold)));
+        let sold = dose
+            .as_sold
+            .as_ref()
+            .map_or(String::new(), |sold| format!(", {}{} as sold", number::mean(sold), millilitres(dose)));
         return format!(
             "{} of {}{sold} from pH {} to pH {}.",
             number::mean(&dose.mass),
@@ -53,6 +59,12 @@ fn claim(answer: &SolutionAnswer) -> String {
     let there: Vec<String> = answer.solids.iter().filter(|s| s.amount > 0.0).map(solid_name).collect();
     let beside = if there.is_empty() { String::new() } else { format!(", with {} undissolved", super::listed(&there)) };
     format!("pH {ph} at {}{beside}.", number::unit(&number::fixed(answer.temperature, 0), "°C"))
+}
+
+/// The volume of what is sold, where the density is known.
+fn millilitres(dose: &SolutionDose) -> String {
+    dose.as_sold_volume
+        .map_or(String::new(), |volume| format!(" ({})", number::unit(&number::significant(volume, 3), "mL")))
 }
 
 fn solid_name(solid: &SolutionSolid) -> String {

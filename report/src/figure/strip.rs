@@ -12,6 +12,8 @@ use std::fmt::Write as _;
 
 const HEIGHT: f64 = 20.0;
 const MIDDLE: f64 = 12.0;
+/// Width on paper, px.
+const PAPER: f64 = 84.0;
 
 /// A strip of `width` px.
 #[must_use]
@@ -22,6 +24,16 @@ pub fn strip_mark(strip: &Strip, width: f64) -> Markup {
 /// A strip whose lines are broken while the account is still being sampled, or whose reading is suspected as a slip.
 #[must_use]
 pub fn strip_with(strip: &Strip, width: f64, rough: bool, slip: bool) -> Markup {
+    let (out, words) = drawn(strip, width, slip);
+    let rough = if rough { " rough" } else { "" };
+    PreEscaped(format!(
+        "<svg class=\"iv{rough}\" width=\"{width}\" height=\"{HEIGHT}\" viewBox=\"0 0 {width} {HEIGHT}\" role=\"img\" aria-label=\"{}\">{out}</svg>",
+        escaped(&words)
+    ))
+}
+
+/// The marks of a strip, and what they say in words.
+fn drawn(strip: &Strip, width: f64, slip: bool) -> (String, String) {
     let place = |value: f64| {
         let share = (value - strip.scale.low) / (strip.scale.high - strip.scale.low);
         (if share.is_finite() { share * width } else { width / 2.0 }).clamp(1.5, width - 1.5)
@@ -67,11 +79,15 @@ pub fn strip_with(strip: &Strip, width: f64, rough: bool, slip: bool) -> Markup 
             Mark::Reference(_) => {}
         }
     }
-    let rough = if rough { " rough" } else { "" };
-    PreEscaped(format!(
-        "<svg class=\"iv{rough}\" width=\"{width}\" height=\"{HEIGHT}\" viewBox=\"0 0 {width} {HEIGHT}\" role=\"img\" aria-label=\"{}\">{out}</svg>",
-        escaped(&words.join("; "))
-    ))
+    (out, words.join("; "))
+}
+
+/// A strip for paper: its drawing, and what it says in words.
+#[must_use]
+pub fn strip_on_paper(strip: &Strip) -> (String, String) {
+    let (body, words) = drawn(strip, PAPER, false);
+    let words = if words.is_empty() { "an empty strip".to_owned() } else { words };
+    (super::print::alone(0.0, PAPER, HEIGHT, &body), words)
 }
 
 fn pointer(strip: &Strip, value: f64, x: f64, width: f64, inside: bool, slip: bool) -> String {

@@ -8,68 +8,142 @@
 use chem::{Formula, Species};
 use maud::{Markup, PreEscaped, html};
 
+/// A piece of running text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Piece {
+    /// Words, spaces, punctuation.
+    Words(String),
+    /// A formula.
+    Formula(String),
+}
+
+/// How high a run of letters in a formula stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Raised {
+    /// On the line.
+    No,
+    /// Below it.
+    Inferior,
+    /// Above it.
+    Superior,
+}
+
+/// Running text parted into words and formulas.
+#[must_use]
+pub fn pieces(text: &str) -> Vec<Piece> {
+    let mut list = Vec::new();
+    for (at, word) in crate::number::with_ties(text).split(' ').enumerate() {
+        if at > 0 {
+            words(&mut list, " ");
+        }
+        part_word(word, &mut list);
+    }
+    list
+}
+
+/// Adds words, to those before if there are any.
+fn words(list: &mut Vec<Piece>, text: &str) {
+    match list.last_mut() {
+        _ if text.is_empty() => {}
+        Some(Piece::Words(before)) => before.push_str(text),
+        _ => list.push(Piece::Words(text.to_owned())),
+    }
+}
+
 /// Running text with its formulas set.
 #[must_use]
 pub fn rich(text: &str) -> Markup {
-    let text = &quoted(text);
     html! {
-        @for (at, word) in text.split(' ').enumerate() {
-            @if at > 0 { " " }
-            (set_word(word))
+        @for piece in pieces(text) {
+            @match piece { Piece::Words(words) => (words), Piece::Formula(formula) => (set_formula(&formula)) }
         }
     }
 }
 
-/// Names between backticks, as the terminal marks them, between quotation marks.
-fn quoted(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for (at, part) in text.split('`').enumerate() {
-        if at > 0 {
-            out.push(if at % 2 == 1 { '“' } else { '”' });
-        }
-        out.push_str(part);
+/// A word, parted into a formula and the punctuation about it if it is one.
+fn part_word(word: &str, list: &mut Vec<Piece>) {
+    // A formula does not hold a no-break space; what it ties together is parted for the search only.
+    if let Some((first, rest)) = word.split_once(crate::number::NO_BREAK) {
+        part_word(first, list);
+        words(list, &crate::number::NO_BREAK.to_string());
+        part_word(rest, list);
+        return;
     }
-    out
-}
-
-/// A word, set as a formula if it is one.
-fn set_word(word: &str) -> Markup {
     if !word.bytes().any(|byte| byte.is_ascii_digit() || byte == b'^') || !word.bytes().any(|b| b.is_ascii_uppercase())
     {
-        return html! { (word) };
+        words(list, word);
+        return;
     }
     let opening = word.len() - word.trim_start_matches(['“', '"', '\'', '`']).len();
     let (before, rest) = word.split_at(opening);
     let core = rest.trim_end_matches([',', ';', '.', ':', '”', '"', '\'', '?', '!', '`']);
     let after = rest.get(core.len()..).unwrap_or_default();
-    // An opening bracket of the sentence, closed or not within the word.
-    if let Some(inner) = core.strip_prefix('(')
-        && !is_formula(core)
-    {
+    words(list, before);
+    if is_formula(core) {
+        list.push(Piece::Formula(core.to_owned()));
+    } else if let Some(inner) = core.strip_prefix('(') {
+        // An opening bracket of the sentence, closed or not within the word.
         let (inner, closing) = match inner.strip_suffix(')') {
             Some(bare) if is_formula(bare) => (bare, ")"),
             _ => (inner, ""),
         };
-        return html! { (before) "(" (set_core(inner)) (closing) (after) };
+        words(list, "(");
+        part_core(inner, list);
+        words(list, closing);
+    } else if let Some(bare) = core.strip_suffix(')').filter(|bare| is_formula(bare)) {
+        list.push(Piece::Formula(bare.to_owned()));
+        words(list, ")");
+    } else {
+        words(list, core);
     }
-    if let Some(bare) = core.strip_suffix(')')
-        && !is_formula(core)
-        && is_formula(bare)
-    {
-        return html! { (before) (set_core(bare)) ")" (after) };
-    }
-    html! { (before) (set_core(core)) (after) }
+    words(list, after);
 }
 
-fn set_core(core: &str) -> Markup {
+fn part_core(core: &str, list: &mut Vec<Piece>) {
     if is_formula(core) {
-        set_formula(core)
+        list.push(Piece::Formula(core.to_owned()));
     } else {
-        html! { (core) }
+        words(list, core);
     }
+}
+
+/// A formula as runs of letters of one height.
+#[must_use]
+pub fn runs(formula: &str) -> Vec<(Raised, String)> {
+    let set = marked(formula, ("\u{1}", "\u{3}"), ("\u{2}", "\u{3}"));
+    let mut list = Vec::new();
+    let mut raised = Raised::No;
+    let mut run = String::new();
+    for character in set.chars() {
+        let next = match character {
+            '\u{1}' => Raised::Inferior,
+            '\u{2}' => Raised::Superior,
+            '\u{3}' => Raised::No,
+            other => {
+                run.push(other);
+                continue;
+            }
+        };
+        if !run.is_empty() {
+            list.push((raised, std::mem::take(&mut run)));
+        }
+        raised = next;
+    }
+    if !run.is_empty() {
+        list.push((raised, run));
+    }
+    list
+}
+
+/// Whether a word is a code of a hazard or precautionary statement (`H302`), which would read as a formula too.
+fn is_statement(text: &str) -> bool {
+    text.len() == 4 && text.starts_with(['H', 'P']) && text.bytes().skip(1).all(|byte| byte.is_ascii_digit())
 }
 
 fn is_formula(text: &str) -> bool {
+    if is_statement(text) {
+        return false;
+    }
     let bare = text.replace("·n", "·");
     let first = bare.chars().next();
     first.is_some_and(|c| c.is_ascii_uppercase() || matches!(c, '[' | '('))
@@ -150,7 +224,7 @@ mod tests {
 
     #[test]
     fn words_and_figures_stay() {
-        for text in ["12.5 g", "step 3", "r4", "24.41 ± 0.06 g", "A4/B", "<script>1A</script>"] {
+        for text in ["12.5 g", "step 3", "r4", "24.41 ± 0.06 g", "A4/B", "H302, H410", "<script>1A</script>"] {
             assert!(!set(text).contains("<span"), "{}", set(text));
         }
         assert!(!set("<script>H2</script>").contains("<script>"));

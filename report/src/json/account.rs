@@ -95,9 +95,10 @@ fn hypothesis(hypothesis: &Hypothesis) -> Value {
         "id": hypothesis.id,
         "text": hypothesis.text,
         // What fits less well without being excluded was not weighed against the others.
-        "probability": (hypothesis.fits || hypothesis.decided).then_some(hypothesis.probability),
+        "probability": hypothesis.probability,
         "decided": hypothesis.decided,
         "fits": hypothesis.fits,
+        "larger": hypothesis.larger,
         "chi_squared": hypothesis.chi_squared,
         "group": hypothesis.group,
         "log_evidence": hypothesis.log_evidence,

@@ -19,6 +19,7 @@ pub fn plan(plan: &Plan) -> Value {
         "cost": plan.cost.as_ref().map(resources::cost),
         "stock": resources::stock(&plan.stock),
         "timeline": plan.timeline.as_ref().map(resources::timeline),
+        "waste": super::waste::waste(&plan.waste),
         "screening": super::screening::screening(&plan.screening),
     })
 }
@@ -62,6 +63,7 @@ fn step(step: &PlannedStep) -> Value {
         "expects": step.expects.iter().map(expectation).collect::<Vec<_>>(),
         "gives": by_name(&step.gives),
         "vents": by_name(&step.vents),
+        "solution": step.solution.as_ref().map(super::step_solution::solution),
         "vessel": step.vessel.as_ref().map(resources::vessel),
     })
 }

@@ -183,6 +183,7 @@ fn hypothesis(id: &str, text: &str, probability: f64, chi_squared: f64) -> Hypot
         probability,
         decided: !fits,
         fits,
+        larger: false,
         chi_squared,
         group: fits.then_some(0),
         log_evidence: Some(-12.0 - chi_squared / 2.0),
@@ -469,6 +470,7 @@ pub fn plan() -> Plan {
                 fraction: 0.9,
                 source: "estimated",
             }),
+            solution: None,
         }],
         weigh_out: vec![WeighOut {
             supply: "bluestone".to_owned(),
@@ -480,6 +482,7 @@ pub fn plan() -> Plan {
         stock: stock(),
         timeline: Some(timeline()),
         screening: screening(),
+        waste: Vec::new(),
         findings: Vec::new(),
     }
 }

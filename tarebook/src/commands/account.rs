@@ -61,7 +61,7 @@ pub fn sampled(preparation: &Preparation) -> Account {
     sampled_with(preparation, &AccountSettings::default())
 }
 
-fn sampled_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
+pub fn sampled_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
     // Until the sampler is done, the line carries the live view.
     let terminal = std::io::stderr().is_terminal();
     let so_far = if terminal { headline(&prep::live_account(preparation)) } else { String::new() };

@@ -8,19 +8,29 @@ mod check;
 mod crystallise;
 mod demo;
 mod dry;
+mod export;
+mod equilibrium;
 mod fields;
 mod figure;
 mod formula;
+mod furnace;
+mod gas;
+mod heat;
 mod history;
+mod ignite;
 mod label;
 mod manual;
 mod new;
 mod next;
 mod plan;
+mod printed;
 mod reaction;
 mod replicates;
 mod serve;
+mod reported;
+mod sheet;
 mod solution;
+mod substance;
 mod titrate;
 mod wash;
 
@@ -103,6 +113,12 @@ enum Command {
         #[arg(long, value_name = "CLAIM")]
         claim: Option<String>,
     },
+    /// The bench sheet of one run, to print and fill in by hand
+    Sheet(sheet::Options),
+    /// The report: what was made, how it is known, where the rest went; as PDF or HTML
+    Report(reported::Options),
+    /// What other programs read: JSON, tables, figures, or an archive with hashes and provenance
+    Export(export::Options),
     /// Whether runs of one preparation agree, and what they give together
     Replicates {
         /// Preparation files, two or more
@@ -156,10 +172,25 @@ enum Command {
         /// Label, for instance "zinc sulfate 220 mg = zinc 50 mg"
         label: String,
     },
-    /// Coefficients of a reaction, its heat, and which way it runs
+    /// Coefficients of a reaction, its heat, entropy and equilibrium constant
     Reaction(reaction::Options),
     /// Open the notebook of a folder in the browser
     Serve(serve::Options),
+    /// What is there when nothing more can happen: at a temperature, without exchange of heat, or closed in
+    Equilibrium(equilibrium::Options),
+    /// What a solid becomes when it is heated, and the levels of mass on the way
+    Ignite(ignite::Options),
+    /// When the middle of a heated bed is done
+    Furnace(furnace::Options),
+    /// How hot it gets with given amounts, what boils off, and how fast it may be added
+    Heat(heat::Options),
+    /// How much gas comes off, what it is in the room, and whether the air is out of a tube
+    Gas(gas::Options),
+    /// All that is known of a substance: values with their sources, forms, hazards
+    Substance {
+        /// Formula, such as "CaCO3(s)", or a name
+        substance: String,
+    },
     /// Write the manual pages, the completions of the shells and the schema of the file into a folder
     Manual {
         /// Folder to write into
@@ -190,6 +221,9 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
             account::run(&file, live, claim, figure.as_deref().map(|to| (to, show.as_deref())), parsed.json)
         }
         Command::Next { file, claim } => next::run(&file, claim.as_deref(), parsed.json),
+        Command::Sheet(options) => sheet::run(&options, parsed.json),
+        Command::Report(options) => reported::run(&options, parsed.json),
+        Command::Export(options) => export::run(&options, parsed.json),
         Command::Replicates { files, live } => replicates::run(&files, live, parsed.json),
         Command::History { places } => history::run(&places, parsed.json),
         Command::Dry { weighings, scatter, tolerance, of, figure } => {
@@ -209,6 +243,12 @@ pub fn run(arguments: Vec<OsString>) -> Exit {
         Command::Label { label } => label::run(&label, parsed.json),
         Command::Reaction(options) => reaction::run(&options, parsed.json),
         Command::Serve(options) => serve::run(&options, parsed.json),
+        Command::Equilibrium(options) => equilibrium::run(&options, parsed.json),
+        Command::Ignite(options) => ignite::run(&options, parsed.json),
+        Command::Furnace(options) => furnace::run(&options, parsed.json),
+        Command::Heat(options) => heat::run(&options, parsed.json),
+        Command::Gas(options) => gas::run(&options, parsed.json),
+        Command::Substance { substance } => substance::run(&substance, parsed.json),
         Command::Manual { to } => manual::run(&to, parsed.json),
     };
     settle(result, parsed.json)

@@ -1,42 +1,41 @@
-//! `reaction "…" [--at …]`: what are its coefficients, its heat, and which way does it run?
+//! `reaction "…"`: what are its coefficients, what heat does it release, and which way can it run?
 
 use super::{any_error, wrong};
 use crate::output::{self, Exit, Failure};
-use clap::Args;
 use prep::ask::ReactionOptions;
 
-/// What the command line says.
-#[derive(Debug, Args)]
+/// The options of the command.
+#[derive(Debug, clap::Args)]
 pub struct Options {
     /// Reaction, for instance "Fe2O3(s) + Al(s) -> Fe(s) + Al2O3(s)"
     reaction: String,
     /// Temperature; 25 °C if not given
     #[arg(long, value_name = "TEMPERATURE")]
     at: Option<String>,
-    /// Pressure of a gas, for instance "CO2 0.0004 bar"; 1 bar if not given
-    #[arg(long = "gas", value_name = "PRESSURE")]
+    /// Pressure of a gas, for instance "CO2 0.0004 bar"; 1 bar if not given. May be repeated
+    #[arg(long = "gas", value_name = "GAS PRESSURE")]
     gases: Vec<String>,
-    /// Form of a species, for instance "SiO2(s) = cristobalite"; the stable one if not given
-    #[arg(long = "form", value_name = "FORM")]
+    /// Crystal form of a species, for instance "SiO2(s) = β-cristobalite"; the stable one if not given. May be repeated
+    #[arg(long = "form", value_name = "SPECIES = FORM")]
     forms: Vec<String>,
-    /// Lowest temperature of a table
+    /// Lowest temperature of a table of values
     #[arg(long, value_name = "TEMPERATURE", requires = "to")]
     from: Option<String>,
-    /// Highest temperature of a table
+    /// Highest temperature of a table of values
     #[arg(long, value_name = "TEMPERATURE", requires = "from")]
     to: Option<String>,
 }
 
 /// Prints the balanced reaction with its heat, or why there is none.
 pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
-    let looked_at = ReactionOptions {
+    let asked = ReactionOptions {
         at: options.at.as_deref(),
         gases: &options.gases,
         forms: &options.forms,
         from: options.from.as_deref(),
         to: options.to.as_deref(),
     };
-    let answer = match prep::ask::reaction_with(&options.reaction, &looked_at) {
+    let answer = match prep::ask::reaction_with(&options.reaction, &asked) {
         Ok(answer) => answer,
         Err(findings) => return wrong(&findings, options.reaction.as_bytes(), "reaction", json),
     };

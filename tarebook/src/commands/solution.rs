@@ -37,6 +37,21 @@ pub struct Options {
     /// Standard uncertainty of a pH reading; 0.05 if not given
     #[arg(long, value_name = "PH")]
     ph_uncertainty: Option<String>,
+    /// Recorded titration curve: a file, or "0 mL 1.05; 5 mL 1.12; …"; shows the free acid
+    #[arg(long, value_name = "POINTS", requires = "add")]
+    recorded: Option<String>,
+    /// Acid whose amount the recorded curve is to show; that of the anion if not given
+    #[arg(long, value_name = "ACID", requires = "recorded")]
+    free: Option<String>,
+    /// Volume and strength to be made of it by dilution: "1 L 0.5 mol/L"
+    #[arg(long, value_name = "AMOUNT")]
+    dilute: Option<String>,
+    /// Element whose forms over pH and potential are wanted
+    #[arg(long, value_name = "ELEMENT")]
+    redox: Option<String>,
+    /// Measured potential against the standard hydrogen electrode
+    #[arg(long, value_name = "POTENTIAL", requires = "redox", allow_hyphen_values = true)]
+    potential: Option<String>,
     /// Show where each metal falls out while a base is added
     #[arg(long)]
     windows: bool,
@@ -52,6 +67,8 @@ pub struct Options {
 pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
     let substances: Vec<&str> = options.substances.iter().map(String::as_str).collect();
     let gases: Vec<&str> = options.gases.iter().map(String::as_str).collect();
+    // A name of a file, else the points themselves.
+    let recorded = options.recorded.as_ref().map(|text| std::fs::read_to_string(text).unwrap_or_else(|_| text.clone()));
     let asked = SolutionOptions {
         substances: &substances,
         at: options.at.as_deref(),
@@ -66,6 +83,11 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         windows: options.windows,
         excess: options.excess.as_deref(),
         excess_of: options.excess_of.as_deref(),
+        recorded: recorded.as_deref(),
+        free: options.free.as_deref(),
+        dilute: options.dilute.as_deref(),
+        redox: options.redox.as_deref(),
+        potential: options.potential.as_deref(),
         quick: false,
     };
     let answer = match prep::ask::solution(&asked) {

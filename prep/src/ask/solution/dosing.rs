@@ -1,8 +1,8 @@
 //! How much acid or base, how surely, and what uses it up?
 
-use super::sensitivity::causes;
 use super::words::Sold;
 use super::{Asked, MOST_REAGENT};
+use crate::aqueous::sensitivity::causes;
 use crate::aqueous::{Chosen, plain};
 use crate::ask::reading::normal;
 use crate::outcome::SolutionDose;
@@ -85,6 +85,7 @@ pub(super) fn dose(
         from_ph: found.before,
         to_ph: target,
         amount: found.amount,
+        as_sold_volume: as_sold_volume(formula, sold, mass.mean),
         mass,
         as_sold,
         takes: takes(&before, &after, found.amount),
@@ -92,6 +93,12 @@ pub(super) fn dose(
         naive: naive.abs() * water * molar,
         curve: points,
     })
+}
+
+/// mL of a solution sold by its mass fraction that holds a mass of the pure reagent, g.
+fn as_sold_volume(formula: &Formula, sold: Sold, grams: f64) -> Option<f64> {
+    let Sold::Fraction(fraction) = sold else { return None };
+    Some(grams / fraction / chem::SolutionDensity::of(formula)?.at(fraction)? * 1e3)
 }
 
 /// The dose with a solver whose constants were moved; where the pH before is known, the mixture is brought to it anew.

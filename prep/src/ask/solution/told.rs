@@ -1,8 +1,8 @@
 //! How is a solved solution told?
 
-use super::sensitivity::causes;
 use super::{Asked, PH_METER};
-use crate::aqueous::{Allowed, Chosen, lacking, plain};
+use crate::aqueous::sensitivity::causes;
+use crate::aqueous::{Allowed, Chosen, lacking, plain, sources};
 use crate::ask::reading::remark;
 use crate::outcome::{
     Figure, Severity, SolutionAnswer, SolutionGas, SolutionModel, SolutionResidue, SolutionSolid, SolutionSpecies,
@@ -36,7 +36,7 @@ pub(super) fn answer(
                 let report = solver.solve(&mixture.totals, mixture.water, true);
                 matches!(report.status, Status::Solved | Status::Almost).then(|| solver.ph())
             };
-            causes(chosen, &mut ph).map(super::sensitivity::Causes::total)
+            causes(chosen, &mut ph).map(crate::aqueous::sensitivity::Causes::total)
         }
     };
     let status = if asked.ph.is_some() {
@@ -72,6 +72,9 @@ pub(super) fn answer(
         dose: None,
         windows: Vec::new(),
         excess: None,
+        strength: None,
+        recorded: None,
+        potential: None,
         sources: sources(chosen),
         findings: Vec::new(),
     };
@@ -190,21 +193,6 @@ fn word(status: Status) -> &'static str {
         Status::NoWater => "no water",
         Status::BadTotals => "bad totals",
     }
-}
-
-/// Citations of the constants that take part.
-fn sources(chosen: &Chosen) -> Vec<String> {
-    let list = chosen.chemistry.species.iter().zip(chosen.solver.molalities());
-    let used = list.filter(|(s, m)| !s.is_master() && **m > 1e-12).map(|(s, _)| s.constant.source);
-    let solids = chosen.chemistry.solids.iter().enumerate().filter(|(n, _)| chosen.solver.solid(*n) > 0.0);
-    let mut found: Vec<String> = Vec::new();
-    for source in used.chain(solids.map(|(_, s)| s.constant.source)) {
-        let citation = source.citation().to_owned();
-        if !found.contains(&citation) {
-            found.push(citation);
-        }
-    }
-    found
 }
 
 /// What has to be said beside the figures.

@@ -4,7 +4,7 @@ use crate::aqueous::{Allowed, Held};
 use crate::ask::pointed;
 use crate::outcome::Finding;
 use chem::aqueous::{Model, gases, species};
-use chem::{Dimension, Formula, Quantity, Species, Value};
+use chem::{Dimension, Element, Formula, Quantity, SolutionDensity, Species, Value};
 use engine::aqueous::dose::DoseError;
 use engine::aqueous::speciate::Status;
 
@@ -23,6 +23,17 @@ pub(super) enum Amount {
 }
 
 impl Amount {
+    /// An amount per litre as one per water, where the density of such solutions is tabled.
+    pub(super) fn by_density(self, formula: &Formula) -> Self {
+        let Self::PerLitre(concentration) = self else { return self };
+        let found = formula.without_hydrate_water().molar_mass().ok().and_then(|molar| {
+            let molar = molar.value * 1e-3;
+            let fraction = SolutionDensity::of(formula)?.fraction(1e3 * concentration * molar)?;
+            Some(Self::PerWater(fraction / (molar * (1.0 - fraction))))
+        });
+        found.unwrap_or(self)
+    }
+
     /// In a mass of water, kg.
     pub(super) fn moles(self, water: f64) -> f64 {
         match self {
@@ -106,6 +117,45 @@ impl Reader {
         }
     }
 
+    /// `1 L 0.5 mol/L`: L and mol/L.
+    pub(super) fn volume_and_strength(&mut self, text: &str) -> Option<(f64, f64)> {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let read = |words: &[&str], dimension: Dimension| {
+            let value = Quantity::parse_as(&words.join(" "), dimension).ok()?.si().central();
+            (value > 0.0 && value.is_finite()).then_some(value)
+        };
+        let found = (1..words.len()).find_map(|n| {
+            let (volume, strength) = words.split_at(n);
+            Some((1e3 * read(volume, Dimension::VOLUME)?, 1e-3 * read(strength, Dimension::CONCENTRATION)?))
+        });
+        if found.is_none() {
+            let hint = "write volume and strength, `1 L 0.5 mol/L`";
+            self.slip("bad-quantity", text, format!("`{text}` is no volume with a strength"), hint);
+        }
+        found
+    }
+
+    /// An element by its symbol.
+    pub(super) fn element(&mut self, text: &str) -> Option<Element> {
+        let found = Element::from_symbol(text.trim());
+        if found.is_none() {
+            self.slip("unknown-word", text, format!("`{text}` is no element"), "give its symbol, `Fe`");
+        }
+        found
+    }
+
+    /// A potential in V.
+    pub(super) fn volts(&mut self, text: &str) -> Option<f64> {
+        match self.quantity("the potential", text) {
+            Some((value, Dimension::VOLTAGE)) if (-5.0..=5.0).contains(&value) => Some(value),
+            Some(_) => {
+                self.slip("bad-quantity", text, format!("the potential is `{text}`"), "give it in V, `0.45 V`");
+                None
+            }
+            None => None,
+        }
+    }
+
     pub(super) fn ph(&mut self, text: &str) -> Option<f64> {
         match self.quantity("pH", text) {
             Some((value, Dimension::DIMENSIONLESS)) if (-2.0..=16.0).contains(&value) => Some(value),
@@ -176,6 +226,13 @@ impl Reader {
         let amount = match dimension {
             Dimension::MOLALITY => Amount::PerWater(value),
             Dimension::CONCENTRATION => Amount::PerLitre(value * 1e-3),
+            Dimension::DIMENSIONLESS if value < 1.0 => match formula.without_hydrate_water().molar_mass() {
+                Ok(molar) => Amount::PerWater(value / (molar.value * 1e-3 * (1.0 - value))),
+                Err(error) => {
+                    self.slip("no-atomic-weight", text, error.to_string(), "");
+                    return None;
+                }
+            },
             Dimension::AMOUNT => Amount::Moles(value),
             Dimension::MASS => match formula.molar_mass() {
                 Ok(molar) => Amount::Moles(1e3 * value / molar.value),
@@ -185,7 +242,7 @@ impl Reader {
                 }
             },
             _ => {
-                let hint = "amounts are in mol/kg of water, mol/L, mol or g";
+                let hint = "amounts are in mol/kg of water, mol/L, mol, g or % w/w";
                 self.slip("bad-quantity", text, format!("`{amount}` is no amount of a substance"), hint);
                 return None;
             }

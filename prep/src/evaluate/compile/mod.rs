@@ -7,8 +7,12 @@
 //! A portion that is weighed before and after in one vessel is not transferred, but its loss is the file's to
 //! state.
 //!
-//! Neglected: solubility (what is charged to a wet step dissolves), acid and base equilibria.
+//! What stays dissolved of a written solid, what wash water takes up and how much of a salt crystallises comes from the tables
+//! of solutions where the file does not say ([`chemistry`]).
+//!
+//! Neglected: that what is charged to a wet step may be more than dissolves.
 
+mod chemistry;
 mod determinations;
 mod heat;
 mod lose;
@@ -16,6 +20,7 @@ mod readings;
 mod supplies;
 mod wet;
 
+pub(crate) use chemistry::{CropRecord, WetRecord};
 pub(crate) use determinations::{measure, outcome, soluble, sums};
 
 use super::direct::{empty_figure, standing};
@@ -152,6 +157,8 @@ pub(crate) struct Compiled {
     pub supplies: Vec<Option<usize>>,
     /// Unknowns that stand for a usual loss, where the file says nothing: step, what, place.
     pub usual: Vec<(usize, Usual, usize)>,
+    /// What the tables of solutions say of wet steps.
+    pub wet: Vec<WetRecord>,
 }
 
 impl Compiled {
@@ -232,6 +239,9 @@ struct Builder<'a> {
     /// Where each unknown comes from.
     origins: Vec<String>,
     usual: Vec<(usize, Usual, usize)>,
+    wet: Vec<WetRecord>,
+    /// Solids that fell out or crystallised so far.
+    fallen: Vec<Formula>,
 }
 
 impl<'a> Builder<'a> {
@@ -256,6 +266,8 @@ impl<'a> Builder<'a> {
             about: String::new(),
             origins: Vec::new(),
             usual: Vec::new(),
+            wet: Vec::new(),
+            fallen: Vec::new(),
         };
         builder.drawn = builder.new_lot("drawn from the air", 0, LotKind::Drawn, false);
         builder
@@ -359,6 +371,7 @@ impl<'a> Builder<'a> {
             Value::Constant(1.0)
         };
         self.mix(i, step, lot);
+        self.expect(i, step, lot, vent);
         self.about = format!("conversion in {}", step.name.value);
         for reaction in &step.reactions {
             self.react(i, lot, reaction, step.conversion);
@@ -562,6 +575,7 @@ impl<'a> Builder<'a> {
             absent: self.absent,
             supplies: self.supplies,
             usual: self.usual,
+            wet: self.wet,
         }
     }
 }

@@ -48,7 +48,13 @@ impl<'a> Builder<'a> {
             consumed.push((self.table.water(Phase::Liquid), water_count));
         }
         let (low, high) = losses::FIRST_CROP;
-        let conversion = self.fraction(stated.unwrap_or(Knowledge::Between { low, high }));
+        let conversion = match stated {
+            Some(stated) => self.fraction(stated),
+            None => match self.crop(i, lot, crystals) {
+                Some(conversion) => conversion,
+                None => self.fraction(Knowledge::Between { low, high }),
+            },
+        };
         self.lots[lot].contents.insert(solid);
         let consumed_species = consumed.iter().map(|(s, _)| *s).collect();
         self.notes.push(NoteRecord { step: i, text: None, consumed: consumed_species });
@@ -74,19 +80,13 @@ impl<'a> Builder<'a> {
     }
 
     pub(super) fn react(&mut self, i: usize, lot: Lot, reaction: &Spanned<Reaction>, stated: Option<Knowledge>) {
-        let (mut consumed, mut produced) = (Vec::new(), Vec::new());
-        for (k, species) in reaction.value.species.iter().enumerate() {
-            let coefficient = reaction.value.coefficient_f64(k);
-            let index = self.table.intern(species);
-            if coefficient < 0.0 {
-                consumed.push((index, -coefficient));
-            } else {
-                produced.push((index, coefficient));
-            }
-        }
+        let (consumed, produced) = self.sides(&reaction.value);
         let conversion = match stated {
             Some(knowledge) => self.fraction(knowledge),
-            None => self.prior(Prior::Beta { alpha: losses::CONVERSION_SHAPE, beta: 1.0 }),
+            None => match self.dissolved_loss(i, &produced) {
+                Some(conversion) => conversion,
+                None => self.prior(Prior::Beta { alpha: losses::CONVERSION_SHAPE, beta: 1.0 }),
+            },
         };
         for (species, _) in &consumed {
             if !self.lots[lot].contents.contains(species) {
@@ -146,6 +146,7 @@ impl<'a> Builder<'a> {
         if let Some(wash) = &step.wash {
             let mass = self.value(wash.mass);
             let supply = self.supply_index(WATER);
+            let dissolves = self.washed(i, step, cake, wash.mass.central());
             for n in 0..wash.times {
                 if n == 0 {
                     let name = WATER.to_owned();
@@ -153,6 +154,9 @@ impl<'a> Builder<'a> {
                     self.charge(step, record, wash.mass.central(), cake);
                 } else {
                     self.push(Operation::Charge { supply, mass, into: cake });
+                }
+                for (solid, share) in &dissolves {
+                    self.take_up(cake, *solid, *share);
                 }
                 // A cake has closed the filter; settled solids lose fines at every decantation.
                 let passes = if step.action.value == Action::Decant { passes } else { Value::Constant(0.0) };

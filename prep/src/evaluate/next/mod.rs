@@ -145,7 +145,7 @@ pub fn next(preparation: &Preparation, claim: Option<&str>) -> Next {
             let texts = worked
                 .iter()
                 .flat_map(|w| {
-                    w.fitting().map(|candidate| words(preparation, &w.candidates.everything, &candidate.alternative))
+                    w.averaged().map(|candidate| words(preparation, &w.candidates.everything, &candidate.alternative))
                 })
                 .collect();
             let log = log_sum(worked.iter().flat_map(|w| w.logs.iter().copied()));

@@ -8,7 +8,9 @@ mod extremes;
 mod feed;
 mod load;
 mod reagents;
+mod solution;
 mod volume;
+mod waste;
 
 use feed::feed;
 use reagents::reagent_findings;
@@ -70,6 +72,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
         stock,
         timeline: timeline(preparation),
         screening: crate::outcome::Screening::default(),
+        waste: waste::waste(preparation, &table, &everything),
         findings: placed(preparation, findings),
     }
 }
@@ -268,6 +271,7 @@ impl<'a> Forecast<'a> {
             expects: self.expectations(i).into_iter().chain(self.expected_tests(i)).collect(),
             gives: lots,
             vents,
+            solution: solution::told(i, self.everything),
             vessel: self.vessels.told(i, self.everything, self.table, self.gas(i), &self.weights),
         }
     }

@@ -10,7 +10,7 @@ use prep::outcome::{Account, Interval, LotAccount, StepYield, Stream, Yields};
 const TRACE: f64 = 0.001;
 
 /// Quoted yields, each from one assumption, above the accounted one.
-pub(super) fn yields(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn yields(account: &Account) -> Vec<Block> {
     let Some(yields) = &account.yields else { return Vec::new() };
     let heading = Block::Heading(format!("Yields of {}, quoted and accounted", element_name(&yields.element)));
     let Some(scale) = yield_scale(yields) else { return vec![heading] };
@@ -68,7 +68,7 @@ fn yield_scale(yields: &Yields) -> Option<Scale> {
 }
 
 /// What each lot may hold.
-pub(super) fn lots(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn lots(account: &Account) -> Vec<Block> {
     let heading = Block::Heading("What each lot may hold".to_owned());
     if account.lots.is_empty() {
         return vec![heading, Block::Paragraph("None.".to_owned())];
@@ -109,7 +109,7 @@ fn lot_rows(table: &mut Table, lot: &LotAccount, elements: &[String]) {
 }
 
 /// Where the element is, adding up to the feed.
-pub(super) fn streams(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn streams(account: &Account) -> Vec<Block> {
     account.elements.iter().flat_map(|element| stream_table(account, element)).collect()
 }
 
@@ -164,7 +164,7 @@ fn shared_decimals<'a>(masses: impl Iterator<Item = &'a Interval>) -> i32 {
 }
 
 /// The yield of each operation on the way to the product.
-pub(super) fn steps(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn steps(account: &Account) -> Vec<Block> {
     let Some(yields) = account.yields.as_ref().filter(|yields| !yields.steps.is_empty()) else { return Vec::new() };
     let scale = Scale::common(yields.steps.iter().map(|step| &step.cumulative), &[100.0]);
     let mut table = Table::new(&[

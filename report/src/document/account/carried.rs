@@ -8,7 +8,7 @@ use prep::outcome::{Account, Budget, Claim, ClaimPart, Verdict};
 const MOST_SOURCES: usize = 6;
 
 /// The claim against the evidence; where it is too strong, what may be said instead.
-pub(super) fn claim(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn claim(account: &Account) -> Vec<Block> {
     let Some(claim) = &account.claim else { return Vec::new() };
     let mut blocks = vec![Block::Heading("The claim".to_owned()), Block::Claim(verdict(claim))];
     let mut table = Table::new(&[
@@ -63,7 +63,7 @@ fn supported(part: &ClaimPart) -> Option<String> {
 }
 
 /// What tests of portions found, beside the account.
-pub(super) fn tests(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn tests(account: &Account) -> Vec<Block> {
     if account.tests.is_empty() {
         return Vec::new();
     }
@@ -87,7 +87,7 @@ pub(super) fn tests(account: &Account) -> Vec<Block> {
 }
 
 /// Where the uncertainty of the results comes from.
-pub(super) fn budgets(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn budgets(account: &Account) -> Vec<Block> {
     if account.budgets.is_empty() {
         return Vec::new();
     }
@@ -138,7 +138,7 @@ fn budget(budget: &Budget) -> Vec<Block> {
 }
 
 /// Which test next, where the account asked.
-pub(super) fn next_test(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn next_test(account: &Account) -> Vec<Block> {
     let Some(answer) = &account.next else { return Vec::new() };
     if answer.possibilities.is_empty() {
         return Vec::new();

@@ -4,7 +4,7 @@ use crate::document::{Align, Block, Cell, Table};
 use crate::number;
 use prep::outcome::{Account, Change, ChangedQuote};
 
-pub(super) fn changes(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn changes(account: &Account) -> Vec<Block> {
     if account.changes.is_empty() {
         return Vec::new();
     }

@@ -5,7 +5,7 @@ use crate::number;
 use prep::outcome::{Account, Hypothesis, LossLevel, LotAccount, StepYield};
 
 /// The account beside what would follow if the file allowed something else.
-pub(super) fn variants(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn variants(account: &Account) -> Vec<Block> {
     if account.suppositions.is_empty() {
         return Vec::new();
     }
@@ -66,7 +66,7 @@ fn variant_rows(table: &mut Table, text: &str, lots: &[&LotAccount], steps: &[St
 }
 
 /// Each loss on heating beside the losses of pure substances.
-pub(super) fn losses(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn losses(account: &Account) -> Vec<Block> {
     account.levels.iter().flat_map(loss).collect()
 }
 
@@ -96,13 +96,11 @@ fn loss(level: &LossLevel) -> Vec<Block> {
     ]
 }
 
-/// Whether a probability was worked out: not for what fits less well without being excluded.
-fn weighed(hypothesis: &Hypothesis) -> bool {
-    hypothesis.fits || hypothesis.decided
-}
+/// Probability below which larger mixtures are told in one line.
+const SMALL: f64 = 0.01;
 
 /// The alternatives with their probability, the likeliest first.
-pub(super) fn alternatives(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn alternatives(account: &Account) -> Vec<Block> {
     if account.hypotheses.is_empty() {
         return Vec::new();
     }
@@ -116,20 +114,30 @@ pub(super) fn alternatives(account: &Account) -> Vec<Block> {
         ("", Align::Left),
     ]);
     let slips = ranked.iter().any(|h| h.id.starts_with("slip-") || h.id == "losses");
+    let (together, ranked): (Vec<&Hypothesis>, Vec<&Hypothesis>) =
+        ranked.into_iter().partition(|h| h.larger && h.probability < SMALL);
     for hypothesis in ranked {
         table.push(vec![
             Cell::text(hypothesis.text.clone()),
-            Cell::text(if weighed(hypothesis) {
-                number::chance(hypothesis.probability)
-            } else {
-                "not weighed".to_owned()
-            }),
+            Cell::text(number::chance(hypothesis.probability)),
             Cell::text(number::fixed(hypothesis.chi_squared, 1)),
             Cell::text(hypothesis.group.map_or_else(|| "none".to_owned(), |group| (group + 1).to_string())),
             Cell::text(evidence_words::hypothesis_word(hypothesis)),
         ]);
     }
-    let mut note = "Alternatives of one group fit about equally well: the readings cannot tell them apart, and their probabilities follow what was taken for granted beforehand.".to_owned();
+    if !together.is_empty() {
+        table.push(vec![
+            Cell::text(match together.len() {
+                1 => "a larger mixture of these".to_owned(),
+                count => format!("{count} larger mixtures of these, together"),
+            }),
+            Cell::text(number::chance(together.iter().map(|h| h.probability).sum())),
+            Cell::text("none"),
+            Cell::text("none"),
+            Cell::text("consistent, undecided"),
+        ]);
+    }
+    let mut note = "Before any reading all compositions that the file allows are alike probable. Alternatives of one group fit about equally well: the readings cannot tell them apart, and their probabilities follow what was taken for granted beforehand. Larger mixtures (no group) hold one of them and more.".to_owned();
     if slips {
         note += " That a reading is a slip, or that far more was lost than usual, is counted across all compositions: those lines cut the same whole another way.";
     }

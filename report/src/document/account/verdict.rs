@@ -11,7 +11,7 @@ const AS_LISTED: &str = "as listed in the file";
 use prep::outcome::{Account, LotAccount, QuotedYield, StepYield};
 
 /// Verdict: content and yield by ignition, the same from the account, what is excluded and what is left open.
-pub(super) fn verdict(account: &Account) -> Vec<Block> {
+pub(in crate::document) fn verdict(account: &Account) -> Vec<Block> {
     let mut blocks = Vec::new();
     if let Some(yields) = &account.yields {
         let ignitions = yields.quoted.iter().filter(|quoted| by_ignition(quoted));

@@ -7,7 +7,7 @@
 //!
 //! Source: JCGM 100:2008 (GUM), 5.1, by finite differences.
 
-use crate::aqueous::{Chosen, lacking};
+use super::{Chosen, lacking};
 use chem::aqueous::Model;
 use engine::aqueous::speciate::Solver;
 
@@ -20,21 +20,21 @@ const TRACE: f64 = 1e-9;
 
 /// Standard uncertainty of a figure by its causes.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Causes {
+pub(crate) struct Causes {
     /// Constants of the tables.
-    pub(super) constants: f64,
+    pub(crate) constants: f64,
     /// The activity model.
-    pub(super) model: f64,
+    pub(crate) model: f64,
 }
 
 impl Causes {
-    pub(super) fn total(self) -> f64 {
+    pub(crate) fn total(self) -> f64 {
         self.constants.hypot(self.model)
     }
 }
 
 /// Moves what may be moved and looks at the figure; the solver of `chosen` must hold the solution in question.
-pub(super) fn causes(chosen: &Chosen, figure: &mut dyn FnMut(&mut Solver) -> Option<f64>) -> Option<Causes> {
+pub(crate) fn causes(chosen: &Chosen, figure: &mut dyn FnMut(&mut Solver) -> Option<f64>) -> Option<Causes> {
     let mut solver = chosen.solver.clone();
     let value = figure(&mut solver)?;
     let mut found = Causes::default();

@@ -1,0 +1,180 @@
+//! Tables on paper: widths of columns, points in line, strips, blanks.
+//!
+//! A column of words shares what is left by the length of its longest cell; numbers and strips take what they need. Points
+//! stand in line because digits are equally wide and missing ones are set unseen.
+
+use crate::markup::{Writer, literal, rich};
+use report::document::{Align, Cell, Table, plain};
+use report::figure::strip::strip_on_paper;
+use std::fmt::Write as _;
+
+/// Words longer than this share the width; shorter ones take what they need, characters.
+const SHORT: usize = 16;
+/// Width of a blank without a unit.
+const NARROW_BLANK: &str = "16mm";
+/// A column that shares counts as at least this long, characters.
+const SHARING: usize = 24;
+/// No column counts as longer than this, characters.
+const LONGEST: usize = 70;
+
+/// The table without columns that hold nothing.
+fn without_empty(table: &Table) -> Table {
+    let empty = |cell: Option<&Cell>| matches!(cell, None | Some(Cell::Text(_))) && cell.is_none_or(|c| length(c) == 0);
+    let kept: Vec<usize> = (0..table.columns.len())
+        .filter(|at| {
+            let headed = table.columns.get(*at).is_some_and(|column| !column.head.is_empty());
+            headed || !table.rows.iter().all(|row| empty(row.get(*at)))
+        })
+        .collect();
+    let row = |row: &Vec<Cell>| kept.iter().filter_map(|at| row.get(*at).cloned()).collect();
+    Table {
+        columns: kept.iter().filter_map(|at| table.columns.get(*at).cloned()).collect(),
+        rows: table.rows.iter().map(row).collect(),
+        total: table.total,
+    }
+}
+
+/// Writes a table.
+pub fn ledger(writer: &mut Writer, table: &Table) {
+    let table = &without_empty(table);
+    let widths: Vec<String> = (0..table.columns.len()).map(|at| width(table, at)).collect();
+    let mut widths = widths;
+    let words_first = table.columns.first().is_some_and(|column| column.align == Align::Left);
+    if words_first && !widths.iter().any(|width| width.ends_with("fr")) {
+        fill_width(&mut widths);
+    }
+    let written = table.rows.iter().flatten().any(|cell| matches!(cell, Cell::Fill(_)));
+    let aligns = vec![if written { "left + bottom" } else { "left + top" }; table.columns.len()];
+    let _ = write_head(writer, table, &widths, &aligns);
+    let points: Vec<Vec<usize>> = (0..table.columns.len()).map(|at| unseen(table, at)).collect();
+    for (row, cells) in table.rows.iter().enumerate() {
+        writer.raw("(");
+        for (at, cell) in cells.iter().enumerate() {
+            let missing = points.get(at).and_then(|column| column.get(row)).copied().unwrap_or(0);
+            self::cell(writer, cell, missing);
+            writer.raw(", ");
+        }
+        writer.raw("), ");
+    }
+    writer.raw("))\n");
+}
+
+/// Lets the blanks of a table without long words share its width, or its first column if there are none.
+fn fill_width(widths: &mut [String]) {
+    let blanks: Vec<usize> = (0..widths.len()).filter(|at| widths[*at] == NARROW_BLANK).collect();
+    if blanks.is_empty() {
+        if let Some(first) = widths.first_mut() {
+            *first = "1fr".to_owned();
+        }
+    }
+    for at in blanks {
+        widths[at] = "1fr".to_owned();
+    }
+}
+
+fn write_head(writer: &mut Writer, table: &Table, widths: &[String], aligns: &[&str]) -> std::fmt::Result {
+    let mut head = String::new();
+    write!(head, "#ledger(({},), ({},), (", widths.join(", "), aligns.join(", "))?;
+    // A rule before each column of words but the first, as in an account book.
+    for (at, column) in table.columns.iter().enumerate().skip(1) {
+        if column.align == Align::Left {
+            write!(head, "{at}, ")?;
+        }
+    }
+    write!(head, "), (")?;
+    for column in &table.columns {
+        write!(head, "[{}], ", rich(&column.head))?;
+    }
+    write!(head, "), {}, (", table.total)?;
+    writer.raw(&head);
+    Ok(())
+}
+
+fn cell(writer: &mut Writer, cell: &Cell, missing: usize) {
+    match cell {
+        Cell::Text(text) => {
+            let depth = text.chars().take_while(|character| *character == ' ').count();
+            writer.raw("[");
+            if depth > 0 {
+                writer.raw("#h(1em)");
+            }
+            if missing > 0 {
+                writer.raw(&format!("#hide({})", literal(&"0".repeat(missing))));
+            }
+            writer.raw(&rich(text.trim_start_matches(' ')));
+            writer.raw("]");
+        }
+        Cell::Line(line) => {
+            writer.raw("[");
+            writer.line(line);
+            writer.raw("]");
+        }
+        Cell::Strip(strip) => {
+            let (svg, words) = strip_on_paper(strip);
+            let path = writer.file(svg.into_bytes());
+            writer.raw(&format!("strip(\"{path}\", {})", literal(&words)));
+        }
+        Cell::Fill(unit) => writer.raw(&format!("blank[{}]", rich(unit))),
+    }
+}
+
+/// Width of a column.
+fn width(table: &Table, at: usize) -> String {
+    let column = table.columns.get(at);
+    match column.map_or(Align::Left, |column| column.align) {
+        Align::Point | Align::Strip => return "auto".to_owned(),
+        Align::Left => {}
+    }
+    let cells: Vec<&Cell> = table.rows.iter().filter_map(|row| row.get(at)).collect();
+    let head = column.map_or(0, |column| column.head.chars().count());
+    if cells.iter().any(|cell| matches!(cell, Cell::Fill(_))) {
+        let longest = cells.iter().map(|cell| if let Cell::Fill(unit) = cell { unit.chars().count() } else { 0 }).max();
+        let all = table.rows.iter().flatten().all(|cell| matches!(cell, Cell::Fill(_)));
+        return match (all || table.columns.len() == 2, longest.unwrap_or(0)) {
+            (true, _) => format!("{}fr", head.max(24)),
+            (false, 0) => NARROW_BLANK.to_owned(),
+            (false, unit) if unit > 4 => "36mm".to_owned(),
+            (false, _) => "24mm".to_owned(),
+        };
+    }
+    let longest = cells.iter().map(|cell| length(cell)).max().unwrap_or(0).max(head);
+    if longest > SHORT { format!("{}fr", longest.clamp(SHARING, LONGEST)) } else { "auto".to_owned() }
+}
+
+fn length(cell: &Cell) -> usize {
+    match cell {
+        Cell::Text(text) => text.chars().count(),
+        Cell::Line(line) => plain(line).chars().count(),
+        Cell::Strip(_) | Cell::Fill(_) => 0,
+    }
+}
+
+/// Digits that are missing before the point in each row of a column of numbers.
+fn unseen(table: &Table, at: usize) -> Vec<usize> {
+    if table.columns.get(at).is_none_or(|column| column.align != Align::Point) {
+        return vec![0; table.rows.len()];
+    }
+    let digits = |cell: Option<&Cell>| match cell {
+        Some(Cell::Text(text)) => {
+            text.chars().take_while(|c| c.is_ascii_digit() || *c == '\u{202f}').filter(char::is_ascii_digit).count()
+        }
+        _ => 0,
+    };
+    let counts: Vec<usize> = table.rows.iter().map(|row| digits(row.get(at))).collect();
+    let most = counts.iter().copied().max().unwrap_or(0);
+    counts.into_iter().map(|count| if count == 0 { 0 } else { most - count }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn points_stand_in_line_by_unseen_digits() {
+        let mut table = Table::new(&[("g", Align::Point)]);
+        for figure in ["1.5", "123.25", "none"] {
+            table.push(vec![Cell::text(figure)]);
+        }
+        assert_eq!(unseen(&table, 0), [2, 0, 0]);
+    }
+}

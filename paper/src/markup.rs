@@ -1,0 +1,392 @@
+//! A paper as text of the typesetter.
+//!
+//! Words come in as string literals, never as markup, so nothing that a file holds can be taken for an instruction. Links
+//! are written only to targets that the paper has, and a target only once; pictures go along as files by number.
+
+use crate::cells::ledger;
+use crate::{Size, qr};
+use report::document::{Block, FindingText, Inline, Paper, Severity, letter};
+use report::figure::Figure;
+use report::html::formula::{Piece, Raised, pieces, runs};
+use std::collections::BTreeSet;
+use std::fmt::Write as _;
+
+/// Points of paper for each pixel of a figure, so that its letters are as large as those of the text.
+const POINTS: f64 = 0.65;
+const STYLE: &str = include_str!("style.typ");
+
+/// What the typesetter gets.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Set {
+    /// The text.
+    pub text: String,
+    /// Files that it names.
+    pub files: Vec<(String, Vec<u8>)>,
+}
+
+/// The text being written.
+pub struct Writer {
+    out: String,
+    files: Vec<(String, Vec<u8>)>,
+    targets: BTreeSet<String>,
+    written: BTreeSet<String>,
+}
+
+/// Writes a paper.
+pub fn write(paper: &Paper, size: Size) -> Set {
+    let blocks = &paper.document.blocks;
+    let mut writer =
+        Writer { out: STYLE.to_owned(), files: Vec::new(), targets: targets(blocks), written: BTreeSet::new() };
+    let (year, month, day) = paper.date;
+    let name = match size {
+        Size::A4 => "a4",
+        Size::Letter => "us-letter",
+    };
+    let _ = writeln!(
+        writer.out,
+        "#show: sheet.with(title: {}, kicker: [{}], subtitle: [{}], foot: [{}], date: datetime(year: {year}, month: {month}, day: {day}), size: \"{name}\", compact: {}, heading-text: heading(level: 1)[{}])",
+        literal(&paper.document.title),
+        rich(&paper.kicker),
+        rich(&paper.subtitle),
+        rich(&paper.foot),
+        paper.small,
+        rich(&paper.document.title),
+    );
+    writer.blocks(blocks);
+    for (place, file) in paper.attachments.iter().enumerate() {
+        let path = format!("attached-{place}");
+        let _ = writeln!(
+            writer.out,
+            "#pdf.attach({}, read(\"/{path}\", encoding: none), relationship: {}, mime-type: {}, description: {})",
+            literal(&file.name),
+            literal(if place == 0 { "source" } else { "data" }),
+            literal(file.mime),
+            literal(&file.description),
+        );
+        writer.files.push((path, file.bytes.clone()));
+    }
+    Set { text: writer.out, files: writer.files }
+}
+
+impl Writer {
+    fn blocks(&mut self, blocks: &[Block]) {
+        let mut rest = blocks;
+        while let Some((first, after)) = rest.split_first() {
+            rest = match first {
+                Block::Lead(_) | Block::Claim(_) => self.leads(rest),
+                Block::Address { text, address } => self.scanned(None, text, address, after),
+                Block::Subheading(heading) => match after.split_first() {
+                    Some((Block::Address { text, address }, after)) => {
+                        self.scanned(Some(heading), text, address, after)
+                    }
+                    _ => {
+                        self.block(first);
+                        after
+                    }
+                },
+                _ => {
+                    self.block(first);
+                    after
+                }
+            };
+        }
+    }
+
+    /// Leads stand together between rules.
+    fn leads<'a>(&mut self, blocks: &'a [Block]) -> &'a [Block] {
+        let count = blocks.iter().take_while(|block| matches!(block, Block::Lead(_) | Block::Claim(_))).count();
+        let (leads, rest) = blocks.split_at(count);
+        self.out += "#lead[";
+        for lead in leads {
+            match lead {
+                Block::Lead(line) => self.line(line),
+                Block::Claim(text) => self.out += &rich(text),
+                _ => {}
+            }
+            self.out += "\n\n";
+        }
+        self.out += "]\n";
+        rest
+    }
+
+    /// An address as a pattern beside its heading and the words that follow, up to the next table or heading.
+    fn scanned<'a>(&mut self, heading: Option<&str>, text: &str, address: &str, blocks: &'a [Block]) -> &'a [Block] {
+        let ends = |block: &Block| {
+            matches!(
+                block,
+                Block::Table(_) | Block::Heading(_) | Block::Subheading(_) | Block::Anchored { .. } | Block::NewPage
+            )
+        };
+        let (beside, rest) = blocks.split_at(blocks.iter().position(ends).unwrap_or(blocks.len()));
+        let heading = heading.map(|heading| Block::Subheading(heading.to_owned()));
+        match qr::drawn(address) {
+            Some(svg) => {
+                let path = self.file(svg.into_bytes());
+                let _ = write!(
+                    self.out,
+                    "#scan(link({}, drawn(\"{path}\", 16mm, {})))[",
+                    literal(address),
+                    literal(&format!("{text}: {address}"))
+                );
+                heading.iter().for_each(|heading| self.block(heading));
+                self.blocks(beside);
+                self.out += "]\n";
+            }
+            None => {
+                heading.iter().for_each(|heading| self.block(heading));
+                let _ = writeln!(self.out, "#small[{}]\n", rich(&format!("{text}: {address}")));
+                self.blocks(beside);
+            }
+        }
+        rest
+    }
+
+    fn block(&mut self, block: &Block) {
+        match block {
+            Block::Heading(text) => self.put("#heading(level: 2)[", text, "]\n"),
+            Block::Subheading(text) => self.put("#heading(level: 3)[", text, "]\n"),
+            Block::Anchored { id, heading } => {
+                self.target(id);
+                self.put("#heading(level: 2)[", heading, "]\n");
+            }
+            Block::Claim(text) | Block::Paragraph(text) => self.put("#par[", text, "]\n"),
+            Block::Line(line) | Block::Lead(line) => {
+                self.out += "#par[";
+                self.line(line);
+                self.out += "]\n";
+            }
+            Block::List(points) => self.list(points),
+            Block::Caution(text) => {
+                let (word, rest) = report::html::signalled(text);
+                self.put("#caution[*", word, "* ");
+                self.put("", rest, "]\n");
+            }
+            Block::Hold(text) => self.put("#hold[", text, "]\n"),
+            Block::Table(table) => ledger(self, table),
+            Block::Finding(finding) => self.finding(finding),
+            Block::Figure(figure) => self.figure(figure),
+            Block::Boxes(boxes) => self.boxes(boxes),
+            Block::Ruled(lines) => {
+                let _ = writeln!(self.out, "#ruled({lines})");
+            }
+            Block::Address { text, address } => self.put("#small[", &format!("{text}: {address}"), "]\n"),
+            Block::Verbatim(text) => {
+                let _ = writeln!(self.out, "#raw(block: true, {})", literal(text));
+            }
+            Block::NewPage => self.out += "#pagebreak(weak: true)\n",
+        }
+    }
+
+    fn put(&mut self, before: &str, text: &str, after: &str) {
+        self.out += before;
+        self.out += &rich(text);
+        self.out += after;
+    }
+
+    fn list(&mut self, points: &[String]) {
+        self.out += "#list(";
+        for point in points {
+            let _ = write!(self.out, "[{}], ", rich(point));
+        }
+        self.out += ")\n";
+    }
+
+    fn boxes(&mut self, boxes: &[(String, Vec<String>)]) {
+        self.out += "#boxes(";
+        for (title, points) in boxes {
+            let _ = write!(self.out, "[*{}*\n", rich(title));
+            self.list(points);
+            self.out += "], ";
+        }
+        self.out += ")\n";
+    }
+
+    fn finding(&mut self, finding: &FindingText) {
+        let word = match finding.severity {
+            Severity::Error | Severity::Warning => "Wrong.",
+            Severity::Caution => "Caution.",
+            Severity::Note => "Note.",
+        };
+        let _ = write!(
+            self.out,
+            "#note({})[*{}* {}",
+            !matches!(finding.severity, Severity::Note),
+            rich(word),
+            rich(&finding.message)
+        );
+        if let Some((line, column)) = finding.place {
+            let _ = write!(self.out, " #small[{}]", rich(&format!("line {line}, column {column}")));
+        }
+        if !finding.causes.is_empty() {
+            self.list(&finding.causes);
+        }
+        for hint in &finding.hints {
+            let _ = write!(self.out, "\n\n#small[{}]", rich(hint));
+        }
+        self.out += "]\n";
+    }
+
+    fn figure(&mut self, figure: &Figure) {
+        let (svg, width) = figure.on_paper();
+        let path = self.file(svg.into_bytes());
+        let _ = writeln!(
+            self.out,
+            "#picture(\"{path}\", calc.min({:.1}, 490) * 1pt, {}, [*{}.* {}])",
+            width * POINTS,
+            literal(&format!("{}. {}", figure.title, figure.description)),
+            rich(&figure.title),
+            rich(&figure.caption),
+        );
+    }
+
+    /// Keeps a picture and gives its path.
+    pub fn file(&mut self, bytes: Vec<u8>) -> String {
+        let path = format!("picture-{}.svg", self.files.len());
+        self.files.push((path.clone(), bytes));
+        format!("/{path}")
+    }
+
+    fn target(&mut self, id: &str) {
+        if self.written.insert(id.to_owned()) {
+            let _ = write!(self.out, "#at({})", literal(id));
+        }
+    }
+
+    /// A line with its links and marks.
+    pub fn line(&mut self, line: &[Inline]) {
+        for part in line {
+            match part {
+                Inline::Text(text) => self.out += &rich(text),
+                Inline::Strong(text) => self.put("#strong[", text, "]"),
+                Inline::Struck(text) => self.put("#strike[", text, "]"),
+                Inline::Link { to, text } if self.targets.contains(to) => {
+                    let _ = write!(self.out, "#to({})[{}]", literal(to), rich(text));
+                }
+                Inline::Link { text, .. } => self.out += &rich(text),
+                Inline::Target { id, text } => {
+                    self.target(id);
+                    self.out += &rich(text);
+                }
+                Inline::Status(status) => {
+                    let _ = write!(self.out, "#mark({})", literal(letter(*status)));
+                }
+            }
+        }
+    }
+
+    /// Writes text of the typesetter.
+    pub fn raw(&mut self, text: &str) {
+        self.out += text;
+    }
+}
+
+/// Targets that the blocks have.
+fn targets(blocks: &[Block]) -> BTreeSet<String> {
+    let mut found = BTreeSet::new();
+    let mut look = |line: &[Inline]| {
+        for part in line {
+            if let Inline::Target { id, .. } = part {
+                found.insert(id.clone());
+            }
+        }
+    };
+    for block in blocks {
+        match block {
+            Block::Line(line) | Block::Lead(line) => look(line),
+            Block::Table(table) => {
+                for cell in table.rows.iter().flatten() {
+                    if let report::document::Cell::Line(line) = cell {
+                        look(line);
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+    found.extend(blocks.iter().filter_map(|block| match block {
+        Block::Anchored { id, .. } => Some(id.clone()),
+        _ => None,
+    }));
+    found
+}
+
+/// Words with their formulas set.
+pub fn rich(text: &str) -> String {
+    let mut out = String::new();
+    for piece in pieces(text) {
+        match piece {
+            Piece::Words(words) => out += &shown(&words),
+            Piece::Formula(formula) => {
+                for (raised, run) in runs(&formula) {
+                    match raised {
+                        Raised::No => out += &shown(&run),
+                        Raised::Inferior => {
+                            let _ = write!(out, "#lo({})", literal(&run));
+                        }
+                        Raised::Superior => {
+                            let _ = write!(out, "#hi({})", literal(&run));
+                        }
+                    }
+                }
+            }
+        }
+    }
+    out
+}
+
+/// Words as a string; an en dash is joined to what follows, or a range could break behind it.
+fn shown(words: &str) -> String {
+    if words.is_empty() {
+        return String::new();
+    }
+    format!("#{};", literal(&words.replace("–\u{a0}", "–\u{2060}\u{a0}")))
+}
+
+/// A string of the typesetter.
+pub fn literal(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 2);
+    out.push('"');
+    for character in text.chars() {
+        match character {
+            '"' => out += "\\\"",
+            '\\' => out += "\\\\",
+            '\n' => out += "\\n",
+            '\r' => {}
+            '\t' => out += "    ",
+            other if other.is_control() => {}
+            other => out.push(other),
+        }
+    }
+    out.push('"');
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_file_holds_is_never_markup() {
+        let set = rich("#import \"x\" \\ [a] $b$ *c* Cu2O");
+        assert!(set.starts_with("#\"#import \\\"x\\\" \\\\ [a] $b$ *c* \";"), "{set}");
+        assert!(set.ends_with("#\"Cu\";#lo(\"2\")#\"O\";"), "{set}");
+    }
+
+    #[test]
+    fn a_link_without_a_target_is_plain() {
+        let document = report::document::Document {
+            title: String::new(),
+            blocks: vec![Block::Line(vec![report::document::link("nowhere", "r1")])],
+        };
+        let paper = Paper {
+            kicker: String::new(),
+            subtitle: String::new(),
+            document,
+            foot: String::new(),
+            date: (2026, 1, 1),
+            small: false,
+            attachments: Vec::new(),
+        };
+        assert!(!write(&paper, Size::A4).text.contains("#to(\"nowhere\""));
+    }
+}

@@ -1,0 +1,77 @@
+//! What the tables of solutions say of a wet step.
+
+use super::Figure;
+
+/// What a step's solution is expected to do; every figure is derived, none was measured.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StepSolution {
+    /// °C.
+    pub temperature: f64,
+    /// Expected pH.
+    pub ph: Option<Figure>,
+    /// How pH follows each substance: name, change for a tenth more of it.
+    pub ph_follows: Vec<(String, f64)>,
+    /// What brings it to the wanted pH.
+    pub dose: Option<StepDose>,
+    /// Activity model, in words.
+    pub model: &'static str,
+    /// Whether the model holds there; figures are estimates otherwise.
+    pub within: bool,
+    /// What stays dissolved of each written solid.
+    pub stays: Vec<StaysDissolved>,
+    /// Each ion with what is dissolved of it, mg per kg of water.
+    pub left: Vec<(String, f64)>,
+    /// What falls out beside the written solids, g.
+    pub beside: Vec<(String, f64)>,
+    /// What one wash dissolves of the cake at most: solid, %.
+    pub washed: Vec<(String, Figure)>,
+    /// Crystals that separate.
+    pub crops: Vec<ExpectedCrop>,
+    /// Substances, or a reason, for which the tables have nothing.
+    pub unknown: Vec<String>,
+    /// Citations of the constants.
+    pub sources: Vec<String>,
+}
+
+/// What brings a step to the pH its author wants.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StepDose {
+    /// Reagent.
+    pub reagent: String,
+    /// pH wanted.
+    pub to_ph: f64,
+    /// What is planned of it, g of the pure substance.
+    pub planned: f64,
+    /// What it takes, g of the pure substance.
+    pub needed: Figure,
+}
+
+/// What stays dissolved of a solid that falls out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StaysDissolved {
+    /// The solid.
+    pub solid: String,
+    /// Share of it, %.
+    pub share: Figure,
+    /// Whether the ledger takes it as the prior of the conversion.
+    pub taken: bool,
+    /// How it follows each substance: name, factor for a tenth more of it.
+    pub follows: Vec<(String, f64)>,
+}
+
+/// A crop by the table of solubilities.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ExpectedCrop {
+    /// The crystals.
+    pub crystals: String,
+    /// Temperature at which they are collected, °C.
+    pub at: f64,
+    /// Share of the salt that separates, %; none where the liquor is not saturated.
+    pub share: Option<Figure>,
+    /// Change of that share for a degree more, %.
+    pub per_degree: f64,
+    /// Water that the crystals take along, g.
+    pub takes: f64,
+    /// Water to be driven off before anything separates, g.
+    pub too_much_water: f64,
+}

@@ -1,0 +1,147 @@
+//! Results: where the element is, yields, losses on heating; and the formulas by which the figures were made.
+
+use super::Written;
+use super::head::trail;
+use crate::document::account::{books, by_ignition, carried, evidence};
+use crate::document::references::References;
+use crate::document::{Align, Block, Cell, Inline, Table, element_name, target, words};
+use crate::figure::{flow_figure, levels_figure, yields_figure};
+use crate::number;
+use chem::quantity::Status;
+
+pub(super) fn results(written: &Written<'_>, references: &mut References) -> Vec<Block> {
+    let account = written.account;
+    let mut blocks = vec![Block::Heading("Results".to_owned())];
+    if let Some(yields) = &account.yields {
+        blocks.push(Block::Subheading(format!("Yields of {}", element_name(&yields.element))));
+        blocks.push(Block::Table(quoted(written, references)));
+        blocks.extend(yields_figure(account).map(|figure| Block::Figure(Box::new(figure))));
+        blocks.extend(under(books::steps(account)));
+    }
+    blocks.extend(under(books::streams(account)));
+    for element in &account.elements {
+        blocks.extend(flow_figure(account, element).map(|figure| Block::Figure(Box::new(figure))));
+    }
+    blocks.extend(under(evidence::losses(account)));
+    blocks.extend(account.levels.iter().map(|level| Block::Figure(Box::new(levels_figure(level)))));
+    blocks.extend(under(carried::tests(account)));
+    blocks.extend(under(evidence::variants(account)));
+    blocks.extend(under(books::lots(account)));
+    blocks
+}
+
+/// Sections of the account as parts of a section of the report.
+pub(super) fn under(blocks: Vec<Block>) -> Vec<Block> {
+    let lower = |block| match block {
+        Block::Heading(text) => Block::Subheading(text),
+        Block::Subheading(text) => Block::Line(vec![Inline::Strong(text)]),
+        other => other,
+    };
+    blocks.into_iter().map(lower).collect()
+}
+
+/// Every yield with its basis, its status and the trail to its readings.
+fn quoted(written: &Written<'_>, references: &mut References) -> Table {
+    let mut table = Table::new(&[
+        ("yield", Align::Left),
+        ("g", Align::Point),
+        ("%", Align::Point),
+        ("basis, readings, formula", Align::Left),
+    ]);
+    let Some(yields) = &written.account.yields else { return table };
+    for quoted in &yields.quoted {
+        let ignited = by_ignition(quoted);
+        let how = if ignited { "residue taken for pure" } else { "taken for" };
+        let mut basis = vec![words(quoted.percent.basis.clone().unwrap_or_default())];
+        basis.push(Inline::Status(quoted.percent.status));
+        let readings: Vec<String> = match quoted.readings.is_empty() {
+            false => quoted.readings.clone(),
+            true => written
+                .record
+                .readings
+                .iter()
+                .filter(|r| r.what == quoted.lot && !r.test && r.corrected_by.is_none())
+                .map(|r| r.id.clone())
+                .collect(),
+        };
+        basis.extend(if ignited {
+            trail(&readings, "content-by-ignition", "A")
+        } else {
+            trail(&readings, "quoted", "B")
+        });
+        basis.extend(references.cite_all(quoted.percent.sources.iter().map(String::as_str)));
+        if let Some(doubt) = &quoted.doubt {
+            basis.push(words(format!("; cannot be: {doubt}")));
+        }
+        table.push(vec![
+            Cell::text(format!("{}, {how} {}", quoted.lot, quoted.as_formula)),
+            Cell::text(number::figure_bare(&quoted.element_mass)),
+            Cell::text(number::figure_bare(&quoted.percent)),
+            Cell::Line(basis),
+        ]);
+    }
+    let mut basis =
+        vec![words(format!("element {}, of what was charged", yields.element)), Inline::Status(Status::Derived)];
+    basis.extend(trail(&[], "account", "D"));
+    table.push(vec![
+        Cell::text("accounted, feed to product"),
+        Cell::blank(),
+        Cell::text(number::percent_bare(&yields.overall)),
+        Cell::Line(basis),
+    ]);
+    table
+}
+
+/// How the figures are made.
+pub(super) fn formulas(written: &Written<'_>, references: &mut References) -> Vec<Block> {
+    let element = written.account.elements.first().map_or("E", String::as_str);
+    let formula = |id: &str, letter: &str, text: String| {
+        vec![target(format!("formula-{id}"), format!("{letter}  ")), words(text)]
+    };
+    let weights = |references: &mut References| references.cite_all(["ciaaw-2021", "ciaaw-2024"]);
+    let mut by_ignition = formula(
+        "content-by-ignition",
+        "A",
+        format!(
+            "Content by ignition of a portion: m({element}) = m(residue) × w({element} in the residue's formula) × m(lot) / m(portion); masses by difference of readings in one vessel. Mass fractions w from standard atomic weights"
+        ),
+    );
+    by_ignition.extend(weights(references));
+    by_ignition.push(words(". Holds if the residue is that formula and the portion is like the lot."));
+    let mut quoted = formula(
+        "quoted",
+        "B",
+        format!(
+            "Quoted content: m({element}) = m(lot) × w({element} in the formula). Holds only if the lot is that formula, which the mass alone does not show"
+        ),
+    );
+    quoted.extend(weights(references));
+    quoted.push(words("."));
+    let share = formula(
+        "yield",
+        "C",
+        format!(
+            "Yield on the element: 100 % × m({element} in the lot) / m({element} charged by the label), the uncertainty of the label included."
+        ),
+    );
+    let mut account = formula(
+        "account",
+        "D",
+        "Accounted: the distribution of every lot under the model of the plan, conditioned on all readings together; matter moves only through balanced operations. Usual losses".to_owned(),
+    );
+    account.extend(references.cite_all(written.record.sources.iter().copied().filter(|key| !key.starts_with("ciaaw"))));
+    account.push(words("."));
+    let loss = formula(
+        "loss",
+        "E",
+        "Loss on heating: 100 % × (m(portion) − m(residue)) / m(portion); calculated: 100 % × (1 − M(residue) / M(solid)) for the same count of the element.".to_owned(),
+    );
+    vec![
+        Block::Heading("How the figures are made".to_owned()),
+        Block::Line(by_ignition),
+        Block::Line(quoted),
+        Block::Line(share),
+        Block::Line(account),
+        Block::Line(loss),
+    ]
+}

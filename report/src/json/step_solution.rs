@@ -1,0 +1,64 @@
+//! What the tables of solutions say of a step, as JSON.
+
+use super::quantity;
+use prep::outcome::{ExpectedCrop, StaysDissolved, StepDose, StepSolution};
+use serde_json::{Value, json};
+
+/// `solution` of a step; shares in %, masses in g.
+#[must_use]
+pub fn solution(solution: &StepSolution) -> Value {
+    let named = |list: &[(String, f64)], key: &str| -> Vec<Value> {
+        list.iter().map(|(name, value)| json!({ "substance": name, key: value })).collect()
+    };
+    json!({
+        "status": "derived",
+        "temperature_celsius": solution.temperature,
+        "ph": solution.ph.as_ref().map(quantity),
+        "ph_change_for_a_tenth_more": named(&solution.ph_follows, "change"),
+        "dose": solution.dose.as_ref().map(dose),
+        "activity_model": solution.model,
+        "within_model": solution.within,
+        "stays_dissolved": solution.stays.iter().map(stays).collect::<Vec<_>>(),
+        "left": solution.left.iter().map(|(ion, mg)| json!({
+            "ion": ion, "milligrams_per_kilogram_of_water": mg,
+        })).collect::<Vec<_>>(),
+        "falls_out_beside": named(&solution.beside, "grams"),
+        "washed_away": solution.washed.iter().map(|(solid, share)| json!({
+            "solid": solid, "share_per_wash": quantity(share),
+        })).collect::<Vec<_>>(),
+        "crystals": solution.crops.iter().map(crop).collect::<Vec<_>>(),
+        "not_in_tables": solution.unknown,
+        "sources": solution.sources,
+    })
+}
+
+fn dose(dose: &StepDose) -> Value {
+    json!({
+        "reagent": dose.reagent,
+        "to_ph": dose.to_ph,
+        "planned_grams": dose.planned,
+        "needed": quantity(&dose.needed),
+    })
+}
+
+fn stays(stays: &StaysDissolved) -> Value {
+    json!({
+        "solid": stays.solid,
+        "share": quantity(&stays.share),
+        "taken_as_prior": stays.taken,
+        "factor_for_a_tenth_more": stays.follows.iter().map(|(name, factor)| json!({
+            "substance": name, "factor": factor,
+        })).collect::<Vec<_>>(),
+    })
+}
+
+fn crop(crop: &ExpectedCrop) -> Value {
+    json!({
+        "crystals": crop.crystals,
+        "at_celsius": crop.at,
+        "share": crop.share.as_ref().map(quantity),
+        "share_per_degree": crop.per_degree,
+        "water_taken_grams": crop.takes,
+        "too_much_water_grams": crop.too_much_water,
+    })
+}
