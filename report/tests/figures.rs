@@ -1,5 +1,6 @@
 //! Do the figures say what the outcome says, at both widths, and never a figure that is not finite?
 
+#[allow(dead_code, reason = "other tests use the rest")]
 mod invented;
 
 use report::document::account_document;
