@@ -12,8 +12,8 @@ mod evidence;
 mod furnace;
 mod heat_and_gas;
 mod history;
-mod record;
 mod ignite;
+mod record;
 mod replicates;
 mod resources;
 mod screening;
@@ -37,8 +37,8 @@ pub use heat_and_gas::{
     AdditionAnswer, AdiabaticAnswer, BatchAnswer, GasAnswer, GasShare, HeatAnswer, SweepAnswer, Taken,
 };
 pub use history::HistoryAnswer;
-pub use record::*;
 pub use ignite::*;
+pub use record::*;
 pub use replicates::{Pooling, Replicates};
 pub use resources::*;
 pub use screening::{Accepted, CautionText, HoldPoint, Screening, StepScreening, SubstanceHazard};

@@ -47,12 +47,10 @@ fn a_heated_lot_reads_as_kept() {
 
 #[test]
 fn a_furnace_reads_as_kept() {
-    let options = FurnaceOptions {
-        at: Some("1000 °C"),
-        depth: Some("20 mm"),
-        time: Some("20 min"),
-        ..FurnaceOptions::default()
-    };
+    let options =
+        FurnaceOptions {
+            at: Some("1000 °C"), depth: Some("20 mm"), time: Some("20 min"), ..FurnaceOptions::default()
+        };
     let answer = furnace("CaCO3(s)", &options).expect("an answer");
     let page = furnace_document(&answer);
     matches_kept_page(&page, "furnace.txt");
