@@ -206,7 +206,8 @@ fn reaction_balances_or_says_why_not() {
 #[test]
 fn equilibria_heated_lots_and_furnaces_answer() {
     let here = folder();
-    let output = tarebook(&["equilibrium", "CaCO3(s) 1 mol", "--at", "900 °C", "--pressure", "1 atm", "--json"], here.path());
+    let output =
+        tarebook(&["equilibrium", "CaCO3(s) 1 mol", "--at", "900 °C", "--pressure", "1 atm", "--json"], here.path());
     assert_eq!(code(&output), 0);
     let answer = json(&output);
     has(&answer, &["temperature", "pressure", "species", "gas_amount", "status", "residual"]);
