@@ -8,7 +8,10 @@ use super::page::Sheet;
 use super::trouble::{Fields, Trouble};
 use axum::extract::{Path, Query};
 use maud::{Markup, html};
-use prep::ask::{self, CrystalliseOptions, DryOptions, ReactionOptions, SolutionOptions, WashOptions};
+use prep::ask::{
+    self, CrystalliseOptions, DryOptions, EquilibriumOptions, GasOptions, HeatOptions, IgniteOptions, ReactionOptions,
+    SolutionOptions, WashOptions,
+};
 use prep::outcome::Finding;
 use report::document::{self, Document};
 use report::html::formula::rich;
@@ -27,7 +30,7 @@ struct Desk {
     answer: fn(&Fields) -> Answer,
 }
 
-const DESKS: [Desk; 8] = [
+const DESKS: [Desk; 13] = [
     Desk {
         key: "label",
         question: "What does this label mean?",
@@ -53,6 +56,87 @@ const DESKS: [Desk; 8] = [
             let options = ReactionOptions { at: fields.get("at"), ..ReactionOptions::default() };
             ask::reaction_with(fields.get("reaction").unwrap_or_default(), &options)
                 .map(|a| document::reaction_document(&a))
+        },
+    },
+    Desk {
+        key: "substance",
+        question: "What is known of this substance?",
+        about: "Names, properties with their sources, hazard statements.",
+        fields: &[("substance", "formula or name", "CuSO4·5H2O", false)],
+        answer: |fields| {
+            ask::substance(fields.get("substance").unwrap_or_default()).map(|a| document::substance_document(&a))
+        },
+    },
+    Desk {
+        key: "equilibrium",
+        question: "What is there when nothing more can happen?",
+        about: "Solids, melts and gas at a temperature and pressure, by the least Gibbs energy.",
+        fields: &[
+            ("lots", "what is brought together, one a line", "CaCO3(s) 1 mol\nair 2 L", true),
+            ("at", "at", "900 °C", false),
+            ("pressure", "pressure", "1 atm", false),
+        ],
+        answer: |fields| {
+            let options = EquilibriumOptions {
+                at: fields.get("at"),
+                pressure: fields.get("pressure"),
+                ..EquilibriumOptions::default()
+            };
+            ask::equilibrium(&owned(fields, "lots"), &options).map(|a| document::equilibrium_document(&a))
+        },
+    },
+    Desk {
+        key: "ignite",
+        question: "What does this solid become?",
+        about: "What a solid turns into as it is heated, with the mass that is left at each stage.",
+        fields: &[
+            ("lots", "the solid, with its mass; one a line", "CaC2O4·H2O(s) 10 g", true),
+            ("in", "heated in", "air", false),
+            ("at", "and the residue at", "600 °C", false),
+        ],
+        answer: |fields| {
+            let options =
+                IgniteOptions { surroundings: fields.get("in"), at: fields.get("at"), ..IgniteOptions::default() };
+            ask::ignite(&owned(fields, "lots"), &options).map(|a| document::ignite_document(&a))
+        },
+    },
+    Desk {
+        key: "heat",
+        question: "How hot does it get?",
+        about: "The rise of a batch, from the heat of its reaction, these amounts and the liquid it goes into.",
+        fields: &[
+            ("reaction", "the reaction", "CaO(s) + H2O(l) -> Ca(OH)2(s)", false),
+            ("take", "what is taken, one a line", "28 g CaO", true),
+            ("into", "liquid it goes into", "300 g", false),
+            ("cooling", "cooling", "50 W", false),
+        ],
+        answer: |fields| {
+            let take = lines(fields, "take");
+            let options = HeatOptions {
+                take: &take,
+                into: fields.get("into"),
+                cooling: fields.get("cooling"),
+                ..HeatOptions::default()
+            };
+            ask::heat(fields.get("reaction").unwrap_or_default(), &options)
+                .map(|a| document::heat_question_document(&a))
+        },
+    },
+    Desk {
+        key: "gas",
+        question: "How much gas, and what does it come to in this room?",
+        about: "Litres, the concentration in a room against the limits, why the vessel stays open.",
+        fields: &[
+            ("reaction", "the reaction", "CaCO3(s) + 2 HCl(aq) -> CaCl2(aq) + CO2(g) + H2O(l)", false),
+            ("take", "what is taken, one a line", "10 g CaCO3", true),
+            ("over", "comes over", "10 min", false),
+            ("room", "room", "30 m3", false),
+        ],
+        answer: |fields| {
+            let take = lines(fields, "take");
+            let options =
+                GasOptions { take: &take, over: fields.get("over"), room: fields.get("room"), ..GasOptions::default() };
+            ask::gas(fields.get("reaction"), &options).map(|a| document::gas_question_document(&a))
         },
     },
     Desk {
@@ -175,6 +259,10 @@ const DESKS: [Desk; 8] = [
 
 fn lines<'a>(fields: &'a Fields, key: &str) -> Vec<&'a str> {
     fields.raw(key).unwrap_or_default().lines().map(str::trim).filter(|line| !line.is_empty()).collect()
+}
+
+fn owned(fields: &Fields, key: &str) -> Vec<String> {
+    lines(fields, key).into_iter().map(str::to_owned).collect()
 }
 
 /// All questions.

@@ -124,7 +124,21 @@ async fn every_page_answers_and_may_load_nothing_from_elsewhere() {
         assert!(policy.starts_with("default-src 'none'") && !policy.contains("unsafe"), "{page}");
         assert!(!text.contains("style=\"") && !text.contains("src=\"http"), "{page}");
     }
-    for key in ["label", "formula", "reaction", "solution", "crystallise", "wash", "titrate", "dry"] {
+    for key in [
+        "label",
+        "formula",
+        "reaction",
+        "solution",
+        "crystallise",
+        "wash",
+        "titrate",
+        "dry",
+        "substance",
+        "equilibrium",
+        "ignite",
+        "heat",
+        "gas",
+    ] {
         let (_, page) = desk.get(&format!("/questions/{key}")).await;
         let link = page.split("For instance: <a href=\"").nth(1).and_then(|rest| rest.split('"').next());
         let link = link.expect("an example").replace("&amp;", "&");
@@ -155,6 +169,8 @@ async fn refused_preparations_answer_with_the_refusal_everywhere() {
     assert_eq!(status, StatusCode::FORBIDDEN);
     let (status, _) = desk.get("/questions/reaction?reaction=Pb%2B2+N3-+-%3E+Pb(N3)2(s)").await;
     assert_ne!(status, StatusCode::INTERNAL_SERVER_ERROR);
+    let cyanide = "/questions/gas?reaction=NaCN(s)+%2B+HCl(aq)+-%3E+NaCl(aq)+%2B+HCN(g)&take=1+g+NaCN";
+    assert_eq!(desk.get(cyanide).await.0, StatusCode::FORBIDDEN);
     // The file itself stays open: that is the way back.
     assert_eq!(desk.get("/p/refused/file").await.0, StatusCode::OK);
     assert_eq!(desk.get("/p/broken").await.0, StatusCode::OK);
