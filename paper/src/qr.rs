@@ -32,8 +32,8 @@ mod tests {
     #[test]
     fn an_address_is_drawn_and_a_novel_is_not() {
         let svg = drawn("http://127.0.0.1:8347/p/bluestone/bench?at=3").expect("a short address");
-        // Version 3 has 29 modules a side, with the quiet zone 37.
-        assert!(svg.contains("viewBox=\"0 0 37 37\""), "{}", &svg[..120]);
+        // 44 bytes: version 3 holds 42 at level M (ISO/IEC 18004), so version 4: 33 modules a side, 41 with the quiet zone.
+        assert!(svg.contains("viewBox=\"0 0 41 41\""), "{}", &svg[..120]);
         assert_eq!(drawn(&"x".repeat(5000)), None);
     }
 }

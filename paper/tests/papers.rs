@@ -35,7 +35,7 @@ fn figures(books: &Books) -> Vec<String> {
     let account = &books.account;
     let mut list: Vec<String> = account.lots.iter().map(|lot| number::mean_bare(&lot.mass)).collect();
     list.extend(account.lots.iter().flat_map(|lot| &lot.elements).map(|content| number::mean_bare(&content.mass)));
-    for yields in &account.yields {
+    if let Some(yields) = &account.yields {
         list.extend(yields.quoted.iter().map(|quoted| number::figure_bare(&quoted.percent)));
         list.push(number::percent_bare(&yields.overall));
         list.extend(yields.steps.iter().map(|step| number::percent_bare(&step.cumulative)));

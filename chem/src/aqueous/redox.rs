@@ -62,7 +62,7 @@ fn read(row: &Row<'static>) -> Option<RedoxRow> {
 ///
 /// ```
 /// use chem::aqueous::{RedoxKind, redox};
-/// let copper = redox().iter().find(|row| row.name == "Cu^2+").map(|row| row.gibbs);
+/// let copper = redox().iter().find(|row| row.name == "Cu^2+").map(|row| row.gibbs.round());
 /// assert_eq!(copper, Some(65_490.0));
 /// ```
 #[must_use]

@@ -196,15 +196,7 @@ fn read(text: &str, options: &FurnaceOptions<'_>) -> Result<Asked, Vec<Finding>>
             Some(BULK)
         }
     };
-    let conductivity = match options.conductivity {
-        Some(text) => {
-            reader.one("the conductivity, in W/(m K),", text, Dimension::DIMENSIONLESS, false).map(|k| [k; 3])
-        }
-        None => {
-            assumed.push("conductivity 0.2 W/(m K), from 0.1 to 0.4 (packed powders)".to_owned());
-            Some(POWDER)
-        }
-    };
+    let conductivity = conductivity(&mut reader, options.conductivity, &mut assumed);
     assumed.push("surface in a muffle: 10 W/(m2 K) by gas, emissivity 0.8".to_owned());
     let kinetics = kinetics(&mut reader, options);
     let surroundings = Surroundings::from_word(options.surroundings.unwrap_or("own gas"));
@@ -241,6 +233,15 @@ fn read(text: &str, options: &FurnaceOptions<'_>) -> Result<Asked, Vec<Finding>>
         }),
         _ => Err(reader.errors),
     }
+}
+
+/// Least, middle and most conductivity of the bed.
+fn conductivity(reader: &mut Quantities, given: Option<&str>, assumed: &mut Vec<String>) -> Option<[f64; 3]> {
+    if let Some(text) = given {
+        return reader.one("the conductivity, in W/(m K),", text, Dimension::DIMENSIONLESS, false).map(|k| [k; 3]);
+    }
+    assumed.push("conductivity 0.2 W/(m K), from 0.1 to 0.4 (packed powders)".to_owned());
+    Some(POWDER)
 }
 
 /// Constants that are given: both or none.

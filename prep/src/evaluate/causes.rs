@@ -243,7 +243,8 @@ impl Surplus<'_> {
         listed.filter(|s| self.content(s) == 0.0 && !is_water(s)).for_each(|s| add(&s.formula));
         let hot = self.heat() == Heat::Fire;
         let liquors = self.compiled.lots.iter().filter(|l| l.kind == LotKind::Liquor && l.step <= self.step);
-        for species in liquors.flat_map(|l| &l.contents).map(|s| self.table.species(*s)) {
+        let held = liquors.flat_map(|l| &l.contents).filter(|s| !self.table.is_sparing(**s));
+        for species in held.map(|s| self.table.species(*s)) {
             if species.phase == Some(Phase::Aqueous) && !(hot && burns_away(&species.formula)) {
                 add(&species.formula);
             }

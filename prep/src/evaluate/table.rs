@@ -42,6 +42,8 @@ struct Entry {
     molar_mass: f64,
     /// For bound water: the host it is bound to.
     host: Option<SpeciesIndex>,
+    /// Whether it is there only as what water takes up of a precipitate.
+    sparing: bool,
 }
 
 impl SpeciesTable {
@@ -53,6 +55,21 @@ impl SpeciesTable {
     /// Number of a formula in a phase.
     pub fn formula(&mut self, formula: &Formula, phase: Phase) -> SpeciesIndex {
         self.enter(&Species::new(formula.clone(), Some(phase)), None)
+    }
+
+    /// Number of what water takes up of a precipitate.
+    pub fn taken_up(&mut self, formula: &Formula) -> SpeciesIndex {
+        let known = self.entries.len();
+        let index = self.formula(formula, Phase::Aqueous);
+        if let Some(new) = self.entries.get_mut(index).filter(|_| index >= known) {
+            new.sparing = true;
+        }
+        index
+    }
+
+    /// Whether a species is there only as what water takes up of a precipitate: it makes no soluble salt of it.
+    pub fn is_sparing(&self, index: SpeciesIndex) -> bool {
+        self.entries.get(index).is_some_and(|entry| entry.sparing)
     }
 
     /// Number of water in a phase.
@@ -71,7 +88,7 @@ impl SpeciesTable {
         }
         // Formulas without a molar mass are refused when the file is read.
         let molar_mass = species.formula.molar_mass().map_or(f64::NAN, |m| m.value * 1e-3);
-        self.entries.push(Entry { species: species.clone(), molar_mass, host });
+        self.entries.push(Entry { species: species.clone(), molar_mass, host, sparing: false });
         self.entries.len() - 1
     }
 

@@ -13,6 +13,7 @@ fn meaning(text: &str) -> String {
     // A part of the plan's list, spelled in one way, stands for the texts.
     let mut bare = preparation.clone();
     bare.text.clear();
+    bare.steps.iter_mut().filter_map(|step| step.by_equilibrium.as_mut()).for_each(|span| *span = 0..0);
     let shown = format!("{bare:#?}");
     let skipped = ["span: ", "text: ", "written: ", "atmosphere_text: "];
     shown

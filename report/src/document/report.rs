@@ -71,6 +71,7 @@ pub fn full_report(written: &Written<'_>) -> Paper {
 #[must_use]
 pub fn brief_report(written: &Written<'_>) -> Paper {
     let mut paper = paper(written, "Report of a preparation, in brief", brief::brief(written));
+    brief::unlink(&mut paper.document.blocks);
     paper.small = true;
     paper.attachments.truncate(1);
     paper

@@ -6,8 +6,7 @@
 use super::formula::rich;
 use super::{Markup, PreEscaped, html, one};
 use crate::document::{Block, Paper};
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD;
+use base64::prelude::{BASE64_STANDARD, Engine as _};
 
 const STYLE: &str = include_str!("alone.css");
 
@@ -69,7 +68,7 @@ fn attached(paper: &Paper) -> Markup {
             h2 { "Files" }
             ul.points { @for file in &paper.attachments {
                 li {
-                    a download=(file.name) href=(format!("data:{};base64,{}", file.mime, STANDARD.encode(&file.bytes))) { (file.name) }
+                    a download=(file.name) href=(format!("data:{};base64,{}", file.mime, BASE64_STANDARD.encode(&file.bytes))) { (file.name) }
                     ": " (file.description)
                 }
             } }
@@ -82,7 +81,7 @@ fn faces() -> String {
         format!(
             "@font-face{{font-family:\"{}\";font-weight:{weight};font-style:{style};src:url(data:font/ttf;base64,{}) format(\"truetype\")}}\n",
             crate::fonts::FAMILY,
-            STANDARD.encode(bytes)
+            BASE64_STANDARD.encode(bytes)
         )
     };
     face(400, "normal", crate::fonts::REGULAR) + &face(700, "normal", crate::fonts::BOLD)

@@ -270,7 +270,7 @@ impl<'a> Builder<'a> {
     pub(super) fn take_up(&mut self, cake: Lot, solid: SpeciesIndex, share: Value) {
         let formula = self.table.species(solid).formula.clone();
         let water_count = chem::formula::to_f64(formula.hydrate_water());
-        let mut into = vec![(self.table.formula(&formula.without_hydrate_water(), Phase::Aqueous), 1.0)];
+        let mut into = vec![(self.table.taken_up(&formula.without_hydrate_water()), 1.0)];
         if water_count > 0.0 {
             into.push((self.table.water(Phase::Liquid), water_count));
         }

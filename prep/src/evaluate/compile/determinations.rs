@@ -96,6 +96,7 @@ fn end_form(preparation: &Preparation, element: Element) -> Option<Species> {
 pub(crate) fn soluble(table: &SpeciesTable, species: &Species) -> bool {
     species.phase == Some(Phase::Aqueous)
         || (0..table.len())
+            .filter(|s| !table.is_sparing(*s))
             .map(|s| table.species(s))
             .any(|other| other.phase == Some(Phase::Aqueous) && other.formula == species.formula)
 }

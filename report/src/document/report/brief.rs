@@ -48,6 +48,45 @@ fn shortened(block: Block) -> Option<Block> {
     }
 }
 
+/// Turns links whose target is not on the page into words.
+pub(super) fn unlink(blocks: &mut [Block]) {
+    let mut ids: Vec<String> = Vec::new();
+    each_line(blocks, &mut |line| {
+        ids.extend(line.iter().filter_map(|part| match part {
+            Inline::Target { id, .. } => Some(id.clone()),
+            _ => None,
+        }));
+    });
+    ids.extend(blocks.iter().filter_map(|block| match block {
+        Block::Anchored { id, .. } => Some(id.clone()),
+        _ => None,
+    }));
+    each_line(blocks, &mut |line| {
+        for part in line {
+            if let Inline::Link { to, text } = part
+                && !ids.contains(to)
+            {
+                *part = Inline::Text(std::mem::take(text));
+            }
+        }
+    });
+}
+
+/// Shows every line of the blocks.
+fn each_line(blocks: &mut [Block], visit: &mut dyn FnMut(&mut Vec<Inline>)) {
+    for block in blocks {
+        match block {
+            Block::Line(line) | Block::Lead(line) => visit(line),
+            Block::Table(table) => table.rows.iter_mut().flatten().for_each(|cell| {
+                if let Cell::Line(line) = cell {
+                    visit(line);
+                }
+            }),
+            _ => {}
+        }
+    }
+}
+
 fn weighings(written: &Written<'_>) -> Table {
     let mut table = Table::new(&[
         ("step", Align::Left),
