@@ -5,6 +5,8 @@
 //!
 //! Source: constants as in `engine/tests/aqueous.rs`.
 
+#![allow(clippy::print_stdout)]
+
 use engine::aqueous::dose::{Mixture, Reagent, curve};
 use engine::aqueous::network::{Activity, Dissolved, Network};
 use engine::aqueous::potential::{Plane, Window, fields};

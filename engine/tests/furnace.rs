@@ -178,7 +178,7 @@ fn laws_of_solid_state_kinetics_have_their_published_ratios() {
     // t(0.9)/t(0.5) at constant temperature: F1 3.3219, R2 2.3346, R3 2.5974 (J. H. Sharp, G. W. Brindley, B. N. N. Achar, J. Am.
     // Ceram. Soc. 49 (1966) 379, from memory).
     for (law, expected) in [
-        (Law::FirstOrder(1.0, 0.0), 3.321928),
+        (Law::FirstOrder(1.0, 0.0), std::f64::consts::LOG2_10),
         (Law::Contracting(1.0, 0.0, 2.0), 2.334545),
         (Law::Contracting(1.0, 0.0, 3.0), 2.597394),
     ] {

@@ -62,10 +62,10 @@ pub fn ledger(writer: &mut Writer, table: &Table) {
 /// Lets the blanks of a table without long words share its width, or its first column if there are none.
 fn fill_width(widths: &mut [String]) {
     let blanks: Vec<usize> = (0..widths.len()).filter(|at| widths[*at] == NARROW_BLANK).collect();
-    if blanks.is_empty() {
-        if let Some(first) = widths.first_mut() {
-            *first = "1fr".to_owned();
-        }
+    if blanks.is_empty()
+        && let Some(first) = widths.first_mut()
+    {
+        *first = "1fr".to_owned();
     }
     for at in blanks {
         widths[at] = "1fr".to_owned();

@@ -1,6 +1,6 @@
 //! How does a document come onto paper?
 //!
-//! A [`Paper`](report::document::Paper) goes in, the bytes of a PDF come out. The same tree that the terminal and the page
+//! A [`Paper`] goes in, the bytes of a PDF come out. The same tree that the terminal and the page
 //! of HTML print is written as markup of a typesetter (`markup`), which sets and tags it (`world`). Letters are
 //! embedded, nothing is asked of the outside, and the same paper gives the same bytes: the only date is that of the paper.
 //! Neglected: hyphenation, which words of chemistry do not survive.

@@ -194,7 +194,7 @@ impl Writer {
     fn boxes(&mut self, boxes: &[(String, Vec<String>)]) {
         self.out += "#boxes(";
         for (title, points) in boxes {
-            let _ = write!(self.out, "[*{}*\n", rich(title));
+            let _ = writeln!(self.out, "[*{}*", rich(title));
             self.list(points);
             self.out += "], ";
         }

@@ -100,7 +100,8 @@ mod tests {
             let found = redox().iter().find(|row| row.name == name).map(|row| row.gibbs);
             found.unwrap_or_else(|| panic!("{name}"))
         };
-        let couples: [(&str, f64, &str, f64, f64, f64, f64, f64); 16] = [
+        type Couple = (&'static str, f64, &'static str, f64, f64, f64, f64, f64);
+        let couples: [Couple; 16] = [
             ("Zn", 1.0, "Zn^2+", 2.0, 0.0, 0.0, -0.7618, 0.003),
             ("Fe", 1.0, "Fe^2+", 2.0, 0.0, 0.0, -0.447, 0.025),
             ("Fe^2+", 1.0, "Fe^3+", 1.0, 0.0, 0.0, 0.771, 0.003),

@@ -2,6 +2,9 @@
 
 use super::Finding;
 
+/// From one temperature to another, °C.
+pub type Between = (f64, f64);
+
 /// Stable states, steps and mass levels of a heated lot.
 #[derive(Clone, Debug, PartialEq)]
 pub struct IgniteAnswer {
@@ -16,7 +19,7 @@ pub struct IgniteAnswer {
     /// What is given up on the way, step by step.
     pub chain: Vec<LossStep>,
     /// Every oxide it can leave: residue, percent of the lot's mass, °C between which it stands at equilibrium.
-    pub levels: Vec<(String, f64, Option<(f64, f64)>)>,
+    pub levels: Vec<(String, f64, Option<Between>)>,
     /// Temperature asked about, °C.
     pub at: Option<f64>,
     /// What the residue may hold there: equilibrium first, then what may not be through yet.

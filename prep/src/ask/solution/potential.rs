@@ -132,11 +132,9 @@ fn forms(element: Element, there: &[&'static str], allowed: Allowed) -> Vec<Made
         let gibbs = gibbs - one.constant.log_k * per_decade;
         list.extend(made_of(plain(one.name), &one.formula, false, element, gibbs, companions));
     }
-    let lets = |form: Option<Form>| match (form, allowed) {
-        (Some(Form::Slow) | None, _) | (_, Allowed::None) => false,
-        (Some(Form::Aged), Allowed::Fresh) => false,
-        _ => true,
-    };
+    let never = |form: Option<Form>| matches!(form, Some(Form::Slow) | None) || matches!(allowed, Allowed::None);
+    let late = |form: Option<Form>| matches!((form, allowed), (Some(Form::Aged), Allowed::Fresh));
+    let lets = |form: Option<Form>| !never(form) && !late(form);
     for solid in solids(Model::Association).filter(|s| known(&s.terms) && lets(s.form)) {
         let Some((gibbs, companions)) = sum(&solid.terms, &own) else { continue };
         let gibbs = gibbs + solid.constant.log_k * per_decade;

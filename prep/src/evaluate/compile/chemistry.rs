@@ -69,7 +69,7 @@ pub(crate) struct WetRecord {
 
 impl WetRecord {
     /// Spread that the open amounts of the bath make, given how a figure follows each.
-    pub fn from_amounts(&self, expected: &Expected, follows: impl Fn(&Sensitivity) -> f64) -> f64 {
+    pub fn spread_of_amounts(&self, expected: &Expected, follows: impl Fn(&Sensitivity) -> f64) -> f64 {
         let Some(bath) = &self.bath else { return 0.0 };
         let open = |formula: &Formula| {
             let of = bath.substances.iter().zip(&self.open).filter(|((f, _, _), _)| alike(f, formula));
@@ -90,7 +90,7 @@ impl WetRecord {
         let expected = self.answer.as_ref().ok()?;
         let place = expected.stays.iter().position(|s| alike(&s.solid, solid))?;
         let Stays { share, spread, .. } = expected.stays[place];
-        let amounts = self.from_amounts(expected, |s| s.shares.get(place).copied().unwrap_or(0.0));
+        let amounts = self.spread_of_amounts(expected, |s| s.shares.get(place).copied().unwrap_or(0.0));
         Some((share, spread.hypot(amounts).max(LEAST_SPREAD)))
     }
 }
@@ -121,7 +121,7 @@ struct Held {
 
 impl<'a> Builder<'a> {
     /// What a reaction consumes and produces, per mole.
-    pub(super) fn sides(&mut self, reaction: &Reaction) -> (Vec<(SpeciesIndex, f64)>, Vec<(SpeciesIndex, f64)>) {
+    pub(super) fn sides(&mut self, reaction: &Reaction) -> [Vec<(SpeciesIndex, f64)>; 2] {
         let (mut consumed, mut produced) = (Vec::new(), Vec::new());
         for (k, species) in reaction.species.iter().enumerate() {
             let coefficient = reaction.coefficient_f64(k);
@@ -132,7 +132,7 @@ impl<'a> Builder<'a> {
                 produced.push((index, coefficient));
             }
         }
-        (consumed, produced)
+        [consumed, produced]
     }
 
     /// Runs the ledger as it stands, with further operations, and looks into a lot.
@@ -195,7 +195,7 @@ impl<'a> Builder<'a> {
         }
         let (mut further, mut notes, mut written) = (Vec::new(), Vec::new(), Vec::new());
         for reaction in &step.reactions {
-            let (consumed, produced) = self.sides(&reaction.value);
+            let [consumed, produced] = self.sides(&reaction.value);
             let solid = |(s, _): &&(SpeciesIndex, f64)| self.table.species(*s).phase == Some(Phase::Solid);
             written.extend(produced.iter().filter(solid).map(|(s, _)| self.table.species(*s).formula.clone()));
             notes.push(consumed.len());

@@ -80,7 +80,7 @@ impl<'a> Builder<'a> {
     }
 
     pub(super) fn react(&mut self, i: usize, lot: Lot, reaction: &Spanned<Reaction>, stated: Option<Knowledge>) {
-        let (consumed, produced) = self.sides(&reaction.value);
+        let [consumed, produced] = self.sides(&reaction.value);
         let conversion = match stated {
             Some(knowledge) => self.fraction(knowledge),
             None => match self.dissolved_loss(i, &produced) {

@@ -70,7 +70,7 @@ fn of_bath(record: &WetRecord) -> StepSolution {
         Err(why) => return StepSolution { unknown: vec![why.clone()], ..nothing(temperature) },
     };
     let (ph, spread) = expected.ph;
-    let open = record.from_amounts(expected, |s| s.ph);
+    let open = record.spread_of_amounts(expected, |s| s.ph);
     let moved = |s: &Sensitivity| (s.substance.to_string(), s.ph * TENTH);
     let unknown = expected.unknown.iter().map(ToString::to_string).chain(expected.left_out.iter().cloned());
     StepSolution {
@@ -113,7 +113,7 @@ fn dose(record: &WetRecord, expected: &Expected) -> Option<StepDose> {
         planned: planned * molar,
         needed: figure(
             needed,
-            spread.hypot(record.from_amounts(expected, |s| s.dose)) * molar,
+            spread.hypot(record.spread_of_amounts(expected, |s| s.dose)) * molar,
             "g",
             "pure substance",
             expected.within,

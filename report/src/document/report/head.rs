@@ -98,7 +98,7 @@ fn weaker(written: &Written<'_>) -> Option<Block> {
     let found: Vec<String> = claim
         .parts
         .iter()
-        .filter_map(|part| Some(part.found.as_ref().map(|found| (found, part.verdict))?))
+        .filter_map(|part| part.found.as_ref().map(|found| (found, part.verdict)))
         .map(|(found, _)| format!("{} {}", number::mean(found), found.basis.as_deref().unwrap_or_default()))
         .collect();
     let said = if found.is_empty() { "nothing of what was claimed".to_owned() } else { listed(&found) };
