@@ -7,11 +7,11 @@
 //! ```
 //! with the unit-normal prior as regularisation, so the normal matrix is never singular. pⱼ is 1, or nearly 0 for
 //! flat unknowns when only strain is to be counted. Damping is added to the whole diagonal alike: the coordinates are of
-//! one scale. Start: the prior median, and up to three points at which another reagent would limit. Stop: an undamped
+//! one scale; how far it is let down follows from how well a step was foreseen. Coordinates have bounds and a longest step. Start: the prior median, and up to three points at which another reagent would limit. Stop: an undamped
 //! step that lets Q fall by less than 1e-5 of itself, or a step below 1e-9. [`Status::Almost`]: the steps or the damping
 //! ran out first, or eight steps together gained next to nothing; [`Status::Failed`]: Q is not finite.
 //!
-//! Source: Levenberg (1944), Marquardt (1963); Laplace's approximation of an integral about its mode.
+//! Source: Levenberg (1944), Marquardt (1963); damping raised ever faster after Nielsen, IMM-REP-1999-05 (1999); Laplace's approximation of an integral about its mode.
 
 use super::{Evidence, Posterior, SlopeRoom};
 use crate::least_squares::damped_step;
@@ -26,6 +26,16 @@ const FARTHEST: f64 = 5.0;
 const KINK_STARTS: [f64; 4] = [-3.0, -1.6, 1.6, 3.0];
 /// Steps over which Q must fall by more than as many small falls.
 const PATIENCE: usize = 8;
+/// Factor by which damping is raised where a step does not help; doubled each time in a row, because the sharpest readings
+/// make curvatures of 1e8.
+const RAISE: f64 = 2.0;
+/// Smallest factor by which it is let down.
+const LET_DOWN: f64 = 0.1;
+/// Damping at which a descent gives up.
+const MOST_DAMPING: f64 = 1e16;
+/// Farthest that a coordinate goes in one step: the images bend on that scale. Times that a step is solved for again.
+const LONGEST: f64 = 2.0;
+const ROUNDS: usize = 8;
 /// Most further descents.
 const MOST_KINKS: usize = 3;
 
@@ -109,12 +119,13 @@ pub fn fit(evidence: &Evidence<'_>, count: Count, settings: &FitSettings) -> Fit
     fitter.best(median, others)
 }
 
-/// Finds the best fit where a similar one is known: descends from there and from the prior median.
+/// Finds the best fit where coordinates near it are known: descends from there.
 #[must_use]
-pub fn fit_near(evidence: &Evidence<'_>, count: Count, settings: &FitSettings, known: &Fit) -> Fit {
+pub fn fit_near(evidence: &Evidence<'_>, count: Count, settings: &FitSettings, known: &[f64]) -> Fit {
     let mut fitter = Fitter::new(evidence, count, settings);
-    let median = fitter.descend(vec![0.0; evidence.dimension()]);
-    fitter.best(median, vec![known.z.clone()])
+    let near = fitter.descend(known.to_vec());
+    let others = fitter.beyond_kinks(&near.z);
+    fitter.best(near, others)
 }
 
 struct Fitter<'a> {
@@ -126,6 +137,8 @@ struct Fitter<'a> {
     plain: Workspace<f64>,
     expected: Vec<f64>,
     slopes: Vec<f64>,
+    /// Slopes in units of the scatter of each reading.
+    scaled: Vec<f64>,
 }
 
 impl<'a> Fitter<'a> {
@@ -146,6 +159,7 @@ impl<'a> Fitter<'a> {
             plain: Workspace::new(evidence.ledger),
             expected: vec![0.0; m],
             slopes: vec![0.0; m * d],
+            scaled: vec![0.0; m * d],
         }
     }
 
@@ -163,35 +177,26 @@ impl<'a> Fitter<'a> {
         if q.is_nan() { f64::INFINITY } else { q }
     }
 
-    /// Normal matrix (half the second derivative) and gradient (half) at `z`.
-    fn normal(&mut self, z: &[f64]) -> (Mat<f64>, Mat<f64>, Vec<f64>) {
+    /// Half the second derivative of Q as Gauss and Newton have it, P + AᵀA, and the residuals, at `z`.
+    fn normal(&mut self, z: &[f64]) -> (Mat<f64>, Vec<f64>) {
         let d = z.len();
-        self.evidence.expected_with_slopes(z, &mut self.room, &mut self.expected, &mut self.slopes);
+        let _ = self.linearise(z);
         let mut matrix = Mat::<f64>::zeros(d, d);
-        let mut gradient = Mat::<f64>::zeros(d, 1);
-        for (i, (z, p)) in z.iter().zip(&self.weight).enumerate() {
+        for (i, p) in self.weight.iter().enumerate() {
             matrix[(i, i)] = *p;
-            gradient[(i, 0)] = p * z;
         }
-        let mut residuals = Vec::with_capacity(self.expected.len());
-        for r in 0..self.evidence.count() {
-            let (figure, sigma) = self.evidence.figure(r);
-            let residual = (figure - self.expected[r]) / sigma;
-            residuals.push(residual);
-            let row = &self.slopes[r * d..(r + 1) * d];
+        for row in self.scaled.chunks_exact(d.max(1)) {
             for (i, a) in row.iter().enumerate().filter(|(_, a)| **a != 0.0) {
-                gradient[(i, 0)] -= a / sigma * residual;
-                for (j, b) in row.iter().enumerate().take(i + 1) {
-                    matrix[(i, j)] += a * b / (sigma * sigma);
+                for (j, b) in row.iter().enumerate() {
+                    matrix[(i, j)] += a * b;
                 }
             }
         }
-        for i in 0..d {
-            for j in i + 1..d {
-                matrix[(i, j)] = matrix[(j, i)];
-            }
-        }
-        (matrix, gradient, residuals)
+        let residual = |(r, expected): (usize, &f64)| {
+            let (figure, sigma) = self.evidence.figure(r);
+            (figure - expected) / sigma
+        };
+        (matrix, self.expected.iter().enumerate().map(residual).collect())
     }
 
     /// The best of a descent and of others from these starts.
@@ -203,7 +208,7 @@ impl<'a> Fitter<'a> {
             }
         }
         let status = if best.q.is_finite() { best.status } else { Status::Failed };
-        let (normal, _, residuals) = self.normal(&best.z);
+        let (normal, residuals) = self.normal(&best.z);
         let strain: f64 = residuals.iter().map(|r| r * r).sum::<f64>()
             + best
                 .z
@@ -242,8 +247,9 @@ impl<'a> Fitter<'a> {
 
     fn descend(&mut self, mut z: Vec<f64>) -> Descent {
         let mut q = self.objective(&z);
-        let (mut matrix, mut gradient, _) = self.normal(&z);
+        let mut pull = self.linearise(&z);
         let mut damping = 0.0f64;
+        let mut raise = RAISE;
         let mut status = Status::Almost;
         let mut trial = z.clone();
         let mut earlier = [f64::INFINITY; PATIENCE];
@@ -254,7 +260,7 @@ impl<'a> Fitter<'a> {
             if before - q <= small * PATIENCE as f64 {
                 break;
             }
-            let Some(step) = damped_step(&matrix, &gradient, |_| damping) else {
+            let Some(step) = self.step_within(&z, &pull, damping) else {
                 damping = (damping * 10.0).max(1e-3);
                 continue;
             };
@@ -265,27 +271,116 @@ impl<'a> Fitter<'a> {
             let longest = step.iter().fold(0.0f64, |a, s| a.max(s.abs()));
             if tried <= q {
                 let fall = q - tried;
+                let ratio = fall / self.foreseen(&pull, &step).max(f64::MIN_POSITIVE);
                 q = tried;
                 z.copy_from_slice(&trial);
-                (matrix, gradient, _) = self.normal(&z);
+                pull = self.linearise(&z);
                 // A damped step falls little because it is short, not because the bottom is near.
                 if (damping == 0.0 && fall <= small) || longest < 1e-9 {
                     status = Status::Solved;
                     break;
                 }
-                damping = if damping < 1e-2 { 0.0 } else { damping * 0.1 };
+                // The better a step was foreseen, the farther the damping is let down.
+                let factor = (1.0 - (2.0 * ratio - 1.0).powi(3)).clamp(LET_DOWN, 2.0);
+                damping = if damping < 1e-2 { 0.0 } else { damping * factor };
+                raise = RAISE;
             } else {
                 if longest < 1e-9 {
                     status = Status::Solved;
                     break;
                 }
-                damping = (damping * 6.0).max(0.05);
-                if damping > 1e10 {
+                damping = (damping * raise).max(0.05);
+                raise *= 2.0;
+                if damping > MOST_DAMPING {
                     break;
                 }
             }
         }
         Descent { z, q, status }
+    }
+
+    /// Residuals and their slopes A at `z`, in units of the scatter; gives half the gradient of Q, P z − Aᵀ r.
+    fn linearise(&mut self, z: &[f64]) -> Vec<f64> {
+        let d = z.len();
+        self.evidence.expected_with_slopes(z, &mut self.room, &mut self.expected, &mut self.slopes);
+        let mut pull: Vec<f64> = z.iter().zip(&self.weight).map(|(z, p)| p * z).collect();
+        for (r, expected) in self.expected.iter().enumerate() {
+            let (figure, sigma) = self.evidence.figure(r);
+            let residual = (figure - expected) / sigma;
+            for ((scaled, slope), pull) in
+                self.scaled[r * d..(r + 1) * d].iter_mut().zip(&self.slopes[r * d..(r + 1) * d]).zip(&mut pull)
+            {
+                *scaled = slope / sigma;
+                *pull -= *scaled * residual;
+            }
+        }
+        pull
+    }
+
+    /// A s for the coordinates that `of` names.
+    fn along(&self, step: &[f64], of: impl Fn(usize) -> bool) -> Vec<f64> {
+        let sum = |row: &[f64]| row.iter().zip(step).enumerate().filter(|(i, _)| of(*i)).map(|(_, (a, s))| a * s).sum();
+        self.scaled.chunks_exact(step.len().max(1)).map(sum).collect()
+    }
+
+    /// Fall of Q that the linear residuals promise when a step is taken off.
+    fn foreseen(&self, pull: &[f64], step: &[f64]) -> f64 {
+        let changed: f64 = self.along(step, |_| true).iter().map(|x| x * x).sum();
+        let own: f64 = step.iter().zip(pull).zip(&self.weight).map(|((s, g), p)| s * (2.0 * g - p * s)).sum();
+        own - changed
+    }
+
+    /// A damped step that keeps every coordinate within its bounds and moves none by more than [`LONGEST`]: what would go
+    /// farther is set to go just so far, and the others are solved for again as they are best with that. Clipped without
+    /// solving again, the others would go as if it had gone along, and descents end on the walls.
+    ///
+    /// There are fewer readings than unknowns, so (D + AᵀA) s = g is solved by way of I + A D⁻¹ Aᵀ.
+    fn step_within(&self, z: &[f64], pull: &[f64], damping: f64) -> Option<Vec<f64>> {
+        let (d, m) = (z.len(), self.expected.len());
+        let mut step = vec![0.0; d];
+        let mut fixed = vec![false; d];
+        let mut inverse: Vec<f64> = self.weight.iter().map(|p| 1.0 / (p + damping)).collect();
+        for _ in 0..ROUNDS {
+            // What is fixed moves the residuals by this.
+            let moved = self.along(&step, |i| fixed[i]);
+            let row = |r: usize| &self.scaled[r * d..(r + 1) * d];
+            let dot = |r: usize, x: &[f64]| row(r).iter().zip(x).map(|(a, x)| a * x).sum::<f64>();
+            let mut wanted = pull.to_vec();
+            for (r, moved) in moved.iter().enumerate().filter(|(_, moved)| **moved != 0.0) {
+                wanted.iter_mut().zip(row(r)).for_each(|(g, a)| *g -= a * moved);
+            }
+            let mut small = Mat::<f64>::identity(m, m);
+            let mut right = Mat::<f64>::zeros(m, 1);
+            for r in 0..m {
+                let scaled: Vec<f64> = row(r).iter().zip(&inverse).map(|(a, v)| a * v).collect();
+                right[(r, 0)] = scaled.iter().zip(&wanted).map(|(a, g)| a * g).sum();
+                for k in 0..=r {
+                    small[(r, k)] += dot(k, &scaled);
+                }
+            }
+            let weights = damped_step(&small, &right, |_| 0.0)?;
+            for (r, weight) in weights.iter().enumerate() {
+                wanted.iter_mut().zip(row(r)).for_each(|(g, a)| *g -= a * weight);
+            }
+            let mut more = false;
+            for i in 0..d {
+                if fixed[i] {
+                    continue;
+                }
+                let free = inverse[i] * wanted[i];
+                step[i] = free.clamp((z[i] - FARTHEST).max(-LONGEST), (z[i] + FARTHEST).min(LONGEST));
+                if step[i] != free {
+                    (fixed[i], more) = (true, true);
+                }
+            }
+            if !more {
+                break;
+            }
+            for (v, _) in inverse.iter_mut().zip(&fixed).filter(|(_, fixed)| **fixed) {
+                *v = 0.0;
+            }
+        }
+        step.iter().all(|s| s.is_finite()).then_some(step)
     }
 }
 

@@ -28,7 +28,7 @@ use crate::outcome::{
 };
 use engine::account::Evidence;
 use engine::account::determination::Determination;
-use engine::account::fit::{Count, Fit, FitSettings, fit, fit_near};
+use engine::account::fit::{Count, Fit, FitSettings, fit};
 use engine::account::hypercube::latin_hypercube;
 use engine::account::importance::{TAIL_LIMIT, draw};
 use engine::account::reading::Balance;
@@ -458,22 +458,12 @@ fn sampled_draws(evidence: &Evidence<'_>, settings: &SamplerSettings, progress: 
     }
 }
 
-/// The fit of readings and priors, worked out now if it was not worth it before.
-fn best_of(candidate: &Candidate) -> Fit {
-    let near = || {
-        let evidence = evidence_of(&candidate.compiled);
-        fit_near(&evidence, Count::Posterior, &FitSettings::default(), &candidate.strain)
-    };
-    candidate.best.clone().unwrap_or_else(near)
-}
-
 /// Weighted draws about the best fit; none, with an endless tail, where it has no curvature.
 fn live_draws(candidate: &Candidate, count: usize) -> Drawn {
     let evidence = evidence_of(&candidate.compiled);
-    let best = best_of(candidate);
-    match draw(&evidence, &best, count, 1) {
+    match draw(&evidence, &candidate.best, count, 1) {
         Some(draws) => Drawn {
-            fit: Some(best),
+            fit: Some(candidate.best.clone()),
             z: draws.z,
             weights: draws.weights,
             log_evidence: draws.log_evidence,
@@ -514,7 +504,7 @@ fn budgets(preparation: &Preparation, table: &SpeciesTable, main: &Worked, weigh
     let averaged = main.averaged().zip(&main.drawn).zip(weights);
     let parts: Vec<Part<'_>> = averaged
         .map(|((candidate, drawn), weight)| {
-            let fit = drawn.fit.clone().unwrap_or_else(|| best_of(candidate));
+            let fit = drawn.fit.clone().unwrap_or_else(|| candidate.best.clone());
             Part { compiled: &candidate.compiled, fit, weight: *weight }
         })
         .collect();

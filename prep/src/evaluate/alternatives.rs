@@ -23,6 +23,7 @@ use crate::model::{Preparation, Spanned};
 use chem::SpeciesPattern;
 use engine::account::fit::{Count, Fit, FitSettings, fit, fit_near};
 use rayon::prelude::*;
+use std::collections::{HashMap, VecDeque};
 
 /// Excess of χ² from which a composition is excluded.
 pub(crate) const EXCLUDED: f64 = 9.0;
@@ -53,8 +54,8 @@ pub(crate) struct Candidate {
     pub compiled: Compiled,
     /// Strain of the best fit.
     pub strain: Fit,
-    /// The fit of readings and priors together, where it was worth it.
-    pub best: Option<Fit>,
+    /// The fit of readings and priors together.
+    pub best: Fit,
     /// Natural logarithm of the evidence by Laplace's method.
     pub log_evidence: f64,
     /// Whether it fits.
@@ -216,10 +217,32 @@ fn contains(large: &Alternative, small: &Alternative) -> bool {
     })
 }
 
-fn strain_of(compiled: &Compiled) -> Fit {
+/// The fit of readings and priors together, from the prior median or from coordinates near it; and from there the
+/// strain: without the priors as a guide the valleys of many readings are too narrow to be found.
+fn fits_of(compiled: &Compiled, known: Option<&[f64]>) -> (Fit, Fit) {
     let evidence = compiled.evidence();
+    let settings = FitSettings::default();
+    let best = match known {
+        Some(known) => fit_near(&evidence, Count::Posterior, &settings, known),
+        None => fit(&evidence, Count::Posterior, &settings),
+    };
     // Compositions are told apart by differences of 2: a thousandth is exact enough.
-    fit(&evidence, Count::Strain, &FitSettings { fall: 1e-3, ..FitSettings::default() })
+    let settings = FitSettings { fall: 1e-3, ..settings };
+    let strain = fit_near(&evidence, Count::Strain, &settings, &best.z);
+    (best, strain)
+}
+
+/// Coordinates of a fit, carried over to a ledger of the same preparation: unknowns of one origin in their order, those
+/// that are new at their median.
+fn carried_over(fit: &Fit, from: &Compiled, to: &Compiled) -> Vec<f64> {
+    let mut known: HashMap<&str, VecDeque<f64>> = HashMap::new();
+    for (origin, z) in from.origins.iter().zip(&fit.z) {
+        known.entry(origin).or_default().push_back(*z);
+    }
+    to.origins
+        .iter()
+        .map(|origin| known.get_mut(origin.as_str()).and_then(VecDeque::pop_front).unwrap_or(0.0))
+        .collect()
 }
 
 /// Compiles everything that `may_hold` allows at once. Twice: the first run meets all species, the second gives
@@ -238,7 +261,9 @@ pub(crate) fn candidates(
     only: Option<&[Alternative]>,
 ) -> Candidates {
     let everything = compile(preparation, table, variation);
-    let least = strain_of(&everything).chi_squared;
+    let (guide, strain) = fits_of(&everything, None);
+    let least = strain.chi_squared;
+    let fitted = |alternative, compiled| fitted(alternative, compiled, least, (&guide, &everything));
     let (alternatives, cut_short) = match only {
         Some(only) => (only.iter().map(|a| (a.clone(), 0)).collect(), false),
         None => combinations(&everything, preparation),
@@ -252,11 +277,11 @@ pub(crate) fn candidates(
         })
         .collect();
     let mut list: Vec<Candidate> =
-        compiled.into_par_iter().map(|(alternative, compiled)| fitted(alternative, compiled, least)).collect();
+        compiled.into_par_iter().map(|(alternative, compiled)| fitted(alternative, compiled)).collect();
     if !list.iter().any(|c| c.fits) {
         // The combinations that were looked at do not fit: everything together speaks as well.
         let compiled = compile(preparation, table, variation);
-        list.push(fitted(vec![None; preparation.steps.len()], compiled, least));
+        list.push(fitted(vec![None; preparation.steps.len()], compiled));
     }
     let lost = choose(&mut list, only.is_some());
     list.sort_by(|a, b| b.averaged.cmp(&a.averaged).then(a.strain.chi_squared.total_cmp(&b.strain.chi_squared)));
@@ -265,13 +290,18 @@ pub(crate) fn candidates(
     Candidates { list, everything, least, alike, cut_short: cut_short || lost > SILENT_SHARE }
 }
 
-/// A composition with its fits.
-fn fitted(alternative: Alternative, compiled: Compiled, least: f64) -> Candidate {
-    let strain = strain_of(&compiled);
+/// A composition with its fits, sought near the fit of everything together, and from the median where that is not good.
+fn fitted(alternative: Alternative, compiled: Compiled, least: f64, guide: (&Fit, &Compiled)) -> Candidate {
+    let start = carried_over(guide.0, guide.1, &compiled);
+    let (mut best, mut strain) = fits_of(&compiled, Some(&start));
+    if strain.chi_squared - least > EXCLUDED {
+        let (own, own_strain) = fits_of(&compiled, None);
+        if own_strain.chi_squared < strain.chi_squared {
+            (best, strain) = (own, own_strain);
+        }
+    }
     let excess = strain.chi_squared - least;
-    let evidence = compiled.evidence();
-    let best = (excess < HOPELESS).then(|| fit_near(&evidence, Count::Posterior, &FitSettings::default(), &strain));
-    let log_evidence = best.as_ref().map_or(f64::NEG_INFINITY, |best| best.log_evidence(&evidence));
+    let log_evidence = if excess < HOPELESS { best.log_evidence(&compiled.evidence()) } else { f64::NEG_INFINITY };
     let fits = excess <= INDISTINGUISHABLE;
     Candidate { alternative, compiled, strain, best, log_evidence, fits, larger: false, averaged: false, group: None }
 }
