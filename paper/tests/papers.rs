@@ -8,12 +8,13 @@ mod books;
 use books::{Books, EXAMPLES, books, claimed};
 use html5ever::tendril::TendrilSink as _;
 use html5ever::{ParseOpts, parse_document};
-use lopdf::{Dictionary, Document, Object};
+use lopdf::{Document, Object};
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
 use paper::{Size, pdf};
 use prep::outcome::Verdict;
 use report::document::{Block, Paper, plain};
 use report::number;
+use serde_json::Value;
 
 /// Words without the spaces between them, which two readers of PDF place differently.
 fn bare(text: &str) -> String {
@@ -30,31 +31,105 @@ fn words_of(pdf: &[u8]) -> String {
     bare(&document.extract_text(&pages).expect("its words"))
 }
 
-/// The figures of an account as every form prints them.
-fn figures(books: &Books) -> Vec<String> {
-    let account = &books.account;
-    let mut list: Vec<String> = account.lots.iter().map(|lot| number::mean_bare(&lot.mass)).collect();
-    list.extend(account.lots.iter().flat_map(|lot| &lot.elements).map(|content| number::mean_bare(&content.mass)));
-    if let Some(yields) = &account.yields {
-        list.extend(yields.quoted.iter().map(|quoted| number::figure_bare(&quoted.percent)));
-        list.push(number::percent_bare(&yields.overall));
-        list.extend(yields.steps.iter().map(|step| number::percent_bare(&step.cumulative)));
+fn number_of(value: &Value, key: &str) -> f64 {
+    value[key].as_f64().unwrap_or_else(|| panic!("{key} in {value}"))
+}
+
+/// An interval of the JSON as it is printed.
+fn mean(interval: &Value) -> String {
+    number::with_uncertainty(number_of(interval, "mean"), interval["standard_uncertainty"].as_f64())
+}
+
+/// A quantity of the JSON as it is printed.
+fn quantity(quantity: &Value) -> String {
+    number::with_uncertainty(number_of(quantity, "value"), quantity["standard_uncertainty"].as_f64())
+}
+
+/// A percentage of the JSON as it is printed: two decimals at most.
+fn percent(interval: &Value) -> String {
+    let (mean, uncertainty) = (number_of(interval, "mean"), number_of(interval, "standard_uncertainty"));
+    match uncertainty {
+        u if u >= 0.0995 => number::with_uncertainty(mean, Some(u)),
+        u if u >= 0.005 => number::at_place(mean, Some(u), 2),
+        _ => number::fixed(mean, 2),
     }
-    list.extend(books.record.readings.iter().filter_map(|reading| reading.figure.as_deref()).map(number::tied));
-    list
+}
+
+fn list(value: &Value) -> Vec<&Value> {
+    match value {
+        Value::Array(list) => list.iter().collect(),
+        Value::Object(map) => map.values().collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// The headline figures of the account in JSON, each with where it stands, as every form prints them.
+fn figures(account: &Value, record: &Value) -> Vec<(&'static str, String)> {
+    let mut found: Vec<(&'static str, String)> = Vec::new();
+    for lot in list(&account["lots"]) {
+        found.push(("lot", mean(&lot["mass"])));
+        found.extend(list(&lot["elements"]).into_iter().map(|content| ("element of a lot", mean(&content["mass"]))));
+    }
+    for stream in list(&account["streams"]) {
+        found.extend(list(stream).into_iter().map(|mass| ("stream", mean(mass))));
+    }
+    let yields = &account["yields"];
+    for quoted in list(&yields["quoted"]) {
+        found.push(("quoted yield", quantity(&quoted["percent"])));
+        found.push(("quoted element", quantity(&quoted["element_mass"])));
+    }
+    if yields.is_object() {
+        found.push(("yield", percent(&yields["accounted"]["overall"])));
+        let steps = list(&yields["accounted"]["steps"]).into_iter();
+        found.extend(steps.flat_map(|step| [&step["interval"], &step["cumulative"]]).map(|y| ("yield of a step", percent(y))));
+    }
+    for level in list(&account["loss_levels"]) {
+        found.push(("loss on heating", quantity(&level["observed"])));
+        let calculated = list(&level["levels"]).into_iter();
+        found.extend(calculated.map(|one| ("calculated loss", number::fixed(number_of(one, "loss_percent"), 2))));
+    }
+    found.extend(list(&account["tests"]).into_iter().filter_map(|test| Some(("test", test["found"].as_str()?.to_owned()))));
+    for reading in list(&record["readings"]) {
+        found.extend(reading["figure"].as_str().map(|figure| ("reading", number::tied(figure))));
+    }
+    found
 }
 
 #[test]
-fn the_report_holds_the_figures_of_the_account() {
+fn the_report_holds_the_numbers_of_the_json() {
     for name in EXAMPLES {
         let books = books(name);
         let words = words_of(&set(&books.report(), Size::A4));
-        let figures = figures(&books);
-        assert!(figures.len() > 6, "{name} has figures");
-        for figure in figures {
-            assert!(words.contains(&bare(&figure)), "{name}: {figure} is not on paper");
+        let (account, record) = (report::json::account(&books.account), report::json::record(&books.record));
+        let figures = figures(&account, &record);
+        assert!(figures.len() > 20, "{name} has figures");
+        for (place, figure) in figures {
+            assert!(words.contains(&bare(&figure)), "{name}: {figure} ({place}) is not on paper");
         }
     }
+}
+
+/// What is printed in short is printed alike: no figure of the brief report or the page differs from the report.
+#[test]
+fn the_page_holds_the_numbers_of_the_json() {
+    for name in EXAMPLES {
+        let books = books(name);
+        let page = report::html::alone::page(&books.report());
+        let tree = parse_document(RcDom::default(), ParseOpts::default()).one(page);
+        let mut words = String::new();
+        text(&tree.document, &mut words);
+        let words = bare(&words);
+        for (place, figure) in figures(&report::json::account(&books.account), &report::json::record(&books.record)) {
+            assert!(words.contains(&bare(&figure)), "{name}: {figure} ({place}) is not on the page");
+        }
+    }
+}
+
+fn text(handle: &Handle, out: &mut String) {
+    if let NodeData::Text { contents } = &handle.data {
+        *out += &contents.borrow();
+    }
+    handle.children.borrow().iter().for_each(|child| text(child, out));
 }
 
 #[test]
@@ -62,15 +137,25 @@ fn the_sheet_holds_what_the_plan_expects() {
     for name in EXAMPLES {
         let books = books(name);
         let words = words_of(&set(&books.sheet(), Size::Letter));
-        for expectation in books.plan.steps.iter().flat_map(|step| &step.expects) {
-            let corrects = books.record.readings.iter().any(|r| r.id == expectation.reading && r.corrects.is_some());
-            if let Some(interval) = expectation.interval.as_ref().filter(|_| !corrects) {
-                let told = number::interval(interval);
-                assert!(words.contains(&bare(&told)), "{name}: {told} is not on the sheet");
+        let plan = report::json::plan(&books.plan);
+        let corrections: Vec<&str> =
+            books.record.readings.iter().filter(|r| r.corrects.is_some()).map(|r| r.id.as_str()).collect();
+        let mut count = 0;
+        for expectation in list(&plan["steps"]).into_iter().flat_map(|step| list(&step["expects"])) {
+            let (interval, reading) = (&expectation["interval"], expectation["reading"].as_str().expect("a name"));
+            if interval.is_object() && !corrections.contains(&reading) {
+                let told = number::ends(number_of(interval, "low"), number_of(interval, "high"));
+                assert!(words.contains(&bare(&told)), "{name}: {told} of {reading} is not on the sheet");
+                count += 1;
             }
         }
-        for line in &books.plan.weigh_out {
-            assert!(words.contains(&bare(&line.supply)), "{name}: {}", line.supply);
+        assert!(count > 0, "{name} expects something");
+        for line in list(&plan["weigh_out"]) {
+            assert!(words.contains(&bare(line["supply"].as_str().expect("a name"))), "{name}: {line}");
+            for element in list(&line["elements"]) {
+                let told = number::ends(number_of(element, "low"), number_of(element, "high"));
+                assert!(words.contains(&bare(&told)), "{name}: brings {told}");
+            }
         }
     }
 }
@@ -100,61 +185,6 @@ fn a_claim_that_is_too_strong_is_printed_in_its_weaker_form() {
     for lead in leads {
         let Block::Lead(line) = lead else { continue };
         assert!(!plain(line).contains("100.1"), "{}", plain(line));
-    }
-}
-
-fn catalogue(document: &Document) -> &Dictionary {
-    document.catalog().expect("a catalogue")
-}
-
-fn follow<'a>(document: &'a Document, object: &'a Object) -> &'a Object {
-    document.dereference(object).map_or(object, |(_, found)| found)
-}
-
-/// Kinds of the elements of the tree of tags, depth first, each with whether it has words in place of a picture.
-fn tags(document: &Document, object: &Object, list: &mut Vec<(String, bool)>) {
-    match follow(document, object) {
-        Object::Array(children) => children.iter().for_each(|child| tags(document, child, list)),
-        Object::Dictionary(element) => {
-            if let Ok(kind) = element.get(b"S").and_then(Object::as_name) {
-                list.push((String::from_utf8_lossy(kind).into_owned(), element.has(b"Alt")));
-            }
-            if let Ok(children) = element.get(b"K") {
-                tags(document, children, list);
-            }
-        }
-        _ => {}
-    }
-}
-
-#[test]
-fn the_papers_are_tagged_for_readers_and_carry_their_letters() {
-    let books = books("bluestone");
-    for paper in [books.report(), books.sheet(), books.brief()] {
-        let bytes = set(&paper, Size::A4);
-        let document = Document::load_mem(&bytes).expect("a PDF");
-        let catalogue = catalogue(&document);
-        let marked = follow(&document, catalogue.get(b"MarkInfo").expect("MarkInfo")).as_dict().expect("a dictionary");
-        assert_eq!(marked.get(b"Marked").and_then(Object::as_bool).ok(), Some(true));
-        assert!(catalogue.has(b"Lang"));
-        let tree = follow(&document, catalogue.get(b"StructTreeRoot").expect("tags"));
-        let mut list = Vec::new();
-        tags(&document, tree, &mut list);
-        for kind in ["H1", "H2", "Table", "TR", "TH", "TD", "Figure", "P", "Link"] {
-            let expected = kind != "Link" || list.iter().any(|(found, _)| found == "Link");
-            assert!(expected && list.iter().any(|(found, _)| found == kind), "{}: no {kind}", paper.kicker);
-        }
-        assert!(list.iter().filter(|(kind, _)| kind == "Figure").all(|(_, words)| *words), "a picture without words");
-        let fonts: Vec<&Dictionary> = document
-            .objects
-            .values()
-            .filter_map(|object| object.as_dict().ok())
-            .filter(|object| object.get(b"Type").and_then(Object::as_name).is_ok_and(|name| name == b"FontDescriptor"))
-            .collect();
-        assert!(!fonts.is_empty(), "there are letters");
-        let embedded = |font: &&Dictionary| font.has(b"FontFile2") || font.has(b"FontFile3") || font.has(b"FontFile");
-        assert!(fonts.iter().all(embedded), "letters are embedded");
-        assert!(bytes.windows(12).any(|w| w == b"pdfuaid:part"), "it says that it is PDF/UA");
     }
 }
 

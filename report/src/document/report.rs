@@ -4,7 +4,7 @@
 //! materials, procedure, readings, results, identity and purity with grades of evidence, uncertainty, what is not
 //! accounted for, waste, deviations and corrections, sources, attachments. Every derived figure leads to its readings, its
 //! formula and its source, and carries a letter for its status. A claim that the evidence does not carry is printed in the
-//! form that it does. What is neglected: prose about purpose and precedent, which only the author can write.
+//! form that it does. Prose about purpose, precedent and what would be done otherwise is the author's, from the file.
 
 mod brief;
 mod grades;

@@ -48,7 +48,7 @@ pub fn bench_sheet(bench: &Bench<'_>) -> Paper {
     blocks.push(Block::Heading("Sources".to_owned()));
     blocks.extend(references.list());
     Paper {
-        kicker: "Bench sheet of one run".to_owned(),
+        kicker: kicker(bench),
         subtitle: subtitle(bench.record),
         document: Document { title: bench.plan.title.clone(), blocks },
         foot: foot(bench),
@@ -56,6 +56,14 @@ pub fn bench_sheet(bench: &Bench<'_>) -> Paper {
         small: false,
         attachments: Vec::new(),
     }
+}
+
+/// Kind of paper, run where the file names one, and version: day and plan.
+fn kicker(bench: &Bench<'_>) -> String {
+    let (year, month, day) = bench.date;
+    let made = when(&format!("{year:04}-{month:02}-{day:02}"));
+    let run = bench.record.run.as_ref().map_or_else(|| "one run".to_owned(), |run| format!("run {run}"));
+    format!("Bench sheet of {run}. Version {made}, plan {}.", short(&bench.record.plan_hash))
 }
 
 fn subtitle(record: &RunRecord) -> String {
@@ -202,10 +210,12 @@ fn materials(bench: &Bench<'_>) -> Vec<Block> {
             })
             .unwrap_or_default();
         let label = if line.label.is_empty() { "no label" } else { &line.label };
-        let content = if stated.is_empty() { label.to_owned() } else { format!("{label}; {}", stated.join(", ")) };
+        let mut content = vec![label.to_owned()];
+        content.extend((!stated.is_empty()).then(|| stated.join(", ")));
+        content.extend(line.elements.iter().map(|(element, mass)| format!("brings {} {element}", number::interval(mass))));
         table.push(vec![
             Cell::text(line.supply.clone()),
-            Cell::text(content),
+            Cell::text(content.join("; ")),
             Cell::Fill(String::new()),
             Cell::text(line.step.clone()),
             Cell::text(tolerance(&line.amount)),

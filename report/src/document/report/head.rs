@@ -10,16 +10,22 @@ use prep::outcome::{Figure, Finding, LotAccount, Verdict};
 
 /// First or repeated, open or closed.
 pub(super) fn standing(written: &Written<'_>) -> String {
+    let run = written.record.run.as_ref().map(|run| format!("Run {}", full_stop(run)));
+    let run = run.unwrap_or_else(|| "One run; the file names no other.".to_owned());
+    format!("{run} {}", books(written))
+}
+
+fn books(written: &Written<'_>) -> String {
     match (&written.record.closed, written.record.weighed()) {
-        (Some(at), _) => format!("One run; books closed {}.", when(at)),
-        (None, true) => "One run; books open.".to_owned(),
+        (Some(at), _) => format!("Books closed {}.", when(at)),
+        (None, true) => "Books open.".to_owned(),
         (None, false) => "Nothing was weighed yet: all figures are expectations.".to_owned(),
     }
 }
 
 pub(super) fn subtitle(written: &Written<'_>) -> String {
     let record = written.record;
-    let mut parts = Vec::new();
+    let mut parts: Vec<String> = record.author.iter().map(|author| author.trim_end_matches('.').to_owned()).collect();
     if let Some((first, last)) = record.span() {
         let day = |at: &str| when(at.split_once('T').map_or(at, |(day, _)| day));
         let (first, last) = (day(&first), day(&last));
@@ -73,7 +79,7 @@ fn doubted(finding: &Finding) -> Block {
     })
 }
 
-fn full_stop(text: &str) -> String {
+pub(super) fn full_stop(text: &str) -> String {
     if text.ends_with('.') { text.to_owned() } else { format!("{text}.") }
 }
 
@@ -196,6 +202,7 @@ pub(super) fn purpose(written: &Written<'_>) -> Vec<Block> {
         text += " No reaction is listed; what the lots may become is stated in the procedure.";
     }
     let mut blocks = vec![Block::Heading("Purpose".to_owned()), Block::Paragraph(text)];
+    blocks.extend(record.purpose.as_ref().map(|purpose| Block::Paragraph(full_stop(purpose))));
     if !equations.is_empty() {
         blocks.push(Block::List(equations));
     }

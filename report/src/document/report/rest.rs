@@ -152,6 +152,12 @@ pub(super) fn deviations(written: &Written<'_>) -> Vec<Block> {
     if blocks.len() == before {
         blocks.push(Block::Paragraph("No correction was entered.".to_owned()));
     }
+    if let Some(afterwards) = &written.record.afterwards {
+        blocks.push(Block::Line(vec![
+            Inline::Strong("Another time: ".to_owned()),
+            words(super::head::full_stop(afterwards)),
+        ]));
+    }
     // Cautions stand with the hazards, what has causes where they are told.
     let here = |finding: &&Finding| finding.severity != Severity::Caution && finding.causes.is_empty();
     let told: Vec<Finding> = written.account.findings.iter().filter(here).cloned().collect();

@@ -136,6 +136,13 @@ pub(super) fn formulas(written: &Written<'_>, references: &mut References) -> Ve
         "E",
         "Loss on heating: 100 % × (m(portion) − m(residue)) / m(portion); calculated: 100 % × (1 − M(residue) / M(solid)) for the same count of the element.".to_owned(),
     );
+    let mut charged = formula(
+        "charged",
+        "F",
+        "Amount charged: n = m(charge) × w(substance in the supply) / M(substance), by the label or what else is known of the supply beforehand. Molar masses M from standard atomic weights".to_owned(),
+    );
+    charged.extend(weights(references));
+    charged.push(words("."));
     vec![
         Block::Heading("How the figures are made".to_owned()),
         Block::Line(by_ignition),
@@ -143,5 +150,6 @@ pub(super) fn formulas(written: &Written<'_>, references: &mut References) -> Ve
         Block::Line(share),
         Block::Line(account),
         Block::Line(loss),
+        Block::Line(charged),
     ]
 }
