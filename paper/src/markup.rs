@@ -5,7 +5,7 @@
 
 use crate::cells::ledger;
 use crate::{Size, qr};
-use report::document::{Block, FindingText, Inline, Paper, Severity, letter};
+use report::document::{Block, FindingText, Inline, Paper, Severity, full_sentence, letter, sentence};
 use report::figure::Figure;
 use report::html::formula::{Piece, Raised, pieces, runs};
 use std::collections::BTreeSet;
@@ -159,7 +159,7 @@ impl Writer {
             Block::Caution(text) => {
                 let (word, rest) = report::html::signalled(text);
                 self.put("#caution[*", word, "* ");
-                self.put("", rest, "]\n");
+                self.put("", &sentence(rest), "]\n");
             }
             Block::Hold(text) => self.put("#hold[", text, "]\n"),
             Block::Table(table) => ledger(self, table),
@@ -212,16 +212,16 @@ impl Writer {
             "#note({})[*{}* {}",
             !matches!(finding.severity, Severity::Note),
             rich(word),
-            rich(&finding.message)
+            rich(&full_sentence(&finding.message))
         );
         if let Some((line, column)) = finding.place {
-            let _ = write!(self.out, " #small[{}]", rich(&format!("line {line}, column {column}")));
+            let _ = write!(self.out, " #small[{}]", rich(&format!("(line {line}, column {column})")));
         }
         if !finding.causes.is_empty() {
             self.list(&finding.causes);
         }
         for hint in &finding.hints {
-            let _ = write!(self.out, "\n\n#small[{}]", rich(hint));
+            let _ = write!(self.out, "\n\n#small[{}]", rich(&full_sentence(hint)));
         }
         self.out += "]\n";
     }

@@ -81,14 +81,18 @@ fn figures(account: &Value, record: &Value) -> Vec<(&'static str, String)> {
     if yields.is_object() {
         found.push(("yield", percent(&yields["accounted"]["overall"])));
         let steps = list(&yields["accounted"]["steps"]).into_iter();
-        found.extend(steps.flat_map(|step| [&step["interval"], &step["cumulative"]]).map(|y| ("yield of a step", percent(y))));
+        found.extend(
+            steps.flat_map(|step| [&step["interval"], &step["cumulative"]]).map(|y| ("yield of a step", percent(y))),
+        );
     }
     for level in list(&account["loss_levels"]) {
         found.push(("loss on heating", quantity(&level["observed"])));
         let calculated = list(&level["levels"]).into_iter();
         found.extend(calculated.map(|one| ("calculated loss", number::fixed(number_of(one, "loss_percent"), 2))));
     }
-    found.extend(list(&account["tests"]).into_iter().filter_map(|test| Some(("test", test["found"].as_str()?.to_owned()))));
+    found.extend(
+        list(&account["tests"]).into_iter().filter_map(|test| Some(("test", test["found"].as_str()?.to_owned()))),
+    );
     for reading in list(&record["readings"]) {
         found.extend(reading["figure"].as_str().map(|figure| ("reading", number::tied(figure))));
     }

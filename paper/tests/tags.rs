@@ -277,13 +277,31 @@ fn a_spoilt_paper_is_complained_of() {
     let whole = opened(&books("bluestone").report());
     let ways: [Spoiling; 8] = [
         (|d| spoil(d, |keys| keys.has(b"Alt"), |keys| drop(keys.remove(b"Alt"))), "a picture has no words"),
-        (|d| spoil(d, |keys| has_name(keys, "S", "H2"), |keys| keys.set("S", "H4")), "a heading of level 4 follows one of level 1"),
-        (|d| spoil(d, |keys| has_name(keys, "S", "TH"), |keys| keys.set("S", "TD")), "a table has no heads, or heads without their reach"),
-        (|d| spoil(d, |keys| has_name(keys, "S", "TR"), |keys| keys.set("S", "P")), "a table holds something else than rows"),
+        (
+            |d| spoil(d, |keys| has_name(keys, "S", "H2"), |keys| keys.set("S", "H4")),
+            "a heading of level 4 follows one of level 1",
+        ),
+        (
+            |d| spoil(d, |keys| has_name(keys, "S", "TH"), |keys| keys.set("S", "TD")),
+            "a table has no heads, or heads without their reach",
+        ),
+        (
+            |d| spoil(d, |keys| has_name(keys, "S", "TR"), |keys| keys.set("S", "P")),
+            "a table holds something else than rows",
+        ),
         (|d| spoil(d, |keys| has_name(keys, "S", "LBody"), |keys| keys.set("S", "P")), "a point has no body"),
-        (|d| spoil(d, |keys| keys.has(b"ToUnicode"), |keys| drop(keys.remove(b"ToUnicode"))), "letters do not map to Unicode"),
-        (|d| spoil(d, |keys| has_name(keys, "Subtype", "Link"), |keys| drop(keys.remove(b"Contents"))), "a link of page 1 has no words"),
-        (|d| spoil(d, |keys| keys.has(b"StructTreeRoot"), |keys| drop(keys.remove(b"StructTreeRoot"))), "there are no tags"),
+        (
+            |d| spoil(d, |keys| keys.has(b"ToUnicode"), |keys| drop(keys.remove(b"ToUnicode"))),
+            "letters do not map to Unicode",
+        ),
+        (
+            |d| spoil(d, |keys| has_name(keys, "Subtype", "Link"), |keys| drop(keys.remove(b"Contents"))),
+            "a link of page 1 has no words",
+        ),
+        (
+            |d| spoil(d, |keys| keys.has(b"StructTreeRoot"), |keys| drop(keys.remove(b"StructTreeRoot"))),
+            "there are no tags",
+        ),
     ];
     for (way, complaint) in ways {
         let mut document = whole.clone();

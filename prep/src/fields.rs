@@ -181,7 +181,12 @@ pub static FILE: Table = Table {
         ),
         may("closed", Kind::Time, "2026-05-04", "when the books were closed: from then on others may learn from it"),
         may("author", Kind::Text, r#""A. Author""#, "who did it, for the report"),
-        may("run", Kind::Text, r#""14, the second of two; the first gave 23.1 g""#, "which run, and what the others gave"),
+        may(
+            "run",
+            Kind::Text,
+            r#""14, the second of two; the first gave 23.1 g""#,
+            "which run, and what the others gave",
+        ),
         may("purpose", Kind::Text, r#""a pigment, after an old recipe""#, "what it is for, and who did it before"),
         may("afterwards", Kind::Text, r#""wash with warm water""#, "what you would do otherwise another time"),
         may("learn_from", Kind::Texts, r#""closed""#, "folder or files of closed preparations, to learn losses from"),

@@ -19,7 +19,8 @@ mod ware;
 use crate::check;
 use crate::losses;
 use crate::model::{
-    AuthorWords, ForeignKind, Instrument, Knowledge, Measure, Preparation, Span, Spanned, Step, Supposition, Target, Vessel, Ware,
+    AuthorWords, ForeignKind, Instrument, Knowledge, Measure, Preparation, Span, Spanned, Step, Supposition, Target,
+    Vessel, Ware,
 };
 use crate::outcome::{Finding, Severity};
 use crate::syntax::{Fields, Findings, inside, suggest};

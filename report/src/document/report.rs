@@ -58,7 +58,7 @@ pub fn full_report(written: &Written<'_>) -> Paper {
     blocks.extend(results::results(written, &mut references));
     blocks.extend(grades::identity(written));
     blocks.extend(rest::uncertainty(written));
-    blocks.extend(rest::unaccounted(written));
+    blocks.extend(rest::unaccounted(written, &mut references));
     blocks.extend(rest::waste(written));
     blocks.extend(rest::deviations(written));
     blocks.extend(results::formulas(written, &mut references));

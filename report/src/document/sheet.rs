@@ -11,9 +11,9 @@ mod steps;
 
 use super::paper::Paper;
 use super::references::References;
-use super::{Align, Block, Cell, Document, Table, listed, screening, words};
+use super::{Align, Block, Cell, Document, Table, findings, listed, screening, sentence, words};
 use crate::number;
-use prep::outcome::{Interval, Plan, RunRecord};
+use prep::outcome::{Finding, Interval, Plan, RunRecord, Severity};
 
 /// What a bench sheet is made of.
 #[derive(Clone, Copy, Debug)]
@@ -36,6 +36,7 @@ pub fn bench_sheet(bench: &Bench<'_>) -> Paper {
     let mut references = References::default();
     let mut blocks = beginning(bench);
     blocks.extend(frame(bench));
+    blocks.extend(warnings(bench));
     blocks.extend(materials(bench));
     blocks.extend(checks(bench, &mut references));
     blocks.extend(steps::steps(bench));
@@ -158,7 +159,7 @@ fn frame(bench: &Bench<'_>) -> Vec<Block> {
         }
     }
     let mut prepare =
-        vec![screening::PREPARE.to_owned(), "Emergency: ______________  Poison centre: ______________".to_owned()];
+        vec![sentence(screening::PREPARE), "Emergency: ______________  Poison centre: ______________".to_owned()];
     prepare.extend(waste.into_iter().map(|jar| format!("Waste: {jar}")));
     let boxes = vec![
         ("Recognise".to_owned(), recognise),
@@ -182,6 +183,19 @@ fn frame(bench: &Bench<'_>) -> Vec<Block> {
             .to_owned(),
     ));
     blocks
+}
+
+/// What the plan finds wrong, before anything is weighed; cautions stand with their steps.
+fn warnings(bench: &Bench<'_>) -> Vec<Block> {
+    let grave = |finding: &&Finding| matches!(finding.severity, Severity::Error | Severity::Warning);
+    let told: Vec<Finding> = bench.plan.findings.iter().filter(grave).cloned().collect();
+    match told.is_empty() {
+        true => Vec::new(),
+        false => {
+            let heading = Block::Heading("Wrong in the plan: mend it before you begin".to_owned());
+            std::iter::once(heading).chain(findings::section(&told).into_iter().skip(1)).collect()
+        }
+    }
 }
 
 /// What to weigh out, with blanks.
@@ -212,7 +226,8 @@ fn materials(bench: &Bench<'_>) -> Vec<Block> {
         let label = if line.label.is_empty() { "no label" } else { &line.label };
         let mut content = vec![label.to_owned()];
         content.extend((!stated.is_empty()).then(|| stated.join(", ")));
-        content.extend(line.elements.iter().map(|(element, mass)| format!("brings {} {element}", number::interval(mass))));
+        content
+            .extend(line.elements.iter().map(|(element, mass)| format!("brings {} {element}", number::interval(mass))));
         table.push(vec![
             Cell::text(line.supply.clone()),
             Cell::text(content.join("; ")),

@@ -29,12 +29,7 @@ pub(super) struct Brought {
 }
 
 impl Brought {
-    pub fn new(
-        preparation: &Preparation,
-        table: &SpeciesTable,
-        everything: &Compiled,
-        charge: &ChargeRecord,
-    ) -> Self {
+    pub fn new(preparation: &Preparation, table: &SpeciesTable, everything: &Compiled, charge: &ChargeRecord) -> Self {
         let parts = everything.ledger.supplies.get(charge.supply).map_or(&[][..], |supply| &supply.parts);
         let mut salts: Vec<(Formula, String, Vec<SpeciesIndex>)> = Vec::new();
         for (index, _) in parts {

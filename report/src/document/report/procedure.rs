@@ -90,7 +90,9 @@ pub(super) fn steps(written: &Written<'_>) -> Vec<Block> {
                 gas.vents.iter().map(|(name, amount)| format!("{} of {name}", number::interval(amount))).collect();
             line.push(words(format!(" Expected to leave: {}", listed(&parts))));
             line.push(Inline::Status(Status::Derived));
-            line.push(words("."));
+            line.push(words(" ("));
+            line.push(link(identifier("formula", "expected"), "formula\u{a0}G"));
+            line.push(words(")."));
         }
         if let Some(note) = &step.note {
             line.push(words(format!(" {note}")));

@@ -4,10 +4,11 @@ use super::Written;
 use super::head::trail;
 use crate::document::account::{books, by_ignition, carried, evidence};
 use crate::document::references::References;
-use crate::document::{Align, Block, Cell, Inline, Table, element_name, target, words};
+use crate::document::{Align, Block, Cell, Inline, Table, element_name, identifier, link, target, words};
 use crate::figure::{flow_figure, levels_figure, yields_figure};
 use crate::number;
 use chem::quantity::Status;
+use prep::outcome::LossLevel;
 
 pub(super) fn results(written: &Written<'_>, references: &mut References) -> Vec<Block> {
     let account = written.account;
@@ -16,18 +17,51 @@ pub(super) fn results(written: &Written<'_>, references: &mut References) -> Vec
         blocks.push(Block::Subheading(format!("Yields of {}", element_name(&yields.element))));
         blocks.push(Block::Table(quoted(written, references)));
         blocks.extend(yields_figure(account).map(|figure| Block::Figure(Box::new(figure))));
-        blocks.extend(under(books::steps(account)));
+        blocks.extend(traced(books::steps(account), &[("yield", "C"), ("account", "D")]));
     }
-    blocks.extend(under(books::streams(account)));
+    blocks.extend(traced(books::streams(account), &[("account", "D")]));
     for element in &account.elements {
         blocks.extend(flow_figure(account, element).map(|figure| Block::Figure(Box::new(figure))));
     }
     blocks.extend(under(evidence::losses(account)));
+    blocks.extend(account.levels.iter().map(|level| found_by(level, references)));
     blocks.extend(account.levels.iter().map(|level| Block::Figure(Box::new(levels_figure(level)))));
-    blocks.extend(under(carried::tests(account)));
-    blocks.extend(under(evidence::variants(account)));
-    blocks.extend(under(books::lots(account)));
+    blocks.extend(traced(carried::tests(account), &[("account", "D")]));
+    blocks.extend(traced(evidence::variants(account), &[("account", "D")]));
+    blocks.extend(traced(books::lots(account), &[("account", "D")]));
     blocks
+}
+
+/// A line that leads from what stands above it to the formulas it was made by.
+pub(super) fn by(formulas: &[(&str, &str)]) -> Block {
+    let mut line = vec![words("By")];
+    for (place, (id, letter)) in formulas.iter().enumerate() {
+        line.push(words(if place == 0 { " " } else { " and " }));
+        line.push(link(identifier("formula", id), format!("formula\u{a0}{letter}")));
+    }
+    line.push(Inline::Status(Status::Derived));
+    line.push(words("."));
+    Block::Line(line)
+}
+
+/// A section of the account as a part of the report, with the way to its formulas.
+fn traced(blocks: Vec<Block>, formulas: &[(&str, &str)]) -> Vec<Block> {
+    let mut blocks = under(blocks);
+    if !blocks.is_empty() {
+        blocks.push(by(formulas));
+    }
+    blocks
+}
+
+/// Where a loss on heating comes from.
+fn found_by(level: &LossLevel, references: &mut References) -> Block {
+    let mut line = vec![words(format!("Loss of {} found: {}", level.lot, number::figure(&level.observed)))];
+    line.push(Inline::Status(level.observed.status));
+    line.extend(trail(&level.readings, "loss", "E"));
+    line.push(words("; calculated from atomic weights"));
+    line.extend(references.cite_all(["ciaaw-2021", "ciaaw-2024"]));
+    line.push(words("."));
+    Block::Line(line)
 }
 
 /// Sections of the account as parts of a section of the report.
@@ -143,6 +177,27 @@ pub(super) fn formulas(written: &Written<'_>, references: &mut References) -> Ve
     );
     charged.extend(weights(references));
     charged.push(words("."));
+    let expected = formula(
+        "expected",
+        "G",
+        "Expected: the same model run on what is known before any reading, labels, usual losses and balances; the range holds 9 times in 10.".to_owned(),
+    );
+    let budget = formula(
+        "budget",
+        "H",
+        "Budget: shares of u² = Σ (∂y/∂x)² u²(x) over all unknowns x of the account, to first order about the best fits; the choice among compositions is a source of its own.".to_owned(),
+    );
+    let series = formula(
+        "series",
+        "I",
+        "Final mass of a series: m(t) = m∞ + (m₀ − m∞) × exp(−k t), by least squares for m₀ and m∞, k summed over by its likelihood.".to_owned(),
+    );
+    let information = formula(
+        "information",
+        "J",
+        "Information of a test: the mean number of bits by which its result would narrow what the account leaves open."
+            .to_owned(),
+    );
     vec![
         Block::Heading("How the figures are made".to_owned()),
         Block::Line(by_ignition),
@@ -151,5 +206,9 @@ pub(super) fn formulas(written: &Written<'_>, references: &mut References) -> Ve
         Block::Line(account),
         Block::Line(loss),
         Block::Line(charged),
+        Block::Line(expected),
+        Block::Line(budget),
+        Block::Line(series),
+        Block::Line(information),
     ]
 }
