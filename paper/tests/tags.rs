@@ -88,8 +88,10 @@ fn rows<'a>(tag: &'a Tag, list: &mut Vec<&'a Tag>) {
 }
 
 fn table(document: &Document, tag: &Tag, problems: &mut Vec<String>) {
-    let allowed = |below: &Tag| matches!(below.kind.as_str(), "TR" | "THead" | "TBody" | "TFoot" | "Caption");
-    if !tag.below.iter().all(allowed) {
+    let part = |below: &Tag| matches!(below.kind.as_str(), "THead" | "TBody" | "TFoot");
+    let row = |below: &Tag| below.kind == "TR" || below.kind == "Caption";
+    let sound = |below: &Tag| row(below) || part(below) && below.below.iter().all(row);
+    if !tag.below.iter().all(sound) {
         problems.push("a table holds something else than rows".to_owned());
     }
     let mut list = Vec::new();

@@ -159,7 +159,7 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
         Cell::Text(text) if text.is_empty() => html! { td.blank {} },
         Cell::Line(line) if at == 0 => html! { th scope="row" { (inline::line(line)) } },
         Cell::Line(line) => html! { td.col.full data-l=(head) { (inline::line(line)) } },
-        Cell::Fill(unit) => html! { td.col data-l=(head) { span.fill {} " " (rich(unit)) } },
+        Cell::Fill(unit) => html! { td.col.nb data-l=(head) { span.fill {} " " (rich(unit)) } },
         Cell::Text(text) if at == 0 => html! { th scope="row" { (rich(text)) } },
         Cell::Text(text) if align == Align::Point => html! {
             td class=(format!("nb i{} d{}", whole.min(9), decimals.min(9))) data-l=(head) { (pointed(text)) }

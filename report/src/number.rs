@@ -314,9 +314,9 @@ pub fn tied(text: &str) -> String {
 }
 
 /// Units that a number in running text is tied to.
-const TIED_UNITS: [&str; 24] = [
+const TIED_UNITS: [&str; 27] = [
     "g", "mg", "kg", "mL", "L", "%", "°C", "K", "h", "min", "s", "ppm", "mol", "mmol", "m³", "bar", "kJ", "J", "EUR",
-    "mm", "cm", "bit", "mg/kg", "kJ/g",
+    "mm", "cm", "bit", "mg/kg", "kJ/g", "L/min", "mL/min", "g/mL",
 ];
 
 /// Running text for print: numbers tied to their units and their ±, names in quotation marks, signs as signs.

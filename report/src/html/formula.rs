@@ -7,6 +7,7 @@
 
 use chem::{Formula, Species};
 use maud::{Markup, PreEscaped, html};
+use std::borrow::Cow;
 
 /// A piece of running text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -55,8 +56,16 @@ fn words(list: &mut Vec<Piece>, text: &str) {
 pub fn rich(text: &str) -> Markup {
     html! {
         @for piece in pieces(text) {
-            @match piece { Piece::Words(words) => (words), Piece::Formula(formula) => (set_formula(&formula)) }
+            @match piece { Piece::Words(words) => (unbroken(&words)), Piece::Formula(formula) => (set_formula(&formula)) }
         }
+    }
+}
+
+/// Words whose ranges do not break behind their dash, where browsers see a place to break.
+fn unbroken(words: &str) -> Cow<'_, str> {
+    match words.contains("–\u{a0}") {
+        true => Cow::Owned(words.replace("–\u{a0}", "–\u{2060}\u{a0}")),
+        false => Cow::Borrowed(words),
     }
 }
 

@@ -70,11 +70,11 @@ pub(super) fn summary(written: &Written<'_>) -> Vec<Block> {
 /// What is excluded and what stays open, with the way to how that was found.
 fn composition(written: &Written<'_>, block: Block) -> Block {
     let Block::Paragraph(text) = block else { return block };
-    let mut line = vec![words(text), Inline::Status(Status::Derived), words(" (")];
+    let mut line = vec![words(text.trim_end_matches('.')), Inline::Status(Status::Derived), words(" (")];
     if !written.account.levels.is_empty() {
         line.extend([link(identifier("formula", "loss"), "formula\u{a0}E"), words(", ")]);
     }
-    line.extend([link(identifier("formula", "account"), "formula\u{a0}D"), words(")")]);
+    line.extend([link(identifier("formula", "account"), "formula\u{a0}D"), words(").")]);
     Block::Line(line)
 }
 

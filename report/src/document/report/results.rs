@@ -185,12 +185,12 @@ pub(super) fn formulas(written: &Written<'_>, references: &mut References) -> Ve
     let budget = formula(
         "budget",
         "H",
-        "Budget: shares of u² = Σ (∂y/∂x)² u²(x) over all unknowns x of the account, to first order about the best fits; the choice among compositions is a source of its own.".to_owned(),
+        "Budget: shares of u² = Σ c² u²(x) over all unknowns x of the account, c the change of the figure with x, to first order about the best fits; the choice among compositions is a source of its own.".to_owned(),
     );
     let series = formula(
         "series",
         "I",
-        "Final mass of a series: m(t) = m∞ + (m₀ − m∞) × exp(−k t), by least squares for m₀ and m∞, k summed over by its likelihood.".to_owned(),
+        "Final mass of a series: m(t) = m(end) + (m(start) − m(end)) × exp(−k t), both masses by least squares, k summed over by its likelihood.".to_owned(),
     );
     let information = formula(
         "information",
