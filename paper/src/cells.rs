@@ -10,6 +10,8 @@ use std::fmt::Write as _;
 
 /// Words longer than this share the width; shorter ones take what they need, characters.
 const SHORT: usize = 16;
+/// The same in a table with blanks, which want the room.
+const SHORT_BESIDE_BLANKS: usize = 26;
 /// Width of a blank without a unit.
 const NARROW_BLANK: &str = "16mm";
 /// A column that shares counts as at least this long, characters.
@@ -144,7 +146,12 @@ fn width(table: &Table, at: usize) -> String {
         };
     }
     let longest = cells.iter().map(|cell| length(cell)).max().unwrap_or(0).max(head);
-    if longest > SHORT { format!("{}fr", longest.clamp(SHARING, LONGEST)) } else { "auto".to_owned() }
+    let written = table.rows.iter().flatten().any(|cell| matches!(cell, Cell::Fill(_)));
+    if longest > if written { SHORT_BESIDE_BLANKS } else { SHORT } {
+        format!("{}fr", longest.clamp(SHARING, LONGEST))
+    } else {
+        "auto".to_owned()
+    }
 }
 
 fn length(cell: &Cell) -> usize {

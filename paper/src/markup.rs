@@ -218,7 +218,7 @@ impl Writer {
             rich(&full_sentence(&finding.message))
         );
         if let Some((line, column)) = finding.place {
-            let _ = write!(self.out, " #small[{}]", rich(&format!("(line {line}, column {column})")));
+            let _ = write!(self.out, " #small[{}]", rich(&format!("(line\u{a0}{line}, column\u{a0}{column})")));
         }
         if !finding.causes.is_empty() {
             self.list(&finding.causes);

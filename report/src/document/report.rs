@@ -7,6 +7,7 @@
 //! form that it does. Prose about purpose, precedent and what would be done otherwise is the author's, from the file.
 
 mod brief;
+mod formulas;
 mod grades;
 mod head;
 mod procedure;
@@ -61,7 +62,7 @@ pub fn full_report(written: &Written<'_>) -> Paper {
     blocks.extend(rest::unaccounted(written, &mut references));
     blocks.extend(rest::waste(written));
     blocks.extend(rest::deviations(written));
-    blocks.extend(results::formulas(written, &mut references));
+    blocks.extend(formulas::formulas(written, &mut references));
     blocks.extend(sources(written, &mut references));
     blocks.extend(rest::attached(written));
     paper(written, "Report of a preparation", blocks)

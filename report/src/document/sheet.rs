@@ -15,6 +15,9 @@ use super::{Align, Block, Cell, Document, Table, findings, listed, screening, se
 use crate::number;
 use prep::outcome::{Finding, Interval, Plan, RunRecord, Severity};
 
+/// Findings about series that were weighed already: no matter of a run to come.
+const OF_SERIES: [&str; 3] = ["not-one-curve", "plateau-at-hydrate", "weighing-out-of-line"];
+
 /// What a bench sheet is made of.
 #[derive(Clone, Copy, Debug)]
 pub struct Bench<'a> {
@@ -173,7 +176,7 @@ fn frame(bench: &Bench<'_>) -> Vec<Block> {
                 "Likely here? ______________________________".to_owned(),
             ],
         ),
-        ("Minimise".to_owned(), vec![screening::minimise(screening)]),
+        ("Minimise".to_owned(), vec![sentence(&screening::minimise(screening))]),
         ("Prepare".to_owned(), prepare),
     ];
     let mut blocks = vec![Block::Heading("Hazards first".to_owned()), Block::Boxes(boxes)];
@@ -188,7 +191,8 @@ fn frame(bench: &Bench<'_>) -> Vec<Block> {
 /// What the plan finds wrong, before anything is weighed; cautions stand with their steps.
 fn warnings(bench: &Bench<'_>) -> Vec<Block> {
     let grave = |finding: &&Finding| matches!(finding.severity, Severity::Error | Severity::Warning);
-    let told: Vec<Finding> = bench.plan.findings.iter().filter(grave).cloned().collect();
+    let ahead = |finding: &&Finding| !OF_SERIES.contains(&finding.code);
+    let told: Vec<Finding> = bench.plan.findings.iter().filter(grave).filter(ahead).cloned().collect();
     match told.is_empty() {
         true => Vec::new(),
         false => {

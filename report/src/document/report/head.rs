@@ -3,10 +3,12 @@
 use super::Written;
 use crate::document::account::{by_ignition, carried, verdict};
 use crate::document::sheet::when;
-use crate::document::{Block, FindingText, Inline, Line, element_name, full_sentence, identifier, link, listed, words};
+use crate::document::{
+    Block, FindingText, Inline, Line, element_name, findings, full_sentence, identifier, link, listed, words,
+};
 use crate::number;
 use chem::quantity::Status;
-use prep::outcome::{Figure, Finding, LotAccount, Verdict};
+use prep::outcome::{Figure, Finding, LotAccount, Severity, Verdict};
 
 /// First or repeated, open or closed.
 pub(super) fn standing(written: &Written<'_>) -> String {
@@ -64,6 +66,10 @@ pub(super) fn summary(written: &Written<'_>) -> Vec<Block> {
     }
     blocks.extend(last.map(|block| composition(written, block)));
     blocks.extend(written.account.findings.iter().filter(|finding| !finding.causes.is_empty()).map(doubted));
+    if !written.record.weighed() {
+        let grave = |finding: &&Finding| matches!(finding.severity, Severity::Error | Severity::Warning);
+        blocks.extend(written.plan.findings.iter().filter(grave).map(findings::told));
+    }
     blocks
 }
 

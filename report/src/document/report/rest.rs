@@ -208,7 +208,6 @@ pub(super) fn attached(written: &Written<'_>) -> Vec<Block> {
         super::attachments(written).iter().map(|file| format!("{} ({})", file.name, file.description)).collect();
     names.sort();
     let mut blocks = vec![
-        Block::NewPage,
         Block::Heading("Attached".to_owned()),
         Block::Paragraph(format!("Files that go along: {}.", listed(&names))),
         Block::Paragraph(format!(

@@ -1,10 +1,10 @@
-//! Results: where the element is, yields, losses on heating; and the formulas by which the figures were made.
+//! Results: where the element is, yields, losses on heating, each with the way to how it was made.
 
 use super::Written;
 use super::head::trail;
 use crate::document::account::{books, by_ignition, carried, evidence};
 use crate::document::references::References;
-use crate::document::{Align, Block, Cell, Inline, Table, element_name, identifier, link, target, words};
+use crate::document::{Align, Block, Cell, Inline, Table, element_name, identifier, link, words};
 use crate::figure::{flow_figure, levels_figure, yields_figure};
 use crate::number;
 use chem::quantity::Status;
@@ -124,91 +124,4 @@ fn quoted(written: &Written<'_>, references: &mut References) -> Table {
         Cell::Line(basis),
     ]);
     table
-}
-
-/// How the figures are made.
-pub(super) fn formulas(written: &Written<'_>, references: &mut References) -> Vec<Block> {
-    let element = written.account.elements.first().map_or("E", String::as_str);
-    let formula = |id: &str, letter: &str, text: String| {
-        vec![target(format!("formula-{id}"), format!("{letter}  ")), words(text)]
-    };
-    let weights = |references: &mut References| references.cite_all(["ciaaw-2021", "ciaaw-2024"]);
-    let mut by_ignition = formula(
-        "content-by-ignition",
-        "A",
-        format!(
-            "Content by ignition of a portion: m({element}) = m(residue) × w({element} in the residue's formula) × m(lot) / m(portion); masses by difference of readings in one vessel. Mass fractions w from standard atomic weights"
-        ),
-    );
-    by_ignition.extend(weights(references));
-    by_ignition.push(words(". Holds if the residue is that formula and the portion is like the lot."));
-    let mut quoted = formula(
-        "quoted",
-        "B",
-        format!(
-            "Quoted content: m({element}) = m(lot) × w({element} in the formula). Holds only if the lot is that formula, which the mass alone does not show"
-        ),
-    );
-    quoted.extend(weights(references));
-    quoted.push(words("."));
-    let share = formula(
-        "yield",
-        "C",
-        format!(
-            "Yield on the element: 100 % × m({element} in the lot) / m({element} charged by the label), the uncertainty of the label included."
-        ),
-    );
-    let mut account = formula(
-        "account",
-        "D",
-        "Accounted: the distribution of every lot under the model of the plan, conditioned on all readings together; matter moves only through balanced operations. Usual losses".to_owned(),
-    );
-    account.extend(references.cite_all(written.record.sources.iter().copied().filter(|key| !key.starts_with("ciaaw"))));
-    account.push(words("."));
-    let loss = formula(
-        "loss",
-        "E",
-        "Loss on heating: 100 % × (m(portion) − m(residue)) / m(portion); calculated: 100 % × (1 − M(residue) / M(solid)) for the same count of the element.".to_owned(),
-    );
-    let mut charged = formula(
-        "charged",
-        "F",
-        "Amount charged: n = m(charge) × w(substance in the supply) / M(substance), by the label or what else is known of the supply beforehand. Molar masses M from standard atomic weights".to_owned(),
-    );
-    charged.extend(weights(references));
-    charged.push(words("."));
-    let expected = formula(
-        "expected",
-        "G",
-        "Expected: the same model run on what is known before any reading, labels, usual losses and balances; the range holds 9 times in 10.".to_owned(),
-    );
-    let budget = formula(
-        "budget",
-        "H",
-        "Budget: shares of u² = Σ c² u²(x) over all unknowns x of the account, c the change of the figure with x, to first order about the best fits; the choice among compositions is a source of its own.".to_owned(),
-    );
-    let series = formula(
-        "series",
-        "I",
-        "Final mass of a series: m(t) = m(end) + (m(start) − m(end)) × exp(−k t), both masses by least squares, k summed over by its likelihood.".to_owned(),
-    );
-    let information = formula(
-        "information",
-        "J",
-        "Information of a test: the mean number of bits by which its result would narrow what the account leaves open."
-            .to_owned(),
-    );
-    vec![
-        Block::Heading("How the figures are made".to_owned()),
-        Block::Line(by_ignition),
-        Block::Line(quoted),
-        Block::Line(share),
-        Block::Line(account),
-        Block::Line(loss),
-        Block::Line(charged),
-        Block::Line(expected),
-        Block::Line(budget),
-        Block::Line(series),
-        Block::Line(information),
-    ]
 }
