@@ -205,6 +205,17 @@ fn the_record_goes_along_with_the_report() {
     assert!(attached.len() >= 3, "record, readings, account");
 }
 
+/// Whether the caption of every figure is its first or its last child, as the HTML standard wants it (4.4.12).
+fn captions_stand_right(handle: &Handle) -> bool {
+    let children = handle.children.borrow();
+    let named =
+        |child: &Handle, tag: &str| matches!(&child.data, NodeData::Element { name, .. } if &*name.local == tag);
+    let inner: Vec<&Handle> = children.iter().filter(|c| matches!(c.data, NodeData::Element { .. })).collect();
+    let place = inner.iter().position(|child| named(child, "figcaption"));
+    let right = !named(handle, "figure") || place.is_some_and(|place| place == 0 || place + 1 == inner.len());
+    right && children.iter().all(captions_stand_right)
+}
+
 /// Names of the elements of a page with what stands in their tags.
 fn elements(handle: &Handle, list: &mut Vec<(String, Vec<(String, String)>)>) {
     if let NodeData::Element { name, attrs, .. } = &handle.data {
@@ -222,6 +233,7 @@ fn the_page_of_its_own_is_html_whose_links_lead_somewhere() {
             let page = report::html::alone::page(&paper);
             let tree = parse_document(RcDom::default(), ParseOpts::default()).one(page);
             assert!(tree.errors.borrow().is_empty(), "{name}: {:?}", tree.errors);
+            assert!(captions_stand_right(&tree.document), "{name}: a caption stands between other parts of its figure");
             let mut list = Vec::new();
             elements(&tree.document, &mut list);
             let stated = |wanted: &str| -> Vec<String> {

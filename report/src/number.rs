@@ -376,10 +376,11 @@ fn quoted(text: &str) -> String {
 /// assert_eq!(said(24.4089, 0.0451), "24.41\u{a0}±\u{a0}0.05");
 /// assert_eq!(said(96.87, 0.59), "96.9\u{a0}±\u{a0}0.6");
 /// assert_eq!(said(96.87, 1.7), "97\u{a0}±\u{a0}2");
+/// assert_eq!(said(100.0, 1e-14), "100");
 /// ```
 #[must_use]
 pub fn said(value: f64, uncertainty: f64) -> String {
-    match decimals_for(uncertainty) {
+    match decimals_for(uncertainty).filter(|_| !is_exact(value, uncertainty)) {
         Some(_) => at_place(value, Some(uncertainty), (-exponent(uncertainty, 0)).min(MOST_DECIMALS)),
         None => plain(value),
     }
