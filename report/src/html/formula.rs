@@ -227,7 +227,7 @@ mod tests {
         assert!(set("as CuCO3, dry").contains("CuCO<sub>3</sub></span>, dry"));
         assert!(set("(CO2 leaves)").contains("(<span class=\"f\">CO<sub>2</sub></span> leaves)"));
         assert!(set("copper (CuSO4·5H2O)").contains("CuSO<sub>4</sub>·5H<sub>2</sub>O</span>)"));
-        assert!(set("Cu2CO3(OH)2·nH2O(s), n\u{a0}=\u{a0}0").contains("·nH<sub>2</sub>O(s)</span>, n = 0"));
+        assert!(set("Cu2CO3(OH)2·nH2O(s), n = 0").contains("·nH<sub>2</sub>O(s)</span>, n\u{a0}=\u{a0}0"));
         assert!(set("Zn5(CO3)2(OH)6").contains("Zn<sub>5</sub>(CO<sub>3</sub>)<sub>2</sub>(OH)<sub>6</sub>"));
         assert!(set("Mn3O4 and In2O3").contains("Mn<sub>3</sub>O<sub>4</sub>"));
         assert!(set("Fe0.947O").contains("Fe<sub>0.947</sub>O"));
