@@ -10,6 +10,8 @@ use std::fmt::Write as _;
 
 /// Words longer than this share the width; shorter ones take what they need, characters.
 const SHORT: usize = 16;
+/// The same in a table with blanks, which want the room.
+const SHORT_BESIDE_BLANKS: usize = 26;
 /// Width of a blank without a unit.
 const NARROW_BLANK: &str = "16mm";
 /// A column that shares counts as at least this long, characters.
@@ -17,15 +19,11 @@ const SHARING: usize = 24;
 /// No column counts as longer than this, characters.
 const LONGEST: usize = 70;
 
-/// The table without columns that hold nothing.
+/// The table without columns that hold nothing; the first stays.
 fn without_empty(table: &Table) -> Table {
     let empty = |cell: Option<&Cell>| matches!(cell, None | Some(Cell::Text(_))) && cell.is_none_or(|c| length(c) == 0);
-    let kept: Vec<usize> = (0..table.columns.len())
-        .filter(|at| {
-            let headed = table.columns.get(*at).is_some_and(|column| !column.head.is_empty());
-            headed || !table.rows.iter().all(|row| empty(row.get(*at)))
-        })
-        .collect();
+    let kept: Vec<usize> =
+        (0..table.columns.len()).filter(|at| *at == 0 || !table.rows.iter().all(|row| empty(row.get(*at)))).collect();
     let row = |row: &Vec<Cell>| kept.iter().filter_map(|at| row.get(*at).cloned()).collect();
     Table {
         columns: kept.iter().filter_map(|at| table.columns.get(*at).cloned()).collect(),
@@ -56,7 +54,17 @@ pub fn ledger(writer: &mut Writer, table: &Table) {
         }
         writer.raw("), ");
     }
+    writer.raw("), (");
+    for row in heads(table) {
+        writer.raw(&format!("{row}, "));
+    }
     writer.raw("))\n");
+}
+
+/// Rows that head the indented ones after them: they stand again where the page turns within their part.
+fn heads(table: &Table) -> Vec<usize> {
+    let indented = |row: Option<&Vec<Cell>>| matches!(row.and_then(|row| row.first()), Some(Cell::Text(text)) if text.starts_with(' '));
+    (0..table.rows.len()).filter(|row| !indented(table.rows.get(*row)) && indented(table.rows.get(row + 1))).collect()
 }
 
 /// Lets the blanks of a table without long words share its width, or its first column if there are none.
@@ -138,7 +146,12 @@ fn width(table: &Table, at: usize) -> String {
         };
     }
     let longest = cells.iter().map(|cell| length(cell)).max().unwrap_or(0).max(head);
-    if longest > SHORT { format!("{}fr", longest.clamp(SHARING, LONGEST)) } else { "auto".to_owned() }
+    let written = table.rows.iter().flatten().any(|cell| matches!(cell, Cell::Fill(_)));
+    if longest > if written { SHORT_BESIDE_BLANKS } else { SHORT } {
+        format!("{}fr", longest.clamp(SHARING, LONGEST))
+    } else {
+        "auto".to_owned()
+    }
 }
 
 fn length(cell: &Cell) -> usize {
@@ -168,6 +181,16 @@ fn unseen(table: &Table, at: usize) -> Vec<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_heads_indented_rows_is_a_head_and_empty_columns_go() {
+        let mut table = Table::new(&[("lot", Align::Left), ("g", Align::Point), ("%", Align::Point)]);
+        for lot in ["cake", "  CuO(s)", "  foreign matter", "liquor"] {
+            table.push(vec![Cell::text(lot), Cell::blank(), Cell::text("1")]);
+        }
+        assert_eq!(heads(&table), [0]);
+        assert_eq!(without_empty(&table).columns.len(), 2);
+    }
 
     #[test]
     fn points_stand_in_line_by_unseen_digits() {

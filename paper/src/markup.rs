@@ -1,13 +1,16 @@
 //! A paper as text of the typesetter.
 //!
-//! Words come in as string literals, never as markup, so nothing that a file holds can be taken for an instruction. Links
+//! Words come in as string literals, never as markup, so nothing that a file holds can be taken for an instruction. What
+//! the letters cannot show is set as its number in Unicode, and no paper fails for it. Links
 //! are written only to targets that the paper has, and a target only once; pictures go along as files by number.
 
 use crate::cells::ledger;
+use crate::world::shows;
 use crate::{Size, qr};
-use report::document::{Block, FindingText, Inline, Paper, Severity, letter};
+use report::document::{Block, FindingText, Inline, Paper, Severity, full_sentence, letter, sentence};
 use report::figure::Figure;
 use report::html::formula::{Piece, Raised, pieces, runs};
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
@@ -159,7 +162,7 @@ impl Writer {
             Block::Caution(text) => {
                 let (word, rest) = report::html::signalled(text);
                 self.put("#caution[*", word, "* ");
-                self.put("", rest, "]\n");
+                self.put("", &sentence(rest), "]\n");
             }
             Block::Hold(text) => self.put("#hold[", text, "]\n"),
             Block::Table(table) => ledger(self, table),
@@ -171,7 +174,7 @@ impl Writer {
             }
             Block::Address { text, address } => self.put("#small[", &format!("{text}: {address}"), "]\n"),
             Block::Verbatim(text) => {
-                let _ = writeln!(self.out, "#raw(block: true, {})", literal(text));
+                let _ = writeln!(self.out, "#raw(block: true, {})", literal(&printable(text)));
             }
             Block::NewPage => self.out += "#pagebreak(weak: true)\n",
         }
@@ -212,23 +215,23 @@ impl Writer {
             "#note({})[*{}* {}",
             !matches!(finding.severity, Severity::Note),
             rich(word),
-            rich(&finding.message)
+            rich(&full_sentence(&finding.message))
         );
         if let Some((line, column)) = finding.place {
-            let _ = write!(self.out, " #small[{}]", rich(&format!("line {line}, column {column}")));
+            let _ = write!(self.out, " #small[{}]", rich(&format!("(line\u{a0}{line}, column\u{a0}{column})")));
         }
         if !finding.causes.is_empty() {
             self.list(&finding.causes);
         }
         for hint in &finding.hints {
-            let _ = write!(self.out, "\n\n#small[{}]", rich(hint));
+            let _ = write!(self.out, "\n\n#small[{}]", rich(&full_sentence(hint)));
         }
         self.out += "]\n";
     }
 
     fn figure(&mut self, figure: &Figure) {
         let (svg, width) = figure.on_paper();
-        let path = self.file(svg.into_bytes());
+        let path = self.file(printable(&svg).into_owned().into_bytes());
         let _ = writeln!(
             self.out,
             "#picture(\"{path}\", calc.min({:.1}, 490) * 1pt, {}, [*{}.* {}])",
@@ -313,7 +316,7 @@ fn targets(blocks: &[Block]) -> BTreeSet<String> {
 /// Words with their formulas set.
 pub fn rich(text: &str) -> String {
     let mut out = String::new();
-    for piece in pieces(text) {
+    for piece in pieces(&printable(text)) {
         match piece {
             Piece::Words(words) => out += &shown(&words),
             Piece::Formula(formula) => {
@@ -340,6 +343,22 @@ fn shown(words: &str) -> String {
         return String::new();
     }
     format!("#{};", literal(&words.replace("–\u{a0}", "–\u{2060}\u{a0}")))
+}
+
+/// The text with what the letters cannot show as its number in Unicode.
+fn printable(text: &str) -> Cow<'_, str> {
+    if text.chars().all(shows) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len() + 8);
+    for character in text.chars() {
+        if shows(character) || character.is_control() {
+            out.push(character);
+        } else {
+            let _ = write!(out, "[U+{:04X}]", u32::from(character));
+        }
+    }
+    Cow::Owned(out)
 }
 
 /// A string of the typesetter.

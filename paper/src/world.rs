@@ -21,6 +21,13 @@ static FONTS: LazyLock<Vec<Font>> = LazyLock::new(|| {
 });
 static BOOK: LazyLock<LazyHash<FontBook>> = LazyLock::new(|| LazyHash::new(FontBook::from_fonts(FONTS.iter())));
 
+/// Whether the letters on paper can show a character, or need not: spaces, and marks that are never seen.
+pub fn shows(character: char) -> bool {
+    let unseen = matches!(character, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2064}' | '\u{feff}');
+    let drawn = || FONTS.iter().all(|font| font.info().coverage.contains(u32::from(character)));
+    character.is_ascii() || character.is_whitespace() || unseen || drawn()
+}
+
 /// Rounds of the typesetter's memory after which an entry is dropped.
 const KEPT_ROUNDS: usize = 4;
 

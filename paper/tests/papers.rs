@@ -5,15 +5,16 @@
 
 mod books;
 
-use books::{Books, EXAMPLES, books, claimed};
+use books::{EXAMPLES, books, books_of, claimed};
 use html5ever::tendril::TendrilSink as _;
 use html5ever::{ParseOpts, parse_document};
-use lopdf::{Dictionary, Document, Object};
+use lopdf::{Document, Object};
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
 use paper::{Size, pdf};
 use prep::outcome::Verdict;
 use report::document::{Block, Paper, plain};
 use report::number;
+use serde_json::Value;
 
 /// Words without the spaces between them, which two readers of PDF place differently.
 fn bare(text: &str) -> String {
@@ -30,49 +31,135 @@ fn words_of(pdf: &[u8]) -> String {
     bare(&document.extract_text(&pages).expect("its words"))
 }
 
-/// The figures of an account as every form prints them.
-fn figures(books: &Books) -> Vec<String> {
-    let account = &books.account;
-    let mut list: Vec<String> = account.lots.iter().map(|lot| number::mean_bare(&lot.mass)).collect();
-    list.extend(account.lots.iter().flat_map(|lot| &lot.elements).map(|content| number::mean_bare(&content.mass)));
-    if let Some(yields) = &account.yields {
-        list.extend(yields.quoted.iter().map(|quoted| number::figure_bare(&quoted.percent)));
-        list.push(number::percent_bare(&yields.overall));
-        list.extend(yields.steps.iter().map(|step| number::percent_bare(&step.cumulative)));
+fn number_of(value: &Value, key: &str) -> f64 {
+    value[key].as_f64().unwrap_or_else(|| panic!("{key} in {value}"))
+}
+
+/// An interval of the JSON as it is printed.
+fn mean(interval: &Value) -> String {
+    number::with_uncertainty(number_of(interval, "mean"), interval["standard_uncertainty"].as_f64())
+}
+
+/// A quantity of the JSON as it is printed.
+fn quantity(quantity: &Value) -> String {
+    number::with_uncertainty(number_of(quantity, "value"), quantity["standard_uncertainty"].as_f64())
+}
+
+/// A percentage of the JSON as it is printed: two decimals at most.
+fn percent(interval: &Value) -> String {
+    let (mean, uncertainty) = (number_of(interval, "mean"), number_of(interval, "standard_uncertainty"));
+    match uncertainty {
+        u if u >= 0.0995 => number::with_uncertainty(mean, Some(u)),
+        u if u >= 0.005 => number::at_place(mean, Some(u), 2),
+        _ => number::fixed(mean, 2),
     }
-    list.extend(books.record.readings.iter().filter_map(|reading| reading.figure.as_deref()).map(number::tied));
-    list
+}
+
+fn list(value: &Value) -> Vec<&Value> {
+    match value {
+        Value::Array(list) => list.iter().collect(),
+        Value::Object(map) => map.values().collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// The headline figures of the account in JSON, each with where it stands, as every form prints them.
+fn figures(account: &Value, record: &Value) -> Vec<(&'static str, String)> {
+    let mut found: Vec<(&'static str, String)> = Vec::new();
+    for lot in list(&account["lots"]) {
+        found.push(("lot", mean(&lot["mass"])));
+        found.extend(list(&lot["elements"]).into_iter().map(|content| ("element of a lot", mean(&content["mass"]))));
+    }
+    for stream in list(&account["streams"]) {
+        found.extend(list(stream).into_iter().map(|mass| ("stream", mean(mass))));
+    }
+    let yields = &account["yields"];
+    for quoted in list(&yields["quoted"]) {
+        found.push(("quoted yield", quantity(&quoted["percent"])));
+        found.push(("quoted element", quantity(&quoted["element_mass"])));
+    }
+    if yields.is_object() {
+        found.push(("yield", percent(&yields["accounted"]["overall"])));
+        let steps = list(&yields["accounted"]["steps"]).into_iter();
+        found.extend(
+            steps.flat_map(|step| [&step["interval"], &step["cumulative"]]).map(|y| ("yield of a step", percent(y))),
+        );
+    }
+    for level in list(&account["loss_levels"]) {
+        found.push(("loss on heating", quantity(&level["observed"])));
+        let calculated = list(&level["levels"]).into_iter();
+        found.extend(calculated.map(|one| ("calculated loss", number::fixed(number_of(one, "loss_percent"), 2))));
+    }
+    found.extend(
+        list(&account["tests"]).into_iter().filter_map(|test| Some(("test", test["found"].as_str()?.to_owned()))),
+    );
+    for reading in list(&record["readings"]) {
+        found.extend(reading["figure"].as_str().map(|figure| ("reading", number::tied(figure))));
+    }
+    found
 }
 
 #[test]
-fn the_report_holds_the_figures_of_the_account() {
+fn the_report_holds_the_numbers_of_the_json() {
     for name in EXAMPLES {
         let books = books(name);
         let words = words_of(&set(&books.report(), Size::A4));
-        let figures = figures(&books);
-        assert!(figures.len() > 6, "{name} has figures");
-        for figure in figures {
-            assert!(words.contains(&bare(&figure)), "{name}: {figure} is not on paper");
+        let (account, record) = (report::json::account(&books.account), report::json::record(&books.record));
+        let figures = figures(&account, &record);
+        assert!(figures.len() > 15, "{name} has {} figures", figures.len());
+        for (place, figure) in figures {
+            assert!(words.contains(&bare(&figure)), "{name}: {figure} ({place}) is not on paper");
         }
     }
+}
+
+/// What is printed in short is printed alike: no figure of the brief report or the page differs from the report.
+#[test]
+fn the_page_holds_the_numbers_of_the_json() {
+    for name in EXAMPLES {
+        let books = books(name);
+        let page = report::html::alone::page(&books.report());
+        let tree = parse_document(RcDom::default(), ParseOpts::default()).one(page);
+        let mut words = String::new();
+        text(&tree.document, &mut words);
+        let words = bare(&words);
+        for (place, figure) in figures(&report::json::account(&books.account), &report::json::record(&books.record)) {
+            assert!(words.contains(&bare(&figure)), "{name}: {figure} ({place}) is not on the page");
+        }
+    }
+}
+
+fn text(handle: &Handle, out: &mut String) {
+    if let NodeData::Text { contents } = &handle.data {
+        *out += &contents.borrow();
+    }
+    handle.children.borrow().iter().for_each(|child| text(child, out));
 }
 
 #[test]
 fn the_sheet_holds_what_the_plan_expects() {
+    let mut count = 0;
     for name in EXAMPLES {
         let books = books(name);
         let words = words_of(&set(&books.sheet(), Size::Letter));
-        for expectation in books.plan.steps.iter().flat_map(|step| &step.expects) {
-            let corrects = books.record.readings.iter().any(|r| r.id == expectation.reading && r.corrects.is_some());
-            if let Some(interval) = expectation.interval.as_ref().filter(|_| !corrects) {
-                let told = number::interval(interval);
-                assert!(words.contains(&bare(&told)), "{name}: {told} is not on the sheet");
+        let plan = report::json::plan(&books.plan);
+        for expectation in list(&plan["steps"]).into_iter().flat_map(|step| list(&step["expects"])) {
+            let (interval, reading) = (&expectation["interval"], expectation["reading"].as_str().expect("a name"));
+            if interval.is_object() {
+                let told = number::ends(number_of(interval, "low"), number_of(interval, "high"));
+                assert!(words.contains(&bare(&told)), "{name}: {told} of {reading} is not on the sheet");
+                count += 1;
             }
         }
-        for line in &books.plan.weigh_out {
-            assert!(words.contains(&bare(&line.supply)), "{name}: {}", line.supply);
+        for line in list(&plan["weigh_out"]) {
+            assert!(words.contains(&bare(line["supply"].as_str().expect("a name"))), "{name}: {line}");
+            for element in list(&line["elements"]) {
+                let told = number::ends(number_of(element, "low"), number_of(element, "high"));
+                assert!(words.contains(&bare(&told)), "{name}: brings {told}");
+            }
         }
     }
+    assert!(count > 10, "the examples expect readings");
 }
 
 #[test]
@@ -103,61 +190,6 @@ fn a_claim_that_is_too_strong_is_printed_in_its_weaker_form() {
     }
 }
 
-fn catalogue(document: &Document) -> &Dictionary {
-    document.catalog().expect("a catalogue")
-}
-
-fn follow<'a>(document: &'a Document, object: &'a Object) -> &'a Object {
-    document.dereference(object).map_or(object, |(_, found)| found)
-}
-
-/// Kinds of the elements of the tree of tags, depth first, each with whether it has words in place of a picture.
-fn tags(document: &Document, object: &Object, list: &mut Vec<(String, bool)>) {
-    match follow(document, object) {
-        Object::Array(children) => children.iter().for_each(|child| tags(document, child, list)),
-        Object::Dictionary(element) => {
-            if let Ok(kind) = element.get(b"S").and_then(Object::as_name) {
-                list.push((String::from_utf8_lossy(kind).into_owned(), element.has(b"Alt")));
-            }
-            if let Ok(children) = element.get(b"K") {
-                tags(document, children, list);
-            }
-        }
-        _ => {}
-    }
-}
-
-#[test]
-fn the_papers_are_tagged_for_readers_and_carry_their_letters() {
-    let books = books("bluestone");
-    for paper in [books.report(), books.sheet(), books.brief()] {
-        let bytes = set(&paper, Size::A4);
-        let document = Document::load_mem(&bytes).expect("a PDF");
-        let catalogue = catalogue(&document);
-        let marked = follow(&document, catalogue.get(b"MarkInfo").expect("MarkInfo")).as_dict().expect("a dictionary");
-        assert_eq!(marked.get(b"Marked").and_then(Object::as_bool).ok(), Some(true));
-        assert!(catalogue.has(b"Lang"));
-        let tree = follow(&document, catalogue.get(b"StructTreeRoot").expect("tags"));
-        let mut list = Vec::new();
-        tags(&document, tree, &mut list);
-        for kind in ["H1", "H2", "Table", "TR", "TH", "TD", "Figure", "P", "Link"] {
-            let expected = kind != "Link" || list.iter().any(|(found, _)| found == "Link");
-            assert!(expected && list.iter().any(|(found, _)| found == kind), "{}: no {kind}", paper.kicker);
-        }
-        assert!(list.iter().filter(|(kind, _)| kind == "Figure").all(|(_, words)| *words), "a picture without words");
-        let fonts: Vec<&Dictionary> = document
-            .objects
-            .values()
-            .filter_map(|object| object.as_dict().ok())
-            .filter(|object| object.get(b"Type").and_then(Object::as_name).is_ok_and(|name| name == b"FontDescriptor"))
-            .collect();
-        assert!(!fonts.is_empty(), "there are letters");
-        let embedded = |font: &&Dictionary| font.has(b"FontFile2") || font.has(b"FontFile3") || font.has(b"FontFile");
-        assert!(fonts.iter().all(embedded), "letters are embedded");
-        assert!(bytes.windows(12).any(|w| w == b"pdfuaid:part"), "it says that it is PDF/UA");
-    }
-}
-
 #[test]
 fn the_record_goes_along_with_the_report() {
     let books = books("zinc-lozenges");
@@ -171,6 +203,17 @@ fn the_record_goes_along_with_the_report() {
         .collect();
     assert!(attached.iter().any(|file| file == books.text.as_bytes()), "the file itself, letter by letter");
     assert!(attached.len() >= 3, "record, readings, account");
+}
+
+/// Whether the caption of every figure is its first or its last child, as the HTML standard wants it (4.4.12).
+fn captions_stand_right(handle: &Handle) -> bool {
+    let children = handle.children.borrow();
+    let named =
+        |child: &Handle, tag: &str| matches!(&child.data, NodeData::Element { name, .. } if &*name.local == tag);
+    let inner: Vec<&Handle> = children.iter().filter(|c| matches!(c.data, NodeData::Element { .. })).collect();
+    let place = inner.iter().position(|child| named(child, "figcaption"));
+    let right = !named(handle, "figure") || place.is_some_and(|place| place == 0 || place + 1 == inner.len());
+    right && children.iter().all(captions_stand_right)
 }
 
 /// Names of the elements of a page with what stands in their tags.
@@ -190,6 +233,7 @@ fn the_page_of_its_own_is_html_whose_links_lead_somewhere() {
             let page = report::html::alone::page(&paper);
             let tree = parse_document(RcDom::default(), ParseOpts::default()).one(page);
             assert!(tree.errors.borrow().is_empty(), "{name}: {:?}", tree.errors);
+            assert!(captions_stand_right(&tree.document), "{name}: a caption stands between other parts of its figure");
             let mut list = Vec::new();
             elements(&tree.document, &mut list);
             let stated = |wanted: &str| -> Vec<String> {
@@ -232,4 +276,82 @@ fn a_file_cannot_speak_to_the_typesetter() {
     paper.document.blocks.push(Block::Verbatim(words.to_owned()));
     let found = words_of(&set(&paper, Size::A4));
     assert!(found.contains("#read(\"/etc/passwd\")"), "it stands there as words");
+}
+
+/// Letters that the face does not have are no reason to refuse a paper: they stand as their number.
+#[test]
+fn what_the_letters_cannot_show_is_told_by_its_number() {
+    let mut paper = books("bluestone").sheet();
+    paper.document.title = "Kupfer für 東京 🧪".to_owned();
+    paper.document.blocks.push(Block::Paragraph("∂ and Å, µ, π, →, ≥, ²".to_owned()));
+    paper.document.blocks.push(Block::Verbatim("label = \"東\"".to_owned()));
+    let found = words_of(&set(&paper, Size::A4));
+    for told in ["Kupferfür[U+6771][U+4EAC][U+1F9EA]", "[U+2202]andÅ,", "label=\"[U+6771]\""] {
+        assert!(found.contains(told), "{told}");
+    }
+}
+
+#[test]
+fn what_only_the_author_can_say_is_printed() {
+    let own = "author = \"A. Author\"\nrun = \"14, the second of two; the first gave 23.1 g\"\npurpose = \"A pigment, after an old recipe\"\nafterwards = \"wash with warm water\"\n";
+    let books = books_of("bluestone", own.to_owned() + &books("bluestone").text, None);
+    let words = words_of(&set(&books.report(), Size::A4));
+    for told in [
+        "Run14,thesecondoftwo;thefirstgave23.1g.",
+        "A.Author.2May2026.",
+        "Apigment,afteranoldrecipe.",
+        "Anothertime:Washwithwarmwater.",
+    ] {
+        assert!(words.contains(told), "{told}");
+    }
+    let words = words_of(&set(&books.sheet(), Size::A4));
+    assert!(words.contains("Benchsheetofrun14,thesecondoftwo"), "{}", &words[..200]);
+}
+
+/// 100.0 g at 98 to 100 % of CuSO4·5H2O, 249.68 g/mol by the atomic weights of CIAAW 2021: 0.3965 mol, 25.20 g Cu; worked
+/// by hand. The rectangle of the label is 2 % wide: 0.0023 mol.
+#[test]
+fn moles_of_charges_stand_in_the_procedure_and_elements_on_the_sheet() {
+    let books = books("bluestone");
+    let charge = &books.plan.weigh_out[0];
+    let (name, amount) = &charge.brings[0];
+    assert_eq!(name, "CuSO4·5H2O");
+    assert!((amount.mean - 0.99 * 100.0 / 249.68).abs() < 5e-5, "{amount:?}");
+    assert!((amount.standard_uncertainty - 0.02 / 12f64.sqrt() * 100.0 / 249.68).abs() < 5e-5, "{amount:?}");
+    let (element, mass) = &charge.elements[0];
+    assert_eq!(element, "Cu");
+    assert!((mass.mean - amount.mean * 63.546).abs() < 2e-3, "{mass:?}");
+    let soda = books.plan.weigh_out.iter().find(|line| line.supply == "washing soda").expect("soda");
+    assert_eq!(soda.brings[0].0, "Na2CO3", "two hydrates count together");
+    // All monohydrate, 124.00 g/mol, or all decahydrate, 286.14 g/mol.
+    assert!(soda.brings[0].1.low > 126.0 / 286.14 && soda.brings[0].1.high < 126.0 / 124.00, "{soda:?}");
+    assert!(soda.elements.is_empty(), "no copper in soda");
+    let words = words_of(&set(&books.report(), Size::A4));
+    assert!(words.contains("(0.3965±0.0023molCuSO4·5H2O"), "moles are told");
+}
+
+/// Formulas, charges and hydrates are set alike in both forms: the letters of the words are the same, and digits are
+/// inferiors or superiors.
+#[test]
+fn formulas_charges_and_hydrates_are_set_alike_in_both_forms() {
+    let mut paper = books("bluestone").brief();
+    paper.document.blocks.insert(
+        0,
+        Block::Paragraph(
+            "Of SO4^2-(aq), CuSO4·5H2O and [Cu(NH3)4]^2+, −0.12\u{a0}g and 12\u{202f}500\u{a0}g.".to_owned(),
+        ),
+    );
+    let page = report::html::alone::page(&paper);
+    for set in [
+        "SO<sub>4</sub><sup>2−</sup>(aq)",
+        "CuSO<sub>4</sub>·5H<sub>2</sub>O",
+        "[Cu(NH<sub>3</sub>)<sub>4</sub>]<sup>2+</sup>",
+        "−0.12\u{a0}g and 12\u{202f}500\u{a0}g",
+    ] {
+        assert!(page.contains(set), "{set}");
+    }
+    let words = words_of(&set(&paper, Size::A4));
+    for told in ["OfSO42−(aq),CuSO4·5H2Oand[Cu(NH3)4]2+,", "−0.12gand12500g."] {
+        assert!(words.contains(told), "{told}: {}", &words[..400]);
+    }
 }

@@ -13,7 +13,21 @@ use std::path::{Path, PathBuf};
 use toml_edit::{Item, TableLike, Value};
 
 /// Keys that are no part of the plan.
-const RECORDED: [&str; 9] = ["reading", "test", "note", "suppose", "claim", "closed", "room", "waste", "accept"];
+const RECORDED: [&str; 13] = [
+    "reading",
+    "test",
+    "note",
+    "suppose",
+    "claim",
+    "closed",
+    "room",
+    "waste",
+    "accept",
+    "author",
+    "run",
+    "purpose",
+    "afterwards",
+];
 /// Keys of a supply that are none.
 const BOUGHT: [&str; 3] = ["pack", "price", "left"];
 

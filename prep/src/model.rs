@@ -580,6 +580,19 @@ pub struct Accept {
     pub reason: String,
 }
 
+/// What only the author can say, for the report.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct AuthorWords {
+    /// Who did it.
+    pub author: Option<String>,
+    /// Which run it is, and what became of the others.
+    pub run: Option<String>,
+    /// What it is for, and who did it before.
+    pub purpose: Option<String>,
+    /// What would be done otherwise another time.
+    pub afterwards: Option<String>,
+}
+
 /// A preparation.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Preparation {
@@ -611,6 +624,8 @@ pub struct Preparation {
     pub accepted: Vec<Accept>,
     /// When it was closed: nothing more is weighed.
     pub closed: Option<String>,
+    /// What only the author can say.
+    pub words: AuthorWords,
     /// Losses learned from earlier preparations, in place of the defaults.
     pub own_losses: Vec<crate::losses::OwnLoss>,
     /// Planned fields in file order (path, value), for freezing.

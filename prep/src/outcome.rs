@@ -218,6 +218,10 @@ pub struct WeighOut {
     pub step: String,
     /// Amount, g.
     pub amount: Interval,
+    /// Substances that it brings, mol each: hydrates of one salt together, under the salt where there are several.
+    pub brings: Vec<(String, Interval)>,
+    /// Accounted elements that it brings, g each.
+    pub elements: Vec<(String, Interval)>,
 }
 
 /// The feed for a wanted product.

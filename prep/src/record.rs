@@ -56,6 +56,10 @@ pub fn record(preparation: &Preparation) -> RunRecord {
             .map(|jar| (jar.name.value.clone(), jar.takes.iter().map(|lot| lot.value.clone()).collect()))
             .collect(),
         closed: preparation.closed.clone(),
+        author: preparation.words.author.clone(),
+        run: preparation.words.run.clone(),
+        purpose: preparation.words.purpose.clone(),
+        afterwards: preparation.words.afterwards.clone(),
         plan_hash: crate::freeze::planned_hash(preparation),
         text_hash: blake3::hash(preparation.text.as_bytes()).to_hex().to_string(),
         sources: sources(preparation),

@@ -58,6 +58,10 @@ pub fn metadata(record: &RunRecord, entries: &[Entry], date: &str, version: &str
             "mentions": mentions,
         }),
     ];
+    if let Some(author) = &record.author {
+        graph[1]["author"] = json!({ "@id": "#author" });
+        graph.push(json!({ "@id": "#author", "@type": "Person", "name": author }));
+    }
     graph.extend(entries.iter().map(file));
     graph.extend(record.steps.iter().enumerate().map(|(place, step)| {
         let times: Vec<&str> =

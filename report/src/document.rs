@@ -225,8 +225,16 @@ pub(crate) fn element_name(symbol: &str) -> String {
     chem::Element::from_symbol(symbol).map_or_else(|| symbol.to_owned(), |element| element.name().to_owned())
 }
 
-/// The text with its first letter in upper case, unless it is a formula or begins with a quoted name.
-fn sentence(text: &str) -> String {
+/// A text as a sentence of its own: a capital and a full stop.
+#[must_use]
+pub fn full_sentence(text: &str) -> String {
+    let text = sentence(text.trim());
+    if text.ends_with(['.', '?', '!']) { text } else { text + "." }
+}
+
+/// The text with its first letter in upper case.
+#[must_use]
+pub fn sentence(text: &str) -> String {
     let mut characters = text.chars();
     characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
 }

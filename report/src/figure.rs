@@ -66,10 +66,10 @@ impl Figure {
             figure.fig {
                 (PreEscaped(self.drawn(&self.wide, "wide-only")))
                 (PreEscaped(self.drawn(&self.narrow, "narrow")))
-                figcaption.cap { (crate::html::formula::rich(&self.caption)) }
                 @if !self.table.rows.is_empty() {
                     details.numbers { summary { "the numbers" } (crate::html::one(&Block::Table(self.table.clone()))) }
                 }
+                figcaption.cap { (crate::html::formula::rich(&self.caption)) }
             }
         }
     }

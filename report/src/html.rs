@@ -9,7 +9,7 @@ pub mod alone;
 pub mod formula;
 pub mod inline;
 
-use crate::document::{Align, Block, Cell, Document, FindingText, Table};
+use crate::document::{Align, Block, Cell, Document, FindingText, Table, full_sentence, sentence};
 use crate::figure::strip::strip_mark;
 use formula::rich;
 pub use maud::{Markup, PreEscaped, html};
@@ -87,9 +87,7 @@ fn set_boxes(boxes: &[(String, Vec<String>)]) -> Markup {
 pub fn caution(text: &str) -> Markup {
     let (word, rest) = signalled(text);
     let class = if word == "Danger." { "danger" } else { "caution" };
-    let mut letters = rest.chars();
-    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
-    html! { div class=(class) { b { (word) } " " (rich(&(first + letters.as_str()))) } }
+    html! { div class=(class) { b { (word) } " " (rich(&sentence(rest))) } }
 }
 
 /// The signal word of a caution and the rest of it; what the author wrote has none.
@@ -114,12 +112,12 @@ pub fn set_finding(finding: &FindingText) -> Markup {
     html! {
         div class=(format!("found-note {class}")) {
             p {
-                b { (word) } " " (rich(&finding.message))
+                b { (word) } " " (rich(&full_sentence(&finding.message)))
                 @if let Some((line, column)) = finding.place {
-                    " " span.fine { "line " (line) ", column " (column) }
+                    " " span.fine { "(line " (line) ", column " (column) ")" }
                 }
             }
-            @for hint in &finding.hints { p.q2 { (rich(hint)) } }
+            @for hint in &finding.hints { p.q2 { (rich(&full_sentence(hint))) } }
             @if !finding.causes.is_empty() {
                 ul.points { @for cause in &finding.causes { li { (rich(cause)) } } }
             }
@@ -161,7 +159,7 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
         Cell::Text(text) if text.is_empty() => html! { td.blank {} },
         Cell::Line(line) if at == 0 => html! { th scope="row" { (inline::line(line)) } },
         Cell::Line(line) => html! { td.col.full data-l=(head) { (inline::line(line)) } },
-        Cell::Fill(unit) => html! { td.col data-l=(head) { span.fill {} " " (rich(unit)) } },
+        Cell::Fill(unit) => html! { td.col.nb data-l=(head) { span.fill {} " " (rich(unit)) } },
         Cell::Text(text) if at == 0 => html! { th scope="row" { (rich(text)) } },
         Cell::Text(text) if align == Align::Point => html! {
             td class=(format!("nb i{} d{}", whole.min(9), decimals.min(9))) data-l=(head) { (pointed(text)) }

@@ -165,6 +165,12 @@ pub fn with_uncertainty(value: f64, uncertainty: Option<f64>) -> String {
     }
 }
 
+/// Whether an uncertainty is no more than rounding of the arithmetic: the figure is exact by construction.
+#[must_use]
+pub fn is_exact(value: f64, uncertainty: f64) -> bool {
+    uncertainty <= NEGLIGIBLE * value.abs()
+}
+
 /// Value ± standard uncertainty at a place that a whole column shares.
 #[must_use]
 pub fn at_place(value: f64, uncertainty: Option<f64>, decimals: i32) -> String {
@@ -308,9 +314,9 @@ pub fn tied(text: &str) -> String {
 }
 
 /// Units that a number in running text is tied to.
-const TIED_UNITS: [&str; 24] = [
+const TIED_UNITS: [&str; 27] = [
     "g", "mg", "kg", "mL", "L", "%", "°C", "K", "h", "min", "s", "ppm", "mol", "mmol", "m³", "bar", "kJ", "J", "EUR",
-    "mm", "cm", "bit", "mg/kg", "kJ/g",
+    "mm", "cm", "bit", "mg/kg", "kJ/g", "L/min", "mL/min", "g/mL",
 ];
 
 /// Running text for print: numbers tied to their units and their ±, names in quotation marks, signs as signs.
@@ -319,7 +325,7 @@ const TIED_UNITS: [&str; 24] = [
 /// use report::number::with_ties;
 /// assert_eq!(with_ties("up to 4.9 L of gas"), "up to 4.9\u{a0}L of gas");
 /// assert_eq!(with_ties("step `dry`: 2 x 20 g"), "step “dry”: 2\u{a0}×\u{a0}20\u{a0}g");
-/// assert_eq!(with_ties("n = 0.43 ± 0.02, so"), "n = 0.43\u{a0}±\u{a0}0.02, so");
+/// assert_eq!(with_ties("(n = 0.43 ± 0.02), so"), "(n\u{a0}=\u{a0}0.43\u{a0}±\u{a0}0.02), so");
 /// ```
 #[must_use]
 pub fn with_ties(text: &str) -> String {
@@ -334,8 +340,11 @@ pub fn with_ties(text: &str) -> String {
         let after = words.get(at + 1).copied().unwrap_or_default();
         let bare = word.trim_end_matches([',', ';', '.', ':', ')', '?']);
         let sign = |word: &str| matches!(word, "±" | "x" | "×");
+        let named = |word: &str| word.trim_start_matches('(').chars().count() == 1;
         let tied = digit(before) && (TIED_UNITS.contains(&bare) || sign(word) && begins(after))
-            || digit(earlier) && sign(before) && begins(word);
+            || digit(earlier) && sign(before) && begins(word)
+            || *word == "=" && named(before) && begins(after)
+            || before == "=" && named(earlier) && begins(word);
         if at > 0 {
             out.push(if tied { NO_BREAK } else { ' ' });
         }
@@ -367,10 +376,11 @@ fn quoted(text: &str) -> String {
 /// assert_eq!(said(24.4089, 0.0451), "24.41\u{a0}±\u{a0}0.05");
 /// assert_eq!(said(96.87, 0.59), "96.9\u{a0}±\u{a0}0.6");
 /// assert_eq!(said(96.87, 1.7), "97\u{a0}±\u{a0}2");
+/// assert_eq!(said(100.0, 1e-14), "100");
 /// ```
 #[must_use]
 pub fn said(value: f64, uncertainty: f64) -> String {
-    match decimals_for(uncertainty) {
+    match decimals_for(uncertainty).filter(|_| !is_exact(value, uncertainty)) {
         Some(_) => at_place(value, Some(uncertainty), (-exponent(uncertainty, 0)).min(MOST_DECIMALS)),
         None => plain(value),
     }

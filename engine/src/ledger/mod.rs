@@ -151,6 +151,12 @@ impl<S: Scalar> Workspace<S> {
         if emptied { Contents::of(&self.nothing) } else { self.given(lot) }
     }
 
+    /// What a kilogram of a supply holds in this run, mol/kg and kg/kg.
+    #[must_use]
+    pub fn supplied(&self, supply: usize) -> Contents<'_, S> {
+        Contents::of(self.supplies.get(supply * self.width..(supply + 1) * self.width).unwrap_or(&self.nothing))
+    }
+
     /// Amounts of the species that are taken never to be in a lot, mol: all zero, or the operations were misread.
     #[must_use]
     pub fn beyond_reach(&self, lot: Lot) -> &[S] {

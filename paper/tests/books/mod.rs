@@ -33,7 +33,11 @@ pub fn books(name: &'static str) -> Books {
 
 pub fn claimed(name: &'static str, claim: Option<&str>) -> Books {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../examples").join(format!("{name}.toml"));
-    let text = std::fs::read_to_string(path).expect("an example");
+    books_of(name, std::fs::read_to_string(path).expect("an example"), claim)
+}
+
+/// The books of a text.
+pub fn books_of(name: &'static str, text: String, claim: Option<&str>) -> Books {
     let preparation = prep::read(text.as_bytes()).preparation.expect("a preparation");
     let settings = AccountSettings { claim: claim.map(str::to_owned), ..AccountSettings::default() };
     let record = prep::record(&preparation);

@@ -144,6 +144,14 @@ pub struct RunRecord {
     pub waste: Vec<(String, Vec<String>)>,
     /// When it was closed.
     pub closed: Option<String>,
+    /// Who did it.
+    pub author: Option<String>,
+    /// Which run it is, and what became of the others.
+    pub run: Option<String>,
+    /// What it is for, in the author's words.
+    pub purpose: Option<String>,
+    /// What the author would do otherwise another time.
+    pub afterwards: Option<String>,
     /// Hash of the planned fields.
     pub plan_hash: String,
     /// Hash of the text of the file.

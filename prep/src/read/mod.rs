@@ -19,7 +19,8 @@ mod ware;
 use crate::check;
 use crate::losses;
 use crate::model::{
-    ForeignKind, Instrument, Knowledge, Measure, Preparation, Span, Spanned, Step, Supposition, Target, Vessel, Ware,
+    AuthorWords, ForeignKind, Instrument, Knowledge, Measure, Preparation, Span, Spanned, Step, Supposition, Target,
+    Vessel, Ware,
 };
 use crate::outcome::{Finding, Severity};
 use crate::syntax::{Fields, Findings, inside, suggest};
@@ -116,6 +117,13 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
     let claim = fields.text("claim");
     let account_for = elements(&fields);
     let closed = fields.text("closed").map(|closed| closed.value);
+    let told = |key| fields.text(key).map(|told| told.value);
+    let words = AuthorWords {
+        author: told("author"),
+        run: told("run"),
+        purpose: told("purpose"),
+        afterwards: told("afterwards"),
+    };
     let histories = fields.texts("learn_from");
     // Only the file at hand learns: a ring of histories would never end.
     let own_losses = if within.is_empty() { learn::own_losses(&histories, world, findings) } else { Vec::new() };
@@ -156,6 +164,7 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
         waste: waste.into_iter().flatten().collect(),
         accepted: accepted.into_iter().flatten().collect(),
         closed,
+        words,
         own_losses,
         planned: crate::freeze::planned_fields(root),
         text: text.to_owned(),

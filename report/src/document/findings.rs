@@ -12,8 +12,13 @@ pub(super) fn section(findings: &[Finding]) -> Vec<Block> {
     }
     let mut ranked: Vec<&Finding> = findings.iter().collect();
     ranked.sort_by_key(|finding| finding.severity);
-    blocks.extend(ranked.into_iter().map(|finding| Block::Finding(in_words(finding))));
+    blocks.extend(ranked.into_iter().map(told));
     blocks
+}
+
+/// One finding as a block.
+pub(super) fn told(finding: &Finding) -> Block {
+    Block::Finding(in_words(finding))
 }
 
 fn in_words(finding: &Finding) -> FindingText {

@@ -4,9 +4,10 @@
 //! materials, procedure, readings, results, identity and purity with grades of evidence, uncertainty, what is not
 //! accounted for, waste, deviations and corrections, sources, attachments. Every derived figure leads to its readings, its
 //! formula and its source, and carries a letter for its status. A claim that the evidence does not carry is printed in the
-//! form that it does. What is neglected: prose about purpose and precedent, which only the author can write.
+//! form that it does. Prose about purpose, precedent and what would be done otherwise is the author's, from the file.
 
 mod brief;
+mod formulas;
 mod grades;
 mod head;
 mod procedure;
@@ -58,10 +59,10 @@ pub fn full_report(written: &Written<'_>) -> Paper {
     blocks.extend(results::results(written, &mut references));
     blocks.extend(grades::identity(written));
     blocks.extend(rest::uncertainty(written));
-    blocks.extend(rest::unaccounted(written));
+    blocks.extend(rest::unaccounted(written, &mut references));
     blocks.extend(rest::waste(written));
     blocks.extend(rest::deviations(written));
-    blocks.extend(results::formulas(written, &mut references));
+    blocks.extend(formulas::formulas(written, &mut references));
     blocks.extend(sources(written, &mut references));
     blocks.extend(rest::attached(written));
     paper(written, "Report of a preparation", blocks)

@@ -11,9 +11,12 @@ mod steps;
 
 use super::paper::Paper;
 use super::references::References;
-use super::{Align, Block, Cell, Document, Table, listed, screening, words};
+use super::{Align, Block, Cell, Document, Table, findings, listed, screening, sentence, words};
 use crate::number;
-use prep::outcome::{Interval, Plan, RunRecord};
+use prep::outcome::{Finding, Interval, Plan, RunRecord, Severity};
+
+/// Findings about series that were weighed already: no matter of a run to come.
+const OF_SERIES: [&str; 3] = ["not-one-curve", "plateau-at-hydrate", "weighing-out-of-line"];
 
 /// What a bench sheet is made of.
 #[derive(Clone, Copy, Debug)]
@@ -36,6 +39,7 @@ pub fn bench_sheet(bench: &Bench<'_>) -> Paper {
     let mut references = References::default();
     let mut blocks = beginning(bench);
     blocks.extend(frame(bench));
+    blocks.extend(warnings(bench));
     blocks.extend(materials(bench));
     blocks.extend(checks(bench, &mut references));
     blocks.extend(steps::steps(bench));
@@ -48,7 +52,7 @@ pub fn bench_sheet(bench: &Bench<'_>) -> Paper {
     blocks.push(Block::Heading("Sources".to_owned()));
     blocks.extend(references.list());
     Paper {
-        kicker: "Bench sheet of one run".to_owned(),
+        kicker: kicker(bench),
         subtitle: subtitle(bench.record),
         document: Document { title: bench.plan.title.clone(), blocks },
         foot: foot(bench),
@@ -56,6 +60,14 @@ pub fn bench_sheet(bench: &Bench<'_>) -> Paper {
         small: false,
         attachments: Vec::new(),
     }
+}
+
+/// Kind of paper, run where the file names one, and version: day and plan.
+fn kicker(bench: &Bench<'_>) -> String {
+    let (year, month, day) = bench.date;
+    let made = when(&format!("{year:04}-{month:02}-{day:02}"));
+    let run = bench.record.run.as_ref().map_or_else(|| "one run".to_owned(), |run| format!("run {run}"));
+    format!("Bench sheet of {run}. Version {made}, plan {}.", short(&bench.record.plan_hash))
 }
 
 fn subtitle(record: &RunRecord) -> String {
@@ -150,7 +162,7 @@ fn frame(bench: &Bench<'_>) -> Vec<Block> {
         }
     }
     let mut prepare =
-        vec![screening::PREPARE.to_owned(), "Emergency: ______________  Poison centre: ______________".to_owned()];
+        vec![sentence(screening::PREPARE), "Emergency: ______________  Poison centre: ______________".to_owned()];
     prepare.extend(waste.into_iter().map(|jar| format!("Waste: {jar}")));
     let boxes = vec![
         ("Recognise".to_owned(), recognise),
@@ -164,7 +176,7 @@ fn frame(bench: &Bench<'_>) -> Vec<Block> {
                 "Likely here? ______________________________".to_owned(),
             ],
         ),
-        ("Minimise".to_owned(), vec![screening::minimise(screening)]),
+        ("Minimise".to_owned(), vec![sentence(&screening::minimise(screening))]),
         ("Prepare".to_owned(), prepare),
     ];
     let mut blocks = vec![Block::Heading("Hazards first".to_owned()), Block::Boxes(boxes)];
@@ -174,6 +186,20 @@ fn frame(bench: &Bench<'_>) -> Vec<Block> {
             .to_owned(),
     ));
     blocks
+}
+
+/// What the plan finds wrong, before anything is weighed; cautions stand with their steps.
+fn warnings(bench: &Bench<'_>) -> Vec<Block> {
+    let grave = |finding: &&Finding| matches!(finding.severity, Severity::Error | Severity::Warning);
+    let ahead = |finding: &&Finding| !OF_SERIES.contains(&finding.code);
+    let told: Vec<Finding> = bench.plan.findings.iter().filter(grave).filter(ahead).cloned().collect();
+    match told.is_empty() {
+        true => Vec::new(),
+        false => {
+            let heading = Block::Heading("Wrong in the plan: mend it before you begin".to_owned());
+            std::iter::once(heading).chain(findings::section(&told).into_iter().skip(1)).collect()
+        }
+    }
 }
 
 /// What to weigh out, with blanks.
@@ -202,10 +228,13 @@ fn materials(bench: &Bench<'_>) -> Vec<Block> {
             })
             .unwrap_or_default();
         let label = if line.label.is_empty() { "no label" } else { &line.label };
-        let content = if stated.is_empty() { label.to_owned() } else { format!("{label}; {}", stated.join(", ")) };
+        let mut content = vec![label.to_owned()];
+        content.extend((!stated.is_empty()).then(|| stated.join(", ")));
+        content
+            .extend(line.elements.iter().map(|(element, mass)| format!("brings {} {element}", number::interval(mass))));
         table.push(vec![
             Cell::text(line.supply.clone()),
-            Cell::text(content),
+            Cell::text(content.join("; ")),
             Cell::Fill(String::new()),
             Cell::text(line.step.clone()),
             Cell::text(tolerance(&line.amount)),

@@ -7,6 +7,7 @@
 
 use chem::{Formula, Species};
 use maud::{Markup, PreEscaped, html};
+use std::borrow::Cow;
 
 /// A piece of running text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -55,8 +56,16 @@ fn words(list: &mut Vec<Piece>, text: &str) {
 pub fn rich(text: &str) -> Markup {
     html! {
         @for piece in pieces(text) {
-            @match piece { Piece::Words(words) => (words), Piece::Formula(formula) => (set_formula(&formula)) }
+            @match piece { Piece::Words(words) => (unbroken(&words)), Piece::Formula(formula) => (set_formula(&formula)) }
         }
+    }
+}
+
+/// Words whose ranges do not break behind their dash, where browsers see a place to break.
+fn unbroken(words: &str) -> Cow<'_, str> {
+    match words.contains("–\u{a0}") {
+        true => Cow::Owned(words.replace("–\u{a0}", "–\u{2060}\u{a0}")),
+        false => Cow::Borrowed(words),
     }
 }
 
@@ -166,13 +175,13 @@ pub fn set_formula(text: &str) -> Markup {
 /// The letters of a formula with marks around inferiors and superiors; safe inside HTML and SVG.
 pub(crate) fn marked(text: &str, inferior: (&str, &str), superior: (&str, &str)) -> String {
     let mut out = String::with_capacity(text.len() * 2);
-    let mut before = ' ';
+    let (mut earlier, mut before) = (' ', ' ');
     let mut characters = text.chars().peekable();
     while let Some(c) = characters.next() {
         let follows = before.is_ascii_alphabetic() || matches!(before, ')' | ']');
-        if c.is_ascii_digit() && follows && before != 'n'
-            || c == '.' && before.is_ascii_digit() && out.ends_with(inferior.1)
-        {
+        // An n that ends no symbol (Zn, Mn, In) is a count of waters.
+        let count = before == 'n' && !earlier.is_ascii_uppercase();
+        if c.is_ascii_digit() && follows && !count || c == '.' && before.is_ascii_digit() && out.ends_with(inferior.1) {
             let mut digits = c.to_string();
             while let Some(next) = characters.next_if(|n| n.is_ascii_digit() || *n == '.') {
                 digits.push(next);
@@ -200,7 +209,7 @@ pub(crate) fn marked(text: &str, inferior: (&str, &str), superior: (&str, &str))
             '"' => out += "&quot;",
             other => out.push(other),
         }
-        before = c;
+        (earlier, before) = (before, c);
     }
     out
 }
@@ -218,7 +227,9 @@ mod tests {
         assert!(set("as CuCO3, dry").contains("CuCO<sub>3</sub></span>, dry"));
         assert!(set("(CO2 leaves)").contains("(<span class=\"f\">CO<sub>2</sub></span> leaves)"));
         assert!(set("copper (CuSO4·5H2O)").contains("CuSO<sub>4</sub>·5H<sub>2</sub>O</span>)"));
-        assert!(set("Cu2CO3(OH)2·nH2O(s), n = 0").contains("·nH<sub>2</sub>O(s)</span>, n = 0"));
+        assert!(set("Cu2CO3(OH)2·nH2O(s), n = 0").contains("·nH<sub>2</sub>O(s)</span>, n\u{a0}=\u{a0}0"));
+        assert!(set("Zn5(CO3)2(OH)6").contains("Zn<sub>5</sub>(CO<sub>3</sub>)<sub>2</sub>(OH)<sub>6</sub>"));
+        assert!(set("Mn3O4 and In2O3").contains("Mn<sub>3</sub>O<sub>4</sub>"));
         assert!(set("Fe0.947O").contains("Fe<sub>0.947</sub>O"));
     }
 

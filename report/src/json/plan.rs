@@ -79,5 +79,12 @@ fn expectation(expectation: &Expectation) -> Value {
 }
 
 fn weigh_out(line: &WeighOut) -> Value {
-    json!({ "supply": line.supply, "label": line.label, "step": line.step, "amount": interval(&line.amount) })
+    json!({
+        "supply": line.supply,
+        "label": line.label,
+        "step": line.step,
+        "amount": interval(&line.amount),
+        "brings": by_name(&line.brings),
+        "elements": by_name(&line.elements),
+    })
 }

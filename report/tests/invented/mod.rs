@@ -477,6 +477,8 @@ pub fn plan() -> Plan {
             label: "copper sulfate pentahydrate, 98 % min".to_owned(),
             step: "dissolve".to_owned(),
             amount: interval(100.0, 0.0, "g"),
+            brings: vec![("CuSO4·5H2O".to_owned(), interval(0.397, 0.002, "mol"))],
+            elements: vec![("Cu".to_owned(), interval(25.2, 0.14, "g"))],
         }],
         cost: Some(cost()),
         stock: stock(),

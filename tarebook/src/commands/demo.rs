@@ -1,14 +1,16 @@
 //! `demo [--to DIR] [--no-serve]`: the main job on the shipped examples.
 //!
-//! The examples are copied into a folder, planned and accounted for; pages and JSON are written beside them. A file
+//! The examples are copied into a folder, planned and accounted for; pages and JSON are written beside them, and of the
+//! first the bench sheet, the report and its figures. A file
 //! of the user's own is never overwritten: an example that was edited stops the demonstration.
 
 use super::account::sampled;
+use super::export::pictures;
 use super::{merged, wrong};
 use crate::output::{self, Exit, Failure, finding};
 use crate::{frozen, render};
-use prep::outcome::{Finding, Plan};
-use report::document::{Document, account_document, plan_document};
+use prep::outcome::{Account, Finding, Plan, RunRecord};
+use report::document::{Bench, Document, Paper, Written, account_document, bench_sheet, full_report, plan_document};
 use report::text::{Page, render as set};
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -68,6 +70,7 @@ pub fn run(to: Option<&Path>, no_serve: bool, json: bool) -> Result<Exit, Failur
     let page = account_document(&account);
     shown["account"] = write(&folder, &format!("{}-account", main.name), &page, report::json::account(&account))?;
     show(&page, json)?;
+    shown["papers"] = papers(&folder, main, &prep::record(&preparation), &plan, &account)?;
     for example in others {
         let findings = findings_of(&folder, example)?;
         shown["findings"][example.name] = report::json::check(&findings)["findings"].take();
@@ -117,6 +120,37 @@ fn write(folder: &Path, name: &str, document: &Document, value: Value) -> Result
     Ok(value)
 }
 
+/// Sheet, report and figures of the first example; gives their names.
+fn papers(
+    folder: &Path,
+    example: &Example,
+    record: &RunRecord,
+    plan: &Plan,
+    account: &Account,
+) -> Result<Value, Failure> {
+    let today = jiff::ZonedDateTime::now().date();
+    let date = (i32::from(today.year()), today.month().unsigned_abs(), today.day().unsigned_abs());
+    let address = format!("http://127.0.0.1:8347/p/{}/bench", example.name);
+    let sheet = bench_sheet(&Bench { record, plan, frozen_at: None, address: &address, date });
+    let file = format!("{}.toml", example.name);
+    let written =
+        Written { record, plan, account, frozen_at: None, text: example.text, file: &file, frozen: None, date };
+    let full = full_report(&written);
+    let set = |paper: &Paper| paper::pdf(paper, paper::Size::A4).map_err(Failure::setting);
+    let mut files = vec![
+        (format!("{}-sheet.pdf", example.name), set(&sheet)?),
+        (format!("{}-report.pdf", example.name), set(&full)?),
+        (format!("{}-report.html", example.name), report::html::alone::page(&full).into_bytes()),
+    ];
+    let figures = pictures(account).into_iter();
+    files.extend(figures.map(|(name, figure)| (format!("{}-{name}.svg", example.name), figure.svg().into_bytes())));
+    for (name, bytes) in &files {
+        let path = folder.join(name);
+        frozen::write_bytes_over(&path, bytes).map_err(Failure::writing(&path))?;
+    }
+    Ok(files.iter().map(|(name, _)| name.as_str()).collect())
+}
+
 fn show(document: &Document, json: bool) -> Result<(), Failure> {
     if json { Ok(()) } else { output::print(&(set(document, output::page()) + "\n\n")) }
 }
@@ -140,7 +174,7 @@ fn heading(example: &Example) -> String {
 
 fn farewell(folder: &Path) -> String {
     format!(
-        "Written to {}: the examples, the plan of the first, and the account of each that was weighed.\n",
+        "Written to {}: the examples, plan, bench sheet, report and figures of the first, and the account of each that was weighed.\n",
         folder.display()
     )
 }

@@ -92,7 +92,7 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
             return told(&[place], json);
         }
         Form::Csv => (place("-tables"), tables(&books)),
-        Form::Svg => (place("-figures"), drawings(&books)),
+        Form::Svg => (place("-figures"), drawings(&books.account)),
         Form::Crate => (place("-crate"), archive(&books, &options.file, date)?),
     };
     told(&put(&place, &files)?, json)
@@ -154,8 +154,18 @@ fn tables(books: &Books) -> Vec<File> {
     ]
 }
 
-fn drawings(books: &Books) -> Vec<File> {
-    let account = &books.account;
+fn drawings(account: &Account) -> Vec<File> {
+    pictures(account)
+        .into_iter()
+        .map(|(name, figure)| {
+            let svg = figure.svg().into_bytes();
+            computed(&format!("{name}.svg"), &figure.title, "image/svg+xml", svg)
+        })
+        .collect()
+}
+
+/// Every figure of an account with its name.
+pub(super) fn pictures(account: &Account) -> Vec<(String, Figure)> {
     let mut list: Vec<(String, Figure)> = Vec::new();
     list.extend(yields_figure(account).map(|figure| ("yields".to_owned(), figure)));
     for element in &account.elements {
@@ -174,13 +184,7 @@ fn drawings(books: &Books) -> Vec<File> {
     for (place, series) in account.series.iter().enumerate() {
         list.extend(drying_figure(&series.answer).map(|figure| (format!("drying-{}", place + 1), figure)));
     }
-    list.into_iter()
-        .map(|(name, figure)| {
-            let mut file = computed(&format!("{name}.svg"), &figure.title, "image/svg+xml", figure.svg().into_bytes());
-            file.description = figure.title.clone();
-            file
-        })
-        .collect()
+    list
 }
 
 fn archive(books: &Books, file: &Path, date: jiff::civil::Date) -> Result<Vec<File>, Failure> {
@@ -203,7 +207,9 @@ fn archive(books: &Books, file: &Path, date: jiff::civil::Date) -> Result<Vec<Fi
     files.extend(tables(books));
     let text = output::json_text(&whole(books));
     files.push(computed("books.json", "record, plan and account", "application/json", text.into_bytes()));
-    files.extend(drawings(books).into_iter().map(|file| File { path: format!("figures/{}", file.path), ..file }));
+    files.extend(
+        drawings(&books.account).into_iter().map(|file| File { path: format!("figures/{}", file.path), ..file }),
+    );
     let day = (i32::from(date.year()), date.month().unsigned_abs(), date.day().unsigned_abs());
     let paper = full_report(&Written {
         record: &books.record,

@@ -4,6 +4,7 @@
 //! scatter of their balance on top. The feed for a wanted product is found by scaling all charges together:
 //! fractions scale, films do not.
 
+mod brought;
 mod extremes;
 mod feed;
 mod load;
@@ -12,6 +13,7 @@ mod solution;
 mod volume;
 mod waste;
 
+use brought::Brought;
 use feed::feed;
 use reagents::reagent_findings;
 use volume::{Gas, Vessels};
@@ -95,6 +97,8 @@ struct Forecast<'a> {
     limits: Vec<Vec<(usize, Vec<f64>)>>,
     /// For each charge: mass, kg.
     charged: Vec<Vec<f64>>,
+    /// For each charge: what it brings.
+    brought: Vec<Brought>,
     /// Contents of the vessels that steps name.
     vessels: Vessels<'a>,
     /// Water charged, and water brought by hydrates, kg.
@@ -119,6 +123,7 @@ impl<'a> Forecast<'a> {
             gases: vented_species(everything, table).into_iter().map(|(i, s)| (i, s, Vec::new())).collect(),
             limits: vec![Vec::new(); everything.notes.len()],
             charged: vec![Vec::new(); everything.charges.len()],
+            brought: everything.charges.iter().map(|c| Brought::new(preparation, table, everything, c)).collect(),
             vessels: Vessels::new(preparation),
             water: (Vec::new(), Vec::new()),
         };
@@ -170,10 +175,11 @@ impl<'a> Forecast<'a> {
 
     fn add_charges(&mut self, model: &Compiled, room: &Workspace<f64>) {
         let (mut plain, mut bound) = (0.0, 0.0);
-        for (charge, column) in model.charges.iter().zip(&mut self.charged) {
+        for ((charge, column), brought) in model.charges.iter().zip(&mut self.charged).zip(&mut self.brought) {
             let mass = resolve(charge.mass, room);
             let total = mass * charge.times as f64;
             column.push(total);
+            brought.add(total, room.supplied(charge.supply));
             let supply = &model.ledger.supplies[charge.supply];
             let mut left = resolve(supply.assay, room);
             for (species, stick) in &supply.parts {
@@ -238,14 +244,16 @@ impl<'a> Forecast<'a> {
         self.everything
             .charges
             .iter()
-            .zip(&self.charged)
-            .map(|(charge, column)| {
+            .zip(self.charged.iter().zip(&self.brought))
+            .map(|(charge, (column, brought))| {
                 let supply = self.everything.supplies[charge.supply].and_then(|i| self.preparation.supplies.get(i));
                 WeighOut {
                     supply: charge.name.clone(),
                     label: supply.map_or_else(String::new, |s| s.label.clone()),
                     step: self.preparation.steps[charge.step].name.value.clone(),
                     amount: self.grams(column, Some("as sold")),
+                    brings: brought.substances(&self.weights),
+                    elements: brought.elements(&self.weights),
                 }
             })
             .collect()

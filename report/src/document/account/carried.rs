@@ -88,11 +88,14 @@ pub(in crate::document) fn tests(account: &Account) -> Vec<Block> {
 
 /// Where the uncertainty of the results comes from.
 pub(in crate::document) fn budgets(account: &Account) -> Vec<Block> {
-    if account.budgets.is_empty() {
+    // What is exact by construction, a yield without any loss, has no uncertainty to share out.
+    let open = |budget: &&Budget| !number::is_exact(budget.value, budget.standard_uncertainty);
+    let budgets: Vec<&Budget> = account.budgets.iter().filter(open).collect();
+    if budgets.is_empty() {
         return Vec::new();
     }
     let mut blocks = vec![Block::Heading("Where the uncertainty comes from".to_owned())];
-    blocks.extend(account.budgets.iter().flat_map(budget));
+    blocks.extend(budgets.into_iter().flat_map(budget));
     blocks.push(Block::Paragraph(
         "Shares of the variance to first order about the best fits; readings of one balance share its slope and bow, which stand on their own."
             .to_owned(),
@@ -120,7 +123,7 @@ fn budget(budget: &Budget) -> Vec<Block> {
     if !rest.is_empty() {
         let others: f64 = rest.iter().map(|share| share.share).sum();
         table.push(vec![
-            Cell::text(format!("{} others", rest.len())),
+            Cell::text(if rest.len() == 1 { "1 other".to_owned() } else { format!("{} others", rest.len()) }),
             Cell::text(number::fixed(100.0 * others, 1)),
             Cell::blank(),
         ]);

@@ -66,12 +66,9 @@ fn accounted(account: &Account) -> Vec<Block> {
         .filter_map(|lot| accounted_lot(lot, &yields.element, &yields.steps))
         .map(Block::Claim)
         .collect();
-    blocks.push(Block::Claim(format!(
-        "Yield from feed to product, counted in {}: {} ({}).",
-        yields.element,
-        number::mean(&yields.overall),
-        number::interval(&yields.overall),
-    )));
+    let (overall, range) = (number::mean(&yields.overall), number::interval(&yields.overall));
+    let range = if range == overall { String::new() } else { format!(" ({range})") };
+    blocks.push(Block::Claim(format!("Yield from feed to product, counted in {}: {overall}{range}.", yields.element)));
     blocks
 }
 

@@ -18,7 +18,11 @@ pub(super) fn brief(written: &Written<'_>) -> Vec<Block> {
     let gravest: Vec<String> = written.plan.screening.gravest.iter().take(1).cloned().collect();
     blocks.extend(gravest.into_iter().map(Block::Caution));
     blocks.push(Block::Heading("Weighings that it rests on".to_owned()));
-    blocks.push(Block::Table(weighings(written)));
+    let weighings = weighings(written);
+    blocks.push(match weighings.rows.is_empty() {
+        true => Block::Paragraph("None: nothing was weighed.".to_owned()),
+        false => Block::Table(weighings),
+    });
     blocks.extend(books::streams(written.account).into_iter().filter_map(shortened));
     if let Some(figure) = yields_figure(written.account) {
         blocks.push(Block::Heading("Yields".to_owned()));
@@ -40,7 +44,8 @@ pub(super) fn brief(written: &Written<'_>) -> Vec<Block> {
 fn shortened(block: Block) -> Option<Block> {
     match block {
         Block::Table(mut table) => {
-            table.rows.retain(|row| !matches!(row.get(1), Some(Cell::Text(mass)) if mass == "0.00" || mass == "0"));
+            let nothing = |mass: &str| mass.chars().all(|c| matches!(c, '0' | '.'));
+            table.rows.retain(|row| !matches!(row.get(1), Some(Cell::Text(mass)) if nothing(mass)));
             Some(Block::Table(table))
         }
         Block::Heading(_) => Some(block),

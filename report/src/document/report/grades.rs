@@ -5,10 +5,11 @@
 //! guidelines of journals take it for a sign of incomplete purification and not for a formula.
 
 use super::Written;
+use super::head::trail;
 use crate::document::{Align, Block, Cell, Inline, Line, Table, evidence_words, identifier, link, listed, words};
 use crate::number;
 use chem::quantity::Status;
-use prep::outcome::{Account, LotAccount};
+use prep::outcome::{Account, LossLevel, LotAccount};
 
 /// Nearness to a whole or half number of waters within which a fitted extent is not called fractional.
 const WHOLE: f64 = 0.02;
@@ -99,13 +100,18 @@ fn excluded(written: &Written<'_>, table: &mut Table) {
         table.push(vec![
             Cell::text(format!("{} is not pure {}", level.lot, names.join(", nor "))),
             Cell::text("B, masses only"),
-            Cell::text(format!(
-                "loss on heating {}, calculated in brackets; away by {} standard uncertainties",
-                number::figure(&level.observed),
-                listed(&distances)
-            )),
+            Cell::Line(away(level, &distances)),
         ]);
     }
+}
+
+/// How far calculated losses are away from the one found, and where that was read.
+fn away(level: &LossLevel, distances: &[String]) -> Line {
+    let mut line = vec![words(format!("loss on heating {}", number::figure(&level.observed)))];
+    line.push(Inline::Status(level.observed.status));
+    line.extend(trail(&level.readings, "loss", "E"));
+    line.push(words(format!(", calculated in brackets; away by {} standard uncertainties", listed(distances))));
+    line
 }
 
 fn open(account: &Account, table: &mut Table) {

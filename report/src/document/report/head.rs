@@ -3,23 +3,31 @@
 use super::Written;
 use crate::document::account::{by_ignition, carried, verdict};
 use crate::document::sheet::when;
-use crate::document::{Block, FindingText, Inline, Line, element_name, identifier, link, listed, words};
+use crate::document::{
+    Block, FindingText, Inline, Line, element_name, findings, full_sentence, identifier, link, listed, words,
+};
 use crate::number;
 use chem::quantity::Status;
-use prep::outcome::{Figure, Finding, LotAccount, Verdict};
+use prep::outcome::{Figure, Finding, LotAccount, Severity, Verdict};
 
 /// First or repeated, open or closed.
 pub(super) fn standing(written: &Written<'_>) -> String {
+    let run = written.record.run.as_ref().map(|run| format!("Run {}.", run.trim_end_matches('.')));
+    let run = run.unwrap_or_else(|| "One run; the file names no other.".to_owned());
+    format!("{run} {}", books(written))
+}
+
+fn books(written: &Written<'_>) -> String {
     match (&written.record.closed, written.record.weighed()) {
-        (Some(at), _) => format!("One run; books closed {}.", when(at)),
-        (None, true) => "One run; books open.".to_owned(),
+        (Some(at), _) => format!("Books closed {}.", when(at)),
+        (None, true) => "Books open.".to_owned(),
         (None, false) => "Nothing was weighed yet: all figures are expectations.".to_owned(),
     }
 }
 
 pub(super) fn subtitle(written: &Written<'_>) -> String {
     let record = written.record;
-    let mut parts = Vec::new();
+    let mut parts: Vec<String> = record.author.iter().map(|author| author.trim_end_matches('.').to_owned()).collect();
     if let Some((first, last)) = record.span() {
         let day = |at: &str| when(at.split_once('T').map_or(at, |(day, _)| day));
         let (first, last) = (day(&first), day(&last));
@@ -56,9 +64,24 @@ pub(super) fn summary(written: &Written<'_>) -> Vec<Block> {
         line.push(words("."));
         blocks.push(Block::Lead(line));
     }
-    blocks.extend(last);
+    blocks.extend(last.map(|block| composition(written, block)));
     blocks.extend(written.account.findings.iter().filter(|finding| !finding.causes.is_empty()).map(doubted));
+    if !written.record.weighed() {
+        let grave = |finding: &&Finding| matches!(finding.severity, Severity::Error | Severity::Warning);
+        blocks.extend(written.plan.findings.iter().filter(grave).map(findings::told));
+    }
     blocks
+}
+
+/// What is excluded and what stays open, with the way to how that was found.
+fn composition(written: &Written<'_>, block: Block) -> Block {
+    let Block::Paragraph(text) = block else { return block };
+    let mut line = vec![words(text.trim_end_matches('.')), Inline::Status(Status::Derived), words(" (")];
+    if !written.account.levels.is_empty() {
+        line.extend([link(identifier("formula", "loss"), "formula\u{a0}E"), words(", ")]);
+    }
+    line.extend([link(identifier("formula", "account"), "formula\u{a0}D"), words(").")]);
+    Block::Line(line)
 }
 
 /// A finding that has causes, told at the head; its causes stand further down.
@@ -67,14 +90,10 @@ fn doubted(finding: &Finding) -> Block {
         severity: finding.severity,
         code: finding.code,
         place: None,
-        message: format!("{} Causes: see “Not in hand, and why that may be”.", full_stop(&finding.message)),
+        message: format!("{} Causes: see “Not in hand, and why that may be”.", full_sentence(&finding.message)),
         hints: Vec::new(),
         causes: Vec::new(),
     })
-}
-
-fn full_stop(text: &str) -> String {
-    if text.ends_with('.') { text.to_owned() } else { format!("{text}.") }
 }
 
 /// Where a figure comes from: its readings and its formula, in brackets.
@@ -139,7 +158,7 @@ fn obtained(written: &Written<'_>) -> Option<Line> {
             .filter(|reading| reading.vessel.is_none())
             .and_then(|reading| reading.figure.clone())
             .map_or_else(|| number::figure(figure), |text| number::tied(&text));
-        line.push(words(format!("{told} of {}, {basis}", lot.name)));
+        line.push(words(format!("{told} of {}, {basis}{}", lot.name, treated(written, &lot.step))));
         line.push(Inline::Status(Status::Measured));
         if let Some(reading) = of {
             line.push(words(" ("));
@@ -152,6 +171,15 @@ fn obtained(written: &Written<'_>) -> Option<Line> {
     }
     line.push(words("."));
     Some(line)
+}
+
+/// How a lot was dried or heated: its mass means nothing without.
+fn treated(written: &Written<'_>, step: &str) -> String {
+    let made = written.record.steps.iter().find(|made| made.name == step);
+    let stated = made.map_or_else(Vec::new, |step| {
+        [&step.temperature, &step.duration].into_iter().flatten().map(|text| number::tied(text)).collect::<Vec<_>>()
+    });
+    stated.iter().fold(String::new(), |told, text| told + ", " + text)
 }
 
 /// The product by the account, where it was never on the pan without a vessel.
@@ -196,6 +224,7 @@ pub(super) fn purpose(written: &Written<'_>) -> Vec<Block> {
         text += " No reaction is listed; what the lots may become is stated in the procedure.";
     }
     let mut blocks = vec![Block::Heading("Purpose".to_owned()), Block::Paragraph(text)];
+    blocks.extend(record.purpose.as_ref().map(|purpose| Block::Paragraph(full_sentence(purpose))));
     if !equations.is_empty() {
         blocks.push(Block::List(equations));
     }

@@ -83,14 +83,16 @@ pub(super) fn steps(written: &Written<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Heading(heading.to_owned())];
     for (index, step) in written.record.steps.iter().enumerate() {
         let mut line = vec![words(format!("{}. ", index + 1)), Inline::Strong(format!("{}. ", sentence(&step.name)))];
-        line.push(words(told(step)));
+        line.extend(told(written, step));
         line.extend(readings_of(written.record, &step.name));
         if let Some(gas) = written.plan.steps.get(index).filter(|planned| !planned.vents.is_empty()) {
             let parts: Vec<String> =
                 gas.vents.iter().map(|(name, amount)| format!("{} of {name}", number::interval(amount))).collect();
             line.push(words(format!(" Expected to leave: {}", listed(&parts))));
             line.push(Inline::Status(Status::Derived));
-            line.push(words("."));
+            line.push(words(" ("));
+            line.push(link(identifier("formula", "expected"), "formula\u{a0}G"));
+            line.push(words(")."));
         }
         if let Some(note) = &step.note {
             line.push(words(format!(" {note}")));
@@ -100,19 +102,53 @@ pub(super) fn steps(written: &Written<'_>) -> Vec<Block> {
     blocks
 }
 
-/// A step in the past, impersonal.
-fn told(step: &RecordedStep) -> String {
-    let takes: Vec<String> = step
-        .takes
-        .iter()
-        .map(|(source, amount)| match amount.as_str() {
+/// A step in the past, impersonal; charges with their moles.
+fn told(written: &Written<'_>, step: &RecordedStep) -> Line {
+    let mut line: Line = Vec::new();
+    let last = step.takes.len().saturating_sub(1);
+    for (place, (source, amount)) in step.takes.iter().enumerate() {
+        let before = match place {
+            0 => "",
+            _ if place == last => " and ",
+            _ => ", ",
+        };
+        let taken = match amount.as_str() {
             "all" => format!("all of the {source}"),
             _ => format!("{} of {source}", number::tied(amount)),
-        })
-        .collect();
-    let several = takes.len() > 1 || step.takes.iter().any(|(_, amount)| amount.ends_with(" units"));
+        };
+        line.push(words(before.to_owned() + &if place == 0 { sentence(&taken) } else { taken }));
+        line.extend(moles(written, &step.name, source));
+    }
+    let several = step.takes.len() > 1 || step.takes.iter().any(|(_, amount)| amount.ends_with(" units"));
     let verb = if several { "were" } else { "was" };
-    let mut text = format!("{} {verb} {}", sentence(&listed(&takes)), participle(&step.action));
+    line.push(words(format!(" {verb} {}", participle(&step.action)) + &conditions(step)));
+    line
+}
+
+/// Moles of what a charge brings, in brackets.
+fn moles(written: &Written<'_>, step: &str, supply: &str) -> Line {
+    let charge = written.plan.weigh_out.iter().find(|line| line.step == step && line.supply == supply);
+    let brings = charge.map_or(&[][..], |charge| &charge.brings);
+    let told: Vec<String> = brings
+        .iter()
+        .filter(|(_, amount)| amount.high > 0.0)
+        .map(|(substance, amount)| format!("{} {substance}", number::mean(amount)))
+        .collect();
+    match told.is_empty() {
+        true => Vec::new(),
+        false => vec![
+            words(format!(" ({}", told.join(" and "))),
+            Inline::Status(Status::Derived),
+            words(", "),
+            link(identifier("formula", "charged"), "formula\u{a0}F"),
+            words(")"),
+        ],
+    }
+}
+
+/// How a step was done, and what it gave.
+fn conditions(step: &RecordedStep) -> String {
+    let mut text = String::new();
     if let Some(by) = &step.by {
         text += &format!(" by {by}");
     }

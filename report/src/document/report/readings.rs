@@ -1,6 +1,7 @@
 //! All readings as written, beside what was expected of them, and the series of drying and ignition.
 
 use super::Written;
+use super::results::by;
 use crate::document::references::References;
 use crate::document::sheet::when;
 use crate::document::{Align, Block, Cell, Inline, Table, dry, identifier, link, target, words};
@@ -36,10 +37,13 @@ pub(super) fn readings(written: &Written<'_>, references: &mut References) -> Ve
     line.extend(references.cite_all([
         "JCGM 100:2008, Evaluation of measurement data: Guide to the expression of uncertainty in measurement, 7.2.6",
     ]));
-    line.push(words("."));
+    line.extend([words(" ("), link(identifier("formula", "expected"), "formula\u{a0}G"), words(").")]);
     blocks.push(Block::Line(line));
-    blocks.extend(dry::series_section(&written.account.series).into_iter().map(lowered));
-    for series in &written.account.series {
+    for (place, series) in written.account.series.iter().enumerate() {
+        // One heading for all, each with its figure.
+        let told = dry::series_section(std::slice::from_ref(series)).into_iter().skip(usize::from(place > 0));
+        blocks.extend(told.map(lowered));
+        blocks.push(by(&[("series", "I")]));
         blocks.extend(drying_figure(&series.answer).map(|figure| Block::Figure(Box::new(figure))));
     }
     blocks

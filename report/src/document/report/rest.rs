@@ -1,12 +1,13 @@
 //! Hazards, uncertainty, what is not accounted for, waste, deviations and corrections, attachments.
 
 use super::Written;
-use super::results::under;
+use super::results::{by, under};
 use crate::document::account::{carried, changes};
 use crate::document::references::References;
 use crate::document::sheet::{short, when};
 use crate::document::{
-    Align, Block, Cell, Inline, Table, cause_words, element_name, findings, identifier, link, listed, screening, words,
+    Align, Block, Cell, Inline, Table, cause_words, element_name, findings, full_sentence, identifier, link, listed,
+    screening, words,
 };
 use crate::figure::budget_figure;
 use crate::number;
@@ -48,6 +49,10 @@ pub(super) fn hazards(written: &Written<'_>, references: &mut References) -> Vec
 
 pub(super) fn uncertainty(written: &Written<'_>) -> Vec<Block> {
     let mut blocks = carried::budgets(written.account);
+    if blocks.is_empty() {
+        return blocks;
+    }
+    blocks.push(by(&[("budget", "H")]));
     if let Some(budget) = written.account.budgets.first() {
         blocks.push(Block::Figure(Box::new(budget_figure(budget))));
     }
@@ -55,7 +60,7 @@ pub(super) fn uncertainty(written: &Written<'_>) -> Vec<Block> {
 }
 
 /// Where the books do not close, by how much, and what would explain it.
-pub(super) fn unaccounted(written: &Written<'_>) -> Vec<Block> {
+pub(super) fn unaccounted(written: &Written<'_>, references: &mut References) -> Vec<Block> {
     let account = written.account;
     let mut blocks = vec![Block::Heading("Not in hand, and why that may be".to_owned())];
     for element in &account.elements {
@@ -88,13 +93,23 @@ pub(super) fn unaccounted(written: &Written<'_>) -> Vec<Block> {
     let mut explained = false;
     for finding in account.findings.iter().filter(|finding| !finding.causes.is_empty()) {
         explained = true;
-        blocks.push(Block::Paragraph(finding.message.clone()));
+        blocks.push(Block::Paragraph(full_sentence(&finding.message)));
         blocks.push(Block::List(finding.causes.iter().map(cause_words).collect()));
+        let mut line = vec![words("Each cause is worked out alone, by exact proportions of molar masses")];
+        line.extend(references.cite_all(["ciaaw-2021", "ciaaw-2024"]));
+        line.push(words("; probabilities weigh them against each other ("));
+        line.push(link("formula-account", "formula\u{a0}D"));
+        line.push(words(")."));
+        blocks.push(Block::Line(line));
     }
     if !explained {
         blocks.push(Block::Paragraph("No reading calls for another cause.".to_owned()));
     }
-    blocks.extend(under(carried::next_test(account)));
+    let next = under(carried::next_test(account));
+    if !next.is_empty() {
+        blocks.extend(next);
+        blocks.push(by(&[("information", "J")]));
+    }
     blocks
 }
 
@@ -124,7 +139,7 @@ pub(super) fn waste(written: &Written<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("Waste".to_owned())];
     match table.rows.is_empty() {
         true => blocks.push(Block::Paragraph("None: no liquor and no residue is left over.".to_owned())),
-        false => blocks.push(Block::Table(table)),
+        false => blocks.extend([Block::Table(table), by(&[("account", "D")])]),
     }
     let mut ways: Vec<String> = Vec::new();
     for caution in written.plan.screening.steps.iter().flat_map(|step| &step.cautions) {
@@ -152,9 +167,16 @@ pub(super) fn deviations(written: &Written<'_>) -> Vec<Block> {
     if blocks.len() == before {
         blocks.push(Block::Paragraph("No correction was entered.".to_owned()));
     }
+    if let Some(afterwards) = &written.record.afterwards {
+        blocks.push(Block::Line(vec![Inline::Strong("Another time: ".to_owned()), words(full_sentence(afterwards))]));
+    }
     // Cautions stand with the hazards, what has causes where they are told.
     let here = |finding: &&Finding| finding.severity != Severity::Caution && finding.causes.is_empty();
-    let told: Vec<Finding> = written.account.findings.iter().filter(here).cloned().collect();
+    let mut told: Vec<Finding> = written.account.findings.iter().filter(here).cloned().collect();
+    if !written.record.weighed() {
+        let planned = written.plan.findings.iter().filter(here);
+        told.extend(planned.filter(|finding| !told.contains(finding)).cloned().collect::<Vec<_>>());
+    }
     blocks.extend(under(findings::section(&told)));
     blocks
 }
@@ -186,7 +208,6 @@ pub(super) fn attached(written: &Written<'_>) -> Vec<Block> {
         super::attachments(written).iter().map(|file| format!("{} ({})", file.name, file.description)).collect();
     names.sort();
     let mut blocks = vec![
-        Block::NewPage,
         Block::Heading("Attached".to_owned()),
         Block::Paragraph(format!("Files that go along: {}.", listed(&names))),
         Block::Paragraph(format!(

@@ -1,13 +1,14 @@
-//! Results: where the element is, yields, losses on heating; and the formulas by which the figures were made.
+//! Results: where the element is, yields, losses on heating, each with the way to how it was made.
 
 use super::Written;
 use super::head::trail;
 use crate::document::account::{books, by_ignition, carried, evidence};
 use crate::document::references::References;
-use crate::document::{Align, Block, Cell, Inline, Table, element_name, target, words};
+use crate::document::{Align, Block, Cell, Inline, Table, element_name, identifier, link, words};
 use crate::figure::{flow_figure, levels_figure, yields_figure};
 use crate::number;
 use chem::quantity::Status;
+use prep::outcome::LossLevel;
 
 pub(super) fn results(written: &Written<'_>, references: &mut References) -> Vec<Block> {
     let account = written.account;
@@ -16,18 +17,51 @@ pub(super) fn results(written: &Written<'_>, references: &mut References) -> Vec
         blocks.push(Block::Subheading(format!("Yields of {}", element_name(&yields.element))));
         blocks.push(Block::Table(quoted(written, references)));
         blocks.extend(yields_figure(account).map(|figure| Block::Figure(Box::new(figure))));
-        blocks.extend(under(books::steps(account)));
+        blocks.extend(traced(books::steps(account), &[("yield", "C"), ("account", "D")]));
     }
-    blocks.extend(under(books::streams(account)));
+    blocks.extend(traced(books::streams(account), &[("account", "D")]));
     for element in &account.elements {
         blocks.extend(flow_figure(account, element).map(|figure| Block::Figure(Box::new(figure))));
     }
     blocks.extend(under(evidence::losses(account)));
+    blocks.extend(account.levels.iter().map(|level| found_by(level, references)));
     blocks.extend(account.levels.iter().map(|level| Block::Figure(Box::new(levels_figure(level)))));
-    blocks.extend(under(carried::tests(account)));
-    blocks.extend(under(evidence::variants(account)));
-    blocks.extend(under(books::lots(account)));
+    blocks.extend(traced(carried::tests(account), &[("account", "D")]));
+    blocks.extend(traced(evidence::variants(account), &[("account", "D")]));
+    blocks.extend(traced(books::lots(account), &[("account", "D")]));
     blocks
+}
+
+/// A line that leads from what stands above it to the formulas it was made by.
+pub(super) fn by(formulas: &[(&str, &str)]) -> Block {
+    let mut line = vec![words("By")];
+    for (place, (id, letter)) in formulas.iter().enumerate() {
+        line.push(words(if place == 0 { " " } else { " and " }));
+        line.push(link(identifier("formula", id), format!("formula\u{a0}{letter}")));
+    }
+    line.push(Inline::Status(Status::Derived));
+    line.push(words("."));
+    Block::Line(line)
+}
+
+/// A section of the account as a part of the report, with the way to its formulas.
+fn traced(blocks: Vec<Block>, formulas: &[(&str, &str)]) -> Vec<Block> {
+    let mut blocks = under(blocks);
+    if !blocks.is_empty() {
+        blocks.push(by(formulas));
+    }
+    blocks
+}
+
+/// Where a loss on heating comes from.
+fn found_by(level: &LossLevel, references: &mut References) -> Block {
+    let mut line = vec![words(format!("Loss of {} found: {}", level.lot, number::figure(&level.observed)))];
+    line.push(Inline::Status(level.observed.status));
+    line.extend(trail(&level.readings, "loss", "E"));
+    line.push(words("; calculated from atomic weights"));
+    line.extend(references.cite_all(["ciaaw-2021", "ciaaw-2024"]));
+    line.push(words("."));
+    Block::Line(line)
 }
 
 /// Sections of the account as parts of a section of the report.
@@ -90,58 +124,4 @@ fn quoted(written: &Written<'_>, references: &mut References) -> Table {
         Cell::Line(basis),
     ]);
     table
-}
-
-/// How the figures are made.
-pub(super) fn formulas(written: &Written<'_>, references: &mut References) -> Vec<Block> {
-    let element = written.account.elements.first().map_or("E", String::as_str);
-    let formula = |id: &str, letter: &str, text: String| {
-        vec![target(format!("formula-{id}"), format!("{letter}  ")), words(text)]
-    };
-    let weights = |references: &mut References| references.cite_all(["ciaaw-2021", "ciaaw-2024"]);
-    let mut by_ignition = formula(
-        "content-by-ignition",
-        "A",
-        format!(
-            "Content by ignition of a portion: m({element}) = m(residue) × w({element} in the residue's formula) × m(lot) / m(portion); masses by difference of readings in one vessel. Mass fractions w from standard atomic weights"
-        ),
-    );
-    by_ignition.extend(weights(references));
-    by_ignition.push(words(". Holds if the residue is that formula and the portion is like the lot."));
-    let mut quoted = formula(
-        "quoted",
-        "B",
-        format!(
-            "Quoted content: m({element}) = m(lot) × w({element} in the formula). Holds only if the lot is that formula, which the mass alone does not show"
-        ),
-    );
-    quoted.extend(weights(references));
-    quoted.push(words("."));
-    let share = formula(
-        "yield",
-        "C",
-        format!(
-            "Yield on the element: 100 % × m({element} in the lot) / m({element} charged by the label), the uncertainty of the label included."
-        ),
-    );
-    let mut account = formula(
-        "account",
-        "D",
-        "Accounted: the distribution of every lot under the model of the plan, conditioned on all readings together; matter moves only through balanced operations. Usual losses".to_owned(),
-    );
-    account.extend(references.cite_all(written.record.sources.iter().copied().filter(|key| !key.starts_with("ciaaw"))));
-    account.push(words("."));
-    let loss = formula(
-        "loss",
-        "E",
-        "Loss on heating: 100 % × (m(portion) − m(residue)) / m(portion); calculated: 100 % × (1 − M(residue) / M(solid)) for the same count of the element.".to_owned(),
-    );
-    vec![
-        Block::Heading("How the figures are made".to_owned()),
-        Block::Line(by_ignition),
-        Block::Line(quoted),
-        Block::Line(share),
-        Block::Line(account),
-        Block::Line(loss),
-    ]
 }

@@ -11,6 +11,9 @@ use crate::figure::{Figure, flow_figure, levels_figure, yields_figure};
 use crate::number;
 use prep::outcome::Interval;
 
+/// Mass below which nothing is there, g: rounding of the arithmetic.
+const NOTHING: f64 = 1e-9;
+
 /// The figures and sentences for a talk or a recording.
 #[must_use]
 pub fn talk(written: &Written<'_>) -> Paper {
@@ -84,7 +87,8 @@ fn sentences(written: &Written<'_>) -> Vec<String> {
         for stream in account.streams.iter().filter(|stream| stream.name == "lost" || stream.name == "liquor") {
             if let Some((_, mass)) = stream.elements.iter().find(|(symbol, _)| *symbol == yields.element) {
                 let place = if stream.name == "lost" { "in films, spills and dust" } else { "in the liquor" };
-                list.push(format!("{} of it went {place} (derived).", said(mass)));
+                let told = if mass.high <= NOTHING { "None".to_owned() } else { said(mass) };
+                list.push(format!("{told} of it went {place} (derived)."));
             }
         }
     }

@@ -1,6 +1,7 @@
 //! The end of a bench sheet: tares, forks, labels, remarks, waste, the closing check, the rule of correction.
 
 use super::Bench;
+use super::steps::to_read;
 use crate::document::{Align, Block, Cell, STANDING_LINES, Table};
 use crate::number;
 use prep::outcome::Expectation;
@@ -59,8 +60,8 @@ fn tares(bench: &Bench<'_>) -> Vec<Block> {
 fn forks(bench: &Bench<'_>) -> Vec<Block> {
     let mut points = Vec::new();
     for step in &bench.plan.steps {
-        for expectation in &step.expects {
-            points.extend(fork(&step.name, expectation));
+        for (name, expectation) in to_read(bench.record, step) {
+            points.extend(fork(name, &step.name, expectation));
         }
     }
     match points.is_empty() {
@@ -69,15 +70,15 @@ fn forks(bench: &Bench<'_>) -> Vec<Block> {
     }
 }
 
-fn fork(step: &str, expectation: &Expectation) -> Option<String> {
+fn fork(name: &str, step: &str, expectation: &Expectation) -> Option<String> {
     let interval = expectation.interval.as_ref()?;
     let ends = number::interval(interval);
     let (low, high) = ends.split_once('–').map(|(low, high)| (low.trim_matches(blank), high.trim_matches(blank)))?;
     let unit = interval.unit;
     let low = number::unit(low, unit);
     Some(format!(
-        "{} ({}, {step}): below {low} or above {high}, weigh again and look at tare, balance and vessel; if it stays, stop and enter it before the next step. Inside, go on.",
-        expectation.reading, expectation.what
+        "{name} ({}, {step}): below {low} or above {high}, weigh again and look at tare, balance and vessel; if it stays, stop and enter it before the next step. Inside, go on.",
+        expectation.what
     ))
 }
 

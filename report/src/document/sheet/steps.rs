@@ -67,15 +67,9 @@ fn blanks(record: &RunRecord, step: &PlannedStep) -> Table {
         ("by", Align::Left),
         ("if outside", Align::Left),
     ]);
-    let corrections: Vec<&str> = record
-        .readings
-        .iter()
-        .filter(|reading| reading.corrects.is_some())
-        .map(|reading| reading.id.as_str())
-        .collect();
-    for expectation in step.expects.iter().filter(|expected| !corrections.contains(&expected.reading.as_str())) {
+    for (name, expectation) in to_read(record, step) {
         let series = record.readings.iter().any(|r| r.id == expectation.reading && !r.series.is_empty());
-        table.push(row(expectation, series));
+        table.push(row(name, expectation, series));
     }
     if table.rows.is_empty() {
         table = Table::new(&[
@@ -94,7 +88,33 @@ fn blanks(record: &RunRecord, step: &PlannedStep) -> Table {
     table
 }
 
-fn row(expectation: &Expectation, series: bool) -> Vec<Cell> {
+/// The readings to make in a step, each under the name it had before any correction, and once.
+pub(super) fn to_read<'a>(record: &'a RunRecord, step: &'a PlannedStep) -> Vec<(&'a str, &'a Expectation)> {
+    let mut list: Vec<(&str, &Expectation)> = Vec::new();
+    for expectation in &step.expects {
+        let name = first_name(record, &expectation.reading);
+        if !list.iter().any(|(known, _)| *known == name) {
+            list.push((name, expectation));
+        }
+    }
+    list
+}
+
+/// Name of the reading that a chain of corrections began with.
+fn first_name<'a>(record: &'a RunRecord, id: &'a str) -> &'a str {
+    let mut name = id;
+    // A chain is no longer than there are readings.
+    for _ in &record.readings {
+        let corrected = record.readings.iter().find(|r| r.id == name).and_then(|r| r.corrects.as_deref());
+        match corrected {
+            Some(first) => name = first,
+            None => break,
+        }
+    }
+    name
+}
+
+fn row(name: &str, expectation: &Expectation, series: bool) -> Vec<Cell> {
     let unit = expectation.interval.as_ref().map_or("g", |interval| interval.unit);
     let expected = expectation.interval.as_ref().map_or_else(|| "any".to_owned(), number::interval);
     let strip = expectation.interval.as_ref().map_or_else(Cell::blank, |interval| {
@@ -110,7 +130,7 @@ fn row(expectation: &Expectation, series: bool) -> Vec<Cell> {
         (None, false) => "no range: note it twice".to_owned(),
     };
     vec![
-        Cell::text(format!("{}: {what}", expectation.reading)),
+        Cell::text(format!("{name}: {what}")),
         Cell::text(expected),
         strip,
         Cell::Fill(unit.to_owned()),
