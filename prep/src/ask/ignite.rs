@@ -11,7 +11,7 @@ use super::reading::{Quantities, remark, unplaced};
 use crate::equilibria::molar_mass;
 use crate::heating::{From, Oven, Path, Point, Step, Surroundings, chain, equation, may_hold, path, residues};
 use crate::outcome::{Finding, HeatedPoint, IgniteAnswer, LossStep, Severity, Stage};
-use chem::Species;
+use chem::{Dimension, Quantity, Species, Value};
 
 /// K at 0 °C.
 const ZERO: f64 = 273.15;
@@ -31,6 +31,8 @@ pub struct IgniteOptions<'a> {
     pub to: Option<&'a str>,
     /// Temperature at which the residue is asked about.
     pub at: Option<&'a str>,
+    /// What was left there, a mass or a share of the lot.
+    pub found: Option<&'a str>,
 }
 
 /// What does a solid become when it is heated?
@@ -85,6 +87,12 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
             hint,
         );
     }
+    let mass: f64 = parts.iter().map(|(species, n)| n * molar_mass(&species.formula) * 1e3).sum();
+    let found = options.found.and_then(|text| left(&mut reader, text, mass));
+    if options.found.is_some() && at.is_none() && reader.errors.is_empty() {
+        let hint = "give the temperature of the furnace, `--at \"600 °C\"`";
+        reader.slip("missing-field", options.found.unwrap_or(""), "at which temperature was that left?".to_owned(), hint);
+    }
     let Some(surroundings) = surroundings.filter(|_| reader.errors.is_empty()) else { return Err(reader.errors) };
     let all: Vec<Species> = parts.iter().map(|(species, _)| species.clone()).collect();
     let mut findings = crate::screen::products(&all, &[], &text)?;
@@ -115,7 +123,8 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     };
     Ok(IgniteAnswer {
         lot: parts.iter().map(|(species, amount)| (species.to_string(), *amount)).collect(),
-        mass: parts.iter().map(|(species, n)| n * molar_mass(&species.formula) * 1e3).sum(),
+        mass,
+        found,
         surroundings: surroundings.word(),
         chain: steps.iter().flat_map(|list| told(list)).collect(),
         levels,
@@ -126,6 +135,28 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
         sources: path.sources,
         findings,
     })
+}
+
+/// What was left, percent of the lot's mass (g), with its standard uncertainty where it is stated.
+fn left(reader: &mut Quantities, text: &str, mass: f64) -> Option<(f64, Option<f64>)> {
+    let read = Quantity::parse(text).ok().and_then(|quantity| {
+        let scale = match quantity.dimension() {
+            Dimension::MASS => 1e5 / mass,
+            Dimension::DIMENSIONLESS => 100.0,
+            _ => return None,
+        };
+        match quantity.si() {
+            Value::Point { value, standard_uncertainty } if value > 0.0 => {
+                Some((scale * value, standard_uncertainty.map(|u| scale * u)))
+            }
+            _ => None,
+        }
+    });
+    if read.is_none() {
+        let hint = "give a mass or a share, `6.85 g` or `68.5 %`";
+        reader.slip("bad-quantity", text, format!("what was left is `{text}`"), hint);
+    }
+    read
 }
 
 /// Between which temperatures a residue stands.
