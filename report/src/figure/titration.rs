@@ -5,7 +5,7 @@
 
 use super::axis::glyph;
 use super::labels::{Frame, Labels, Spot};
-use super::plane::{BELOW, LEFT, Plane, TOP, area, between, line, mark, told};
+use super::plane::{BELOW, Plane, TOP, area, between, line, mark, told};
 use super::{Drawing, Figure, NARROW};
 use crate::document::{Align, Cell, Table};
 use crate::number;
