@@ -1,6 +1,8 @@
 //! Do lines of Gibbs energy cross, and fields of potential meet, where handbooks say?
 
-use prep::ask::{EquilibriumOptions, IgniteOptions, ReactionOptions, SolutionOptions, equilibrium, ignite, reaction_with, solution};
+use prep::ask::{
+    EquilibriumOptions, IgniteOptions, ReactionOptions, SolutionOptions, equilibrium, ignite, reaction_with, solution,
+};
 use prep::outcome::{GibbsLines, PotentialPh};
 
 fn lines(of: &str, beside: &[&str], pairs: bool) -> GibbsLines {
@@ -128,7 +130,9 @@ fn what_was_left_is_read_as_mass_or_share() {
     };
     let (mass, share) = (read("5.61 g").expect("a mass"), read("56.1 ± 0.2 %").expect("a share"));
     assert!(mass.found.is_some_and(|(value, u)| (value - 56.1).abs() < 1e-9 && u.is_none()));
-    assert!(share.found.is_some_and(|(value, u)| (value - 56.1).abs() < 1e-9 && u.is_some_and(|u| (u - 0.2).abs() < 1e-9)));
+    assert!(
+        share.found.is_some_and(|(value, u)| (value - 56.1).abs() < 1e-9 && u.is_some_and(|u| (u - 0.2).abs() < 1e-9))
+    );
     assert!(read("56.1 °C").is_err() && read("white").is_err());
     let nowhere = IgniteOptions { found: Some("56 %"), ..IgniteOptions::default() };
     assert_eq!(ignite(&lots, &nowhere).expect_err("no temperature")[0].code, "missing-field");

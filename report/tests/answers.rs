@@ -8,7 +8,9 @@ use prep::ask::{
     CrystalliseOptions, EquilibriumOptions, FurnaceOptions, IgniteOptions, ReactionOptions, SolutionOptions,
     WashOptions, crystallise, equilibrium, furnace, ignite, reaction_with, solution, wash,
 };
-use prep::outcome::{CrystalliseAnswer, EquilibriumAnswer, FurnaceAnswer, IgniteAnswer, ReactionAnswer, SolutionAnswer, WashAnswer};
+use prep::outcome::{
+    CrystalliseAnswer, EquilibriumAnswer, FurnaceAnswer, IgniteAnswer, ReactionAnswer, SolutionAnswer, WashAnswer,
+};
 use report::document::Cell;
 use report::figure::{
     Figure, Named, crystallise_figures, equilibrium_figures, furnace_figures, ignite_figures, reaction_figures,
@@ -31,8 +33,12 @@ fn limestone() -> ReactionAnswer {
 }
 
 fn oxalate() -> IgniteAnswer {
-    let options =
-        IgniteOptions { surroundings: Some("own gas"), at: Some("700 °C"), found: Some("68.4 ± 0.3 %"), ..IgniteOptions::default() };
+    let options = IgniteOptions {
+        surroundings: Some("own gas"),
+        at: Some("700 °C"),
+        found: Some("68.4 ± 0.3 %"),
+        ..IgniteOptions::default()
+    };
     ignite(&owned(&["CaC2O4·H2O(s) 10 g"]), &options).expect("an answer")
 }
 
@@ -43,7 +49,9 @@ fn sweep() -> EquilibriumAnswer {
 
 fn bed() -> FurnaceAnswer {
     let options =
-        FurnaceOptions { at: Some("1000 °C"), depth: Some("20 mm"), time: Some("20 min"), ..FurnaceOptions::default() };
+        FurnaceOptions {
+            at: Some("1000 °C"), depth: Some("20 mm"), time: Some("20 min"), ..FurnaceOptions::default()
+        };
     furnace("CaCO3(s)", &options).expect("an answer")
 }
 
@@ -79,12 +87,19 @@ fn zinc_oxalate() -> SolutionAnswer {
 }
 
 fn diagram(of: &'static str, substance: &str) -> SolutionAnswer {
-    let options = SolutionOptions { substances: &[substance], redox: Some(of), quick: true, ..SolutionOptions::default() };
+    let options =
+        SolutionOptions { substances: &[substance], redox: Some(of), quick: true, ..SolutionOptions::default() };
     solution(&options).expect("an answer")
 }
 
 fn bluestone() -> CrystalliseAnswer {
-    let options = CrystalliseOptions { substance: "CuSO4·5H2O", from: "80 °C", to: "20 °C", evaporate: Some("10 %"), ..Default::default() };
+    let options = CrystalliseOptions {
+        substance: "CuSO4·5H2O",
+        from: "80 °C",
+        to: "20 °C",
+        evaporate: Some("10 %"),
+        ..Default::default()
+    };
     crystallise(&options).expect("an answer")
 }
 
@@ -103,7 +118,8 @@ fn cake() -> WashAnswer {
 
 fn all() -> Vec<(String, Figure)> {
     let mut list: Named = Vec::new();
-    let mut add = |of: &str, named: Named| list.extend(named.into_iter().map(|(name, figure)| (format!("{of}, {name}"), figure)));
+    let mut add =
+        |of: &str, named: Named| list.extend(named.into_iter().map(|(name, figure)| (format!("{of}, {name}"), figure)));
     add("zinc with all pairs", reaction_figures(&zinc(true, &[])));
     add("zinc with carbon", reaction_figures(&zinc(false, &["2 C + O2 -> 2 CO", "C + O2 -> CO2"])));
     add("limestone", reaction_figures(&limestone()));
@@ -189,7 +205,12 @@ fn the_middle_of_a_bed_is_told_moment_by_moment() {
     let answer = bed();
     let figure = only(furnace_figures(&answer));
     let last = &figure.table.rows[figure.table.rows.len() - 1];
-    assert!(answer.moments.iter().any(|m| number::fixed(m.minutes, 1) == text(&last[0]) && number::fixed(m.middle, 0) == text(&last[1])));
+    assert!(
+        answer
+            .moments
+            .iter()
+            .any(|m| number::fixed(m.minutes, 1) == text(&last[0]) && number::fixed(m.middle, 0) == text(&last[1]))
+    );
     // What conducts worse takes longer: the bounds lie on either side.
     let at_half = |list: &[prep::outcome::FurnaceMoment]| list.iter().find(|m| m.left < 50.0).map(|m| m.minutes);
     let [slow, fast] = &answer.bounds;
@@ -205,7 +226,8 @@ fn a_titration_tells_dose_and_readings() {
     let figure = only(solution_figures(&answer));
     let wanted = figure.table.rows.iter().find(|row| text(&row[2]) == "wanted").expect("the dose");
     assert_eq!((text(&wanted[0]), text(&wanted[1])), (number::mean_bare(&dose.mass).as_str(), "4.00"));
-    let read: Vec<&str> = figure.table.rows.iter().filter(|row| text(&row[2]) == "read").map(|row| text(&row[1])).collect();
+    let read: Vec<&str> =
+        figure.table.rows.iter().filter(|row| text(&row[2]) == "read").map(|row| text(&row[1])).collect();
     assert_eq!(read, ["1.75", "1.86", "2.05", "2.38", "2.95", "4.50"]);
 }
 
@@ -220,7 +242,9 @@ fn windows_and_courses_agree() {
         for course in &window.courses {
             let (start, _) = window.start.expect("a start");
             let most = course.iter().map(|point| point.1).fold(0.0, f64::max);
-            assert!(course.iter().filter(|point| point.0 < start - 0.3).all(|point| (point.1 / most - 1.0).abs() < 1e-6));
+            assert!(
+                course.iter().filter(|point| point.0 < start - 0.3).all(|point| (point.1 / most - 1.0).abs() < 1e-6)
+            );
         }
     }
 }

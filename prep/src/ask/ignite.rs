@@ -91,7 +91,12 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     let found = options.found.and_then(|text| left(&mut reader, text, mass));
     if options.found.is_some() && at.is_none() && reader.errors.is_empty() {
         let hint = "give the temperature of the furnace, `--at \"600 °C\"`";
-        reader.slip("missing-field", options.found.unwrap_or(""), "at which temperature was that left?".to_owned(), hint);
+        reader.slip(
+            "missing-field",
+            options.found.unwrap_or(""),
+            "at which temperature was that left?".to_owned(),
+            hint,
+        );
     }
     let Some(surroundings) = surroundings.filter(|_| reader.errors.is_empty()) else { return Err(reader.errors) };
     let all: Vec<Species> = parts.iter().map(|(species, _)| species.clone()).collect();

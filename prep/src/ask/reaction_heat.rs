@@ -114,7 +114,11 @@ pub(super) fn heat(
 }
 
 /// Every species with its forms; a dissolved salt as its ions. `None`, with a note, where one is unknown.
-pub(super) fn candidates(terms: &[(Species, f64)], wishes: &Wishes, findings: &mut Vec<Finding>) -> Option<Vec<Candidate>> {
+pub(super) fn candidates(
+    terms: &[(Species, f64)],
+    wishes: &Wishes,
+    findings: &mut Vec<Finding>,
+) -> Option<Vec<Candidate>> {
     let mut found: Vec<Candidate> = Vec::new();
     let (mut unknown, mut split_up): (Vec<String>, Vec<String>) = Default::default();
     for (species, coefficient) in terms.iter().filter(|(_, coefficient)| *coefficient != 0.0) {

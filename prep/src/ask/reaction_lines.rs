@@ -113,7 +113,10 @@ pub(super) fn lines(
 fn alike(one: &Balanced, other: &Balanced) -> bool {
     one.terms.len() == other.terms.len()
         && one.terms.iter().all(|(species, n)| {
-            other.terms.iter().any(|(known, m)| known.formula.same_substance(&species.formula) && (*n < 0.0) == (*m < 0.0))
+            other
+                .terms
+                .iter()
+                .any(|(known, m)| known.formula.same_substance(&species.formula) && (*n < 0.0) == (*m < 0.0))
         })
 }
 
@@ -126,7 +129,9 @@ fn shared(all: &[Balanced]) -> Option<Species> {
     };
     let everywhere = |species: &Species| {
         all.iter().all(|one| {
-            one.terms.iter().any(|(known, n)| *n != 0.0 && is_gas(known) && known.formula.same_substance(&species.formula))
+            one.terms
+                .iter()
+                .any(|(known, n)| *n != 0.0 && is_gas(known) && known.formula.same_substance(&species.formula))
         })
     };
     let mut candidates: Vec<&Species> =

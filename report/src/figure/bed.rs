@@ -89,7 +89,8 @@ fn drawn(answer: &FurnaceAnswer, width: f64) -> Drawing {
     }
     if let Some(minutes) = answer.done[1] {
         let (x, y) = lower.spot((minutes / per, 0.0));
-        let words = format!("done, {}\u{a0}{}", number::significant(minutes / per, 2), unit.trim_start_matches("time, "));
+        let words =
+            format!("done, {}\u{a0}{}", number::significant(minutes / per, 2), unit.trim_start_matches("time, "));
         labels[1].keep_free((x, y), 5.0);
         labels[1].near("b", 14, (x, y), &words);
         body += &mark("open", (x, y), &words);
@@ -120,8 +121,8 @@ fn curves(
     for (pick, dashes, name, unit) in picks {
         let trace = |list: &[FurnaceMoment]| {
             let mut points: Vec<(f64, f64)> = list.iter().map(|m| (m.minutes / per, pick(m))).collect();
-            // A bed that is done keeps its last state.
-            if let Some((_, last)) = points.last().copied() {
+            // What is done stays done; the middle then goes on to warm up, which is not followed.
+            if let Some((_, last)) = points.last().copied().filter(|(_, last)| *last < 1.0) {
                 points.push((plane.x.high, last));
             }
             plane.trace(&points)

@@ -30,7 +30,9 @@ pub fn crystals_figure(answer: &CrystalliseAnswer) -> Option<Figure> {
             ]);
         }
     }
-    for (words, (celsius, grams)) in [("the liquor, start", answer.path[0]), ("the liquor, end", answer.path[answer.path.len() - 1])] {
+    for (words, (celsius, grams)) in
+        [("the liquor, start", answer.path[0]), ("the liquor, end", answer.path[answer.path.len() - 1])]
+    {
         table.push(vec![
             Cell::text(words),
             Cell::text(number::fixed(celsius, 0)),
@@ -75,7 +77,10 @@ fn way(answer: &CrystalliseAnswer, unit: &str, width: f64) -> Drawing {
         labels.avoid(&trace);
         body += &line(&format!("curve thin k{at}"), &trace);
         for ((celsius, grams), spot) in points.iter().zip(&trace) {
-            body += &told(*spot, &format!("{solid}: {} g at {}\u{a0}°C", number::significant(*grams, 3), number::fixed(*celsius, 0)));
+            body += &told(
+                *spot,
+                &format!("{solid}: {} g at {}\u{a0}°C", number::significant(*grams, 3), number::fixed(*celsius, 0)),
+            );
         }
         named.push((trace, solid));
     }
@@ -83,9 +88,15 @@ fn way(answer: &CrystalliseAnswer, unit: &str, width: f64) -> Drawing {
     labels.avoid(&path);
     body += &line("way", &path);
     let (start, end) = (path[0], path[path.len() - 1]);
-    for (spot, (celsius, grams), words) in [(start, answer.path[0], "start"), (end, answer.path[answer.path.len() - 1], "end")] {
+    for (spot, (celsius, grams), words) in
+        [(start, answer.path[0], "start"), (end, answer.path[answer.path.len() - 1], "end")]
+    {
         labels.keep_free(spot, 5.0);
-        body += &mark("dot", spot, &format!("{words}: {} g at {}\u{a0}°C", number::significant(grams, 3), number::fixed(celsius, 0)));
+        body += &mark(
+            "dot",
+            spot,
+            &format!("{words}: {} g at {}\u{a0}°C", number::significant(grams, 3), number::fixed(celsius, 0)),
+        );
     }
     labels.near("b", 14, end, &format!("end, {}", number::significant(answer.path[answer.path.len() - 1].1, 3)));
     labels.near("b", 14, start, &format!("start, {}", number::significant(answer.path[0].1, 3)));
@@ -160,7 +171,8 @@ fn left(answer: &WashAnswer, (factor, unit): (f64, &str), width: f64) -> Drawing
         let level = plane.trace(&[(plane.x.low, target), (plane.x.high, target)]);
         labels.avoid(&level);
         body += &line("ax dash", &level);
-        let spots: Vec<Spot> = [0.2, 0.35, 0.5, 0.8].iter().map(|s| (frame.left + s * (frame.right - frame.left), level[0].1)).collect();
+        let spots: Vec<Spot> =
+            [0.2, 0.35, 0.5, 0.8].iter().map(|s| (frame.left + s * (frame.right - frame.left), level[0].1)).collect();
         labels.along("s2", 13, &spots, &format!("may be left, {}", number::significant(target, 2)));
     }
     for ((count, value), spot) in points.iter().zip(&trace) {

@@ -22,13 +22,21 @@ const UNIT: &str = "dissolved, mg per kg of water";
 /// Dissolved metals over pH; none where none were looked for.
 #[must_use]
 pub fn dissolved_figure(answer: &SolutionAnswer) -> Option<Figure> {
-    let drawn: Vec<&SolutionWindow> =
-        answer.windows.iter().filter(|window| window.courses.iter().any(|course| course.len() > 2)).take(MOST).collect();
+    let drawn: Vec<&SolutionWindow> = answer
+        .windows
+        .iter()
+        .filter(|window| window.courses.iter().any(|course| course.len() > 2))
+        .take(MOST)
+        .collect();
     if drawn.is_empty() {
         return None;
     }
-    let mut table =
-        Table::new(&[("metal", Align::Left), ("pH", Align::Point), ("mg/kg, aged", Align::Left), ("mg/kg, fresh", Align::Left)]);
+    let mut table = Table::new(&[
+        ("metal", Align::Left),
+        ("pH", Align::Point),
+        ("mg/kg, aged", Align::Left),
+        ("mg/kg, fresh", Align::Left),
+    ]);
     for window in &drawn {
         for ph in ROWS {
             let at = |side: usize| {
@@ -42,7 +50,12 @@ pub fn dissolved_figure(answer: &SolutionAnswer) -> Option<Figure> {
         .iter()
         .filter_map(|window| {
             let (ph, left) = window.courses[0].iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
-            Some(format!("{} least at pH {}: {} mg/kg", window.master, number::fixed(*ph, 1), number::significant(*left, 2)))
+            Some(format!(
+                "{} least at pH {}: {} mg/kg",
+                window.master,
+                number::fixed(*ph, 1),
+                number::significant(*left, 2)
+            ))
         })
         .collect();
     Some(Figure {
@@ -92,14 +105,22 @@ fn over_ph(windows: &[&SolutionWindow], ph: f64, width: f64) -> Drawing {
         body += &line("curve ahead", aged);
         for (course, trace) in window.courses.iter().zip([fresh, aged]) {
             for ((ph, left), spot) in course.iter().zip(trace) {
-                let words =
-                    format!("{} at pH {}: {} mg/kg", window.master, number::fixed(*ph, 1), number::significant(*left, 2));
+                let words = format!(
+                    "{} at pH {}: {} mg/kg",
+                    window.master,
+                    number::fixed(*ph, 1),
+                    number::significant(*left, 2)
+                );
                 body += &told(*spot, &words);
             }
         }
         // On the way down, where lines of different metals are farthest apart.
-        let down: Vec<(f64, f64)> = fresh.iter().copied().filter(|spot| spot.1 > frame.top + 24.0).collect();
-        labels.along("b", 14, &down, &window.master);
+        let top = window.courses[0].iter().map(|point| point.1).fold(0.0, f64::max);
+        let falls = window.courses[0].iter().zip(fresh).filter(|((_, left), _)| (floor..top / 3.0).contains(left));
+        let down: Vec<(f64, f64)> = falls.map(|(_, spot)| *spot).collect();
+        if labels.along("b", 14, &down, &window.master).is_none() {
+            labels.along("b", 14, fresh, &window.master);
+        }
     }
     if (0.0..=14.0).contains(&ph) {
         let upright: Vec<(f64, f64)> = [40.0, 80.0, 140.0].iter().map(|off| (own[1].0, frame.bottom - off)).collect();
@@ -121,7 +142,8 @@ pub fn excess_figure(excess: &SolutionExcess) -> Option<Figure> {
     for (moles, left) in excess.course.iter().step_by(5) {
         table.push(vec![Cell::text(number::significant(*moles, 3)), Cell::text(number::significant(*left, 3))]);
     }
-    table.push(vec![Cell::text(number::significant(excess.amount, 3)), Cell::text(number::significant(excess.left, 3))]);
+    table
+        .push(vec![Cell::text(number::significant(excess.amount, 3)), Cell::text(number::significant(excess.left, 3))]);
     Some(Figure {
         title: format!("What {} leaves of {}", excess.reagent, excess.master),
         description: format!(
@@ -130,7 +152,9 @@ pub fn excess_figure(excess: &SolutionExcess) -> Option<Figure> {
             number::significant(excess.left, 2),
             excess.master
         ),
-        caption: "Left of the ring there is too little of it, right of it the excess takes the metal back into solution.".to_owned(),
+        caption:
+            "Left of the ring there is too little of it, right of it the excess takes the metal back into solution."
+                .to_owned(),
         wide: over_excess(excess, 520.0),
         narrow: over_excess(excess, NARROW),
         table,
@@ -154,10 +178,12 @@ fn over_excess(excess: &SolutionExcess, width: f64) -> Drawing {
     labels.avoid(&trace);
     body += &line("curve", &trace);
     for ((moles, left), spot) in shown.iter().zip(&trace) {
-        body += &told(*spot, &format!("{} mol: {} mg/kg", number::significant(*moles, 3), number::significant(*left, 3)));
+        body +=
+            &told(*spot, &format!("{} mol: {} mg/kg", number::significant(*moles, 3), number::significant(*left, 3)));
     }
     let spot = plane.spot((excess.amount, excess.left));
-    let words = format!("{}\u{a0}mol, {}\u{a0}mg", number::significant(excess.amount, 3), number::significant(excess.left, 2));
+    let words =
+        format!("{}\u{a0}mol, {}\u{a0}mg", number::significant(excess.amount, 3), number::significant(excess.left, 2));
     labels.keep_free(spot, 4.0);
     labels.near("b", 14, spot, &words);
     body += &mark("open", spot, &words);

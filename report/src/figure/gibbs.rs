@@ -21,6 +21,8 @@ const DASHES: usize = 6;
 /// Most lines of which the widths are shaded, and most crossings that are named.
 const SHADED: usize = 3;
 const NAMED: usize = 8;
+/// More lines than these are drawn thinner.
+const FEW: usize = 4;
 /// Temperatures of the table, shares of the range.
 const ROWS: usize = 4;
 
@@ -110,9 +112,9 @@ fn drawn(lines: &GibbsLines, width: f64, unit: &str) -> Drawing {
     let wide = width > 500.0;
     let alone = lines.lines.len() == 1;
     let longest = lines.lines.iter().map(|one| letters::width(&set_text(&one.label), 13.0)).fold(0.0, f64::max);
-    let right = if alone { width - 14.0 } else { width - (longest + 26.0).min(width * 0.42) };
+    let right = if alone { width - 14.0 } else { width - (longest + 34.0).min(width * 0.46) };
     #[expect(clippy::cast_precision_loss, reason = "a handful of lines")]
-    let room = (16.0 * lines.lines.len() as f64 + 40.0).max(if wide { 300.0 } else { 240.0 });
+    let room = ((if wide { 26.0 } else { 22.0 }) * lines.lines.len() as f64).max(if wide { 300.0 } else { 240.0 });
     let frame = Frame { left: LEFT, top: TOP, right, bottom: TOP + room };
     let all = || lines.lines.iter().flat_map(|one| &one.points);
     let plane = Plane::over(
@@ -137,8 +139,14 @@ fn drawn(lines: &GibbsLines, width: f64, unit: &str) -> Drawing {
         }
         let points = trace(0.0);
         labels.avoid(&points);
-        let first = if at == 0 { " first" } else { "" };
-        curves += &line(&format!("curve k{}{first}", at % DASHES), &points);
+        let weight = if at == 0 {
+            " first"
+        } else if lines.lines.len() > FEW {
+            " thin"
+        } else {
+            ""
+        };
+        curves += &line(&format!("curve k{}{weight}", at % DASHES), &points);
         for ((kelvin, value, u), spot) in one.points.iter().zip(&points).step_by(4) {
             let words = format!(
                 "{}: {} kJ at {}\u{a0}°C",
@@ -154,11 +162,12 @@ fn drawn(lines: &GibbsLines, width: f64, unit: &str) -> Drawing {
     }
     body += &line("ax", &nothing);
     body += &curves;
-    body += &crossings(lines, &plane, &mut labels);
     if !alone {
-        let column: Vec<(f64, String, &str)> = names.into_iter().map(|((_, y), name, class)| (y, name, class)).collect();
-        labels.column(13, (right, right + 22.0), &column);
+        let column: Vec<(f64, String, &str)> =
+            names.into_iter().map(|((_, y), name, class)| (y, name, class)).collect();
+        labels.column(13, (right, right + 30.0), &column);
     }
+    body += &crossings(lines, &plane, &mut labels);
     body += &labels.drawn();
     Drawing { width, height: frame.bottom + BELOW, body }
 }

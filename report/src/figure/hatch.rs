@@ -8,11 +8,13 @@ use super::labels::Spot;
 use std::fmt::Write as _;
 
 /// Slopes in degrees and distances in px; the first kind has no lines.
-const KINDS: [(f64, f64); 7] = [(0.0, 0.0), (45.0, 7.0), (-45.0, 7.0), (90.0, 6.0), (0.0, 6.0), (60.0, 11.0), (-60.0, 4.0)];
+const KINDS: [(f64, f64); 7] =
+    [(0.0, 0.0), (45.0, 7.0), (-45.0, 7.0), (90.0, 6.0), (0.0, 6.0), (60.0, 11.0), (-60.0, 4.0)];
 
 /// The fine lines of an area; kinds repeat after the last.
 pub(super) fn hatch(outline: &[Spot], kind: usize) -> String {
-    let Some((degrees, distance)) = KINDS.get(kind % KINDS.len()).copied().filter(|(_, distance)| *distance > 0.0) else {
+    let Some((degrees, distance)) = KINDS.get(kind % KINDS.len()).copied().filter(|(_, distance)| *distance > 0.0)
+    else {
         return String::new();
     };
     let (sine, cosine) = f64::to_radians(degrees).sin_cos();

@@ -130,6 +130,15 @@ impl Labels {
         self.lines.iter().filter(|line| frame.is_crossed(line)).count()
     }
 
+    /// A line from a mark to the frame of its word; none where the word stands on the mark.
+    pub fn tied((x, y): Spot, frame: &Frame) -> String {
+        let (u, v) = (x.clamp(frame.left, frame.right), y.clamp(frame.top, frame.bottom));
+        if (u - x).hypot(v - y) < OFF {
+            return String::new();
+        }
+        format!("<path class=\"tie\" d=\"M{x:.1} {y:.1}L{u:.1} {v:.1}\"/>")
+    }
+
     fn is_free(&self, frame: &Frame) -> bool {
         self.ground.holds(frame) && !self.taken.iter().any(|other| frame.meets(other, APART))
     }
@@ -146,20 +155,20 @@ impl Labels {
         );
     }
 
-    /// Writes a word at the best of some spots; `false` where none is free.
-    pub fn place(&mut self, class: &str, size: u32, text: &str, spots: &[(Spot, Side)]) -> bool {
+    /// Writes a word at the best of some spots; its frame, none where no spot is free.
+    pub fn place(&mut self, class: &str, size: u32, text: &str, spots: &[(Spot, Side)]) -> Option<Frame> {
         let markup = set_text(text);
         let free = spots.iter().filter_map(|(spot, side)| {
             let frame = Frame::of(&markup, f64::from(size), *spot, *side);
-            self.is_free(&frame).then(|| (self.crossings(&frame), *spot, *side))
+            self.is_free(&frame).then(|| (self.crossings(&frame), frame, *spot, *side))
         });
-        let Some((_, spot, side)) = free.min_by_key(|(crossed, ..)| *crossed) else { return false };
+        let (_, frame, spot, side) = free.min_by_key(|(crossed, ..)| *crossed)?;
         self.write(class, size, spot, side, text);
-        true
+        Some(frame)
     }
 
     /// Writes a word beside a point: right, left, above, below and at the corners, near and farther off.
-    pub fn near(&mut self, class: &str, size: u32, (x, y): Spot, text: &str) -> bool {
+    pub fn near(&mut self, class: &str, size: u32, (x, y): Spot, text: &str) -> Option<Frame> {
         let (rise, drop) = (RISE * f64::from(size), DROP * f64::from(size));
         let middle = y + (rise - drop) / 2.0;
         let around = |off: f64| {
@@ -179,14 +188,51 @@ impl Labels {
     }
 
     /// Writes a word along a line, over or under one of its points.
-    pub fn along(&mut self, class: &str, size: u32, line: &[Spot], text: &str) -> bool {
+    pub fn along(&mut self, class: &str, size: u32, line: &[Spot], text: &str) -> Option<Frame> {
         let rise = RISE * f64::from(size);
         let over = |(x, y): &Spot| {
             let above = ((*x, y - OFF), Side::Middle);
-            [above, ((*x, y + rise + OFF), Side::Middle), ((x - OFF, y - OFF), Side::End), ((x + OFF, y - OFF), Side::Start)]
+            [
+                above,
+                ((*x, y + rise + OFF), Side::Middle),
+                ((x - OFF, y - OFF), Side::End),
+                ((x + OFF, y - OFF), Side::Start),
+            ]
         };
         let spots: Vec<(Spot, Side)> = line.iter().flat_map(over).collect();
         self.place(class, size, text, &spots)
+    }
+
+    /// Writes the name of an area that is too small for it: across its edges where it is not much wider, else beside it
+    /// with a line to it, which is returned.
+    pub fn about(&mut self, class: &str, size: u32, outline: &[Spot], text: &str) -> String {
+        const AWAY: [Spot; 8] = [
+            (0.0, -26.0),
+            (0.0, 26.0),
+            (30.0, -22.0),
+            (-30.0, -22.0),
+            (30.0, 22.0),
+            (-30.0, 22.0),
+            (0.0, -60.0),
+            (0.0, 60.0),
+        ];
+        let ends = |pick: fn(&Spot) -> f64| {
+            outline.iter().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
+        };
+        let ((left, right), (top, bottom)) = (ends(|p| p.0), ends(|p| p.1));
+        let middle = (0.5 * (left + right), 0.5 * (top + bottom));
+        let lift = (RISE - DROP) * f64::from(size) / 2.0;
+        let wide =
+            letters::width(&set_text(text), f64::from(size)) < 1.4 * (right - left) && bottom - top > f64::from(size);
+        if wide {
+            let across = [0.5, 0.35, 0.65, 0.2, 0.8]
+                .map(|share| ((middle.0, top + share * (bottom - top) + lift), Side::Middle));
+            if self.place(class, size, text, &across).is_some() {
+                return String::new();
+            }
+        }
+        let beside = AWAY.iter().find_map(|(dx, dy)| self.near(class, size, (middle.0 + dx, middle.1 + dy), text));
+        beside.map_or_else(String::new, |frame| Self::tied(middle, &frame))
     }
 
     /// Writes a word inside an outline, as near its middle as nothing else lies; `false` where it does not fit.
@@ -197,7 +243,8 @@ impl Labels {
             outline.iter().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
         };
         let ((left, right), (top, bottom)) = (ends(|p| p.0), ends(|p| p.1));
-        let edges: Vec<(Spot, Spot)> = outline.iter().zip(outline.iter().cycle().skip(1)).map(|(a, b)| (*a, *b)).collect();
+        let edges: Vec<(Spot, Spot)> =
+            outline.iter().zip(outline.iter().cycle().skip(1)).map(|(a, b)| (*a, *b)).collect();
         let lift = (RISE - DROP) * f64::from(size) / 2.0;
         let mut best: Option<(f64, Spot)> = None;
         for row in 0..=STEPS {
@@ -205,13 +252,22 @@ impl Labels {
                 let share = |step: i32| f64::from(step) / f64::from(STEPS);
                 let (x, y) = (left + share(column) * (right - left), top + share(row) * (bottom - top));
                 let frame = Frame::of(&markup, f64::from(size), (x, y + lift), Side::Middle);
-                let loose = Frame { left: frame.left - 3.0, right: frame.right + 3.0, top: frame.top - 1.0, bottom: frame.bottom + 1.0 };
-                if !is_within(&edges, (x, y)) || edges.iter().any(|edge| loose.is_crossed(edge)) || !self.is_free(&frame) {
+                let loose = Frame {
+                    left: frame.left - 3.0,
+                    right: frame.right + 3.0,
+                    top: frame.top - 1.0,
+                    bottom: frame.bottom + 1.0,
+                };
+                if !is_within(&edges, (x, y))
+                    || edges.iter().any(|edge| loose.is_crossed(edge))
+                    || !self.is_free(&frame)
+                {
                     continue;
                 }
                 #[expect(clippy::cast_precision_loss, reason = "a handful of lines")]
                 let crossed = self.crossings(&frame) as f64;
-                let off = ((x - 0.5 * (left + right)) / (right - left)).hypot((y - 0.5 * (top + bottom)) / (bottom - top));
+                let off =
+                    ((x - 0.5 * (left + right)) / (right - left)).hypot((y - 0.5 * (top + bottom)) / (bottom - top));
                 let score = crossed - room(&edges, &frame) / 100.0 + off / 2.0;
                 if best.is_none_or(|(least, _)| score < least) {
                     best = Some((score, (x, y + lift)));
@@ -234,15 +290,8 @@ impl Labels {
         let heights = pushed_apart(&wanted, line, self.ground.top + line / 2.0, self.ground.bottom - line / 2.0);
         for (at, height) in order.iter().zip(heights) {
             let (mark, text, class) = &words[*at];
-            let bend = 0.4 * (to - from);
-            let _ = write!(
-                self.drawn,
-                "<path class=\"tie\" d=\"M{:.1} {mark:.1} L{:.1} {mark:.1} L{:.1} {height:.1} L{:.1} {height:.1}\"/>",
-                from + 1.0,
-                from + bend * 0.5,
-                to - bend,
-                to - 3.0
-            );
+            let (from, to) = (from + 2.0, to - 3.0);
+            let _ = write!(self.drawn, "<path class=\"tie\" d=\"M{from:.1} {mark:.1}L{to:.1} {height:.1}\"/>");
             self.write(class, size, (to, height + lift), Side::Start, text);
         }
     }
@@ -327,7 +376,7 @@ mod tests {
         let mut written = 0;
         for number in 0..200 {
             let at = (random(300.0), random(200.0));
-            written += usize::from(labels.near("", 13, at, &format!("word {number}")));
+            written += usize::from(labels.near("", 13, at, &format!("word {number}")).is_some());
         }
         assert!((15..200).contains(&written), "{written}");
         assert_eq!(labels.taken.len(), written);
@@ -350,7 +399,7 @@ mod tests {
     fn a_word_keeps_off_lines_where_it_can() {
         let mut labels = Labels::on(GROUND);
         labels.avoid(&[(50.0, 100.0), (250.0, 100.0)]);
-        assert!(labels.near("", 13, (150.0, 100.0), "here"));
+        assert!(labels.near("", 13, (150.0, 100.0), "here").is_some());
         assert_eq!(labels.crossings(&labels.taken[0]), 0);
     }
 
@@ -361,7 +410,9 @@ mod tests {
         assert!(labels.inside("", 13, &wedge, "Fe2O3(s)"));
         let frame = labels.taken[0];
         let edges = [(wedge[0], wedge[1]), (wedge[1], wedge[2]), (wedge[2], wedge[0])];
-        for corner in [(frame.left, frame.top), (frame.right, frame.top), (frame.left, frame.bottom), (frame.right, frame.bottom)] {
+        for corner in
+            [(frame.left, frame.top), (frame.right, frame.top), (frame.left, frame.bottom), (frame.right, frame.bottom)]
+        {
             assert!(is_within(&edges, corner), "{frame:?}");
         }
         assert!(!labels.inside("", 13, &[(0.0, 150.0), (8.0, 150.0), (8.0, 160.0), (0.0, 160.0)], "Fe2O3(s)"));

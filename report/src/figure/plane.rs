@@ -99,8 +99,11 @@ impl Plane {
         let mut out = String::new();
         for value in values {
             let y = self.y.x(value);
-            let _ = write!(out, "<line class=\"grid\" x1=\"{left:.1}\" x2=\"{right:.1}\" y1=\"{y:.1}\" y2=\"{y:.1}\"/>");
-            out += &if self.decades { power(left - 8.0, y + 4.5, value) } else {
+            let _ =
+                write!(out, "<line class=\"grid\" x1=\"{left:.1}\" x2=\"{right:.1}\" y1=\"{y:.1}\" y2=\"{y:.1}\"/>");
+            out += &if self.decades {
+                power(left - 8.0, y + 4.5, value)
+            } else {
                 label("s2 e", 13, left - 8.0, y + 4.5, &number::fixed(value, decimals))
             };
         }
@@ -118,7 +121,9 @@ fn power(x: f64, y: f64, exponent: f64) -> String {
         return label("s2 e", 13, x, y, &number::fixed(10f64.powi(whole), (-whole).max(0)));
     }
     let raised = whole.to_string().replace('-', "\u{2212}");
-    format!("<text class=\"s2 e\" font-size=\"13\" x=\"{x:.1}\" y=\"{y:.1}\">10<tspan class=\"high\">{raised}</tspan></text>")
+    format!(
+        "<text class=\"s2 e\" font-size=\"13\" x=\"{x:.1}\" y=\"{y:.1}\">10<tspan class=\"high\">{raised}</tspan></text>"
+    )
 }
 
 fn path(points: &[Spot]) -> String {

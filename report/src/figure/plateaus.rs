@@ -123,7 +123,7 @@ fn drawn(answer: &IgniteAnswer, levels: &[Level], width: f64) -> Drawing {
     body += &pointer(answer, &plane, &mut labels);
     let column: Vec<(f64, String, &str)> =
         levels.iter().map(|level| (plane.spot((ends.1, level.mass)).1, named(level), "")).collect();
-    labels.column(13, (right, right + 22.0), &column);
+    labels.column(13, (right, right + 24.0), &column);
     body += &labels.drawn();
     Drawing { width, height: frame.bottom + BELOW, body }
 }
@@ -134,7 +134,8 @@ fn steps(answer: &IgniteAnswer, plane: &Plane) -> String {
     let mut points = vec![(plane.x.low, mass)];
     let mut out = String::new();
     for step in &answer.chain {
-        let Some(celsius) = step.own_gas_celsius.filter(|t| *t >= points[points.len() - 1].0 && *t <= plane.x.high) else {
+        let Some(celsius) = step.own_gas_celsius.filter(|t| *t >= points[points.len() - 1].0 && *t <= plane.x.high)
+        else {
             break;
         };
         points.extend([(celsius, mass), (celsius, step.mass)]);

@@ -18,8 +18,7 @@ const SAME: f64 = 1e-6;
 /// The diagram.
 #[must_use]
 pub fn potential_figure(diagram: &PotentialPh) -> Figure {
-    let mut table =
-        Table::new(&[("form", Align::Left), ("pH", Align::Left), ("V against hydrogen", Align::Left)]);
+    let mut table = Table::new(&[("form", Align::Left), ("pH", Align::Left), ("V against hydrogen", Align::Left)]);
     let mut forms: Vec<&str> = Vec::new();
     for field in &diagram.fields {
         if !forms.contains(&field.form.as_str()) {
@@ -29,7 +28,8 @@ pub fn potential_figure(diagram: &PotentialPh) -> Figure {
     for form in &forms {
         let own = || diagram.fields.iter().filter(|field| field.form == *form).flat_map(|field| &field.corners);
         let ends = |pick: fn(&(f64, f64)) -> f64, decimals: i32| {
-            let (low, high) = own().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
+            let (low, high) =
+                own().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
             format!("{} to {}", number::fixed(low, decimals), number::fixed(high, decimals))
         };
         table.push(vec![Cell::text(*form), Cell::text(ends(|c| c.0, 1)), Cell::text(ends(|c| c.1, 2))]);
@@ -105,7 +105,18 @@ fn drawn(diagram: &PotentialPh, width: f64) -> Drawing {
 fn cut(water: &[(f64, f64); 2], (down, up): (f64, f64)) -> Vec<(f64, f64)> {
     let [a, b] = *water;
     let at = |volts: f64| (a.0 + (b.0 - a.0) * (volts - a.1) / (b.1 - a.1), volts);
-    [a, b].iter().map(|end| if end.1 > up { at(up) } else if end.1 < down { at(down) } else { *end }).collect()
+    [a, b]
+        .iter()
+        .map(|end| {
+            if end.1 > up {
+                at(up)
+            } else if end.1 < down {
+                at(down)
+            } else {
+                *end
+            }
+        })
+        .collect()
 }
 
 /// The solution itself.
@@ -126,7 +137,9 @@ fn own(diagram: &PotentialPh, plane: &Plane, labels: &mut Labels) -> String {
             labels.avoid(&upright);
             let spots: Vec<(Spot, Side)> = [20.0, 60.0, 120.0, 200.0]
                 .iter()
-                .flat_map(|off| [((x + 5.0, frame.bottom - off), Side::Start), ((x - 5.0, frame.bottom - off), Side::End)])
+                .flat_map(|off| {
+                    [((x + 5.0, frame.bottom - off), Side::Start), ((x - 5.0, frame.bottom - off), Side::End)]
+                })
                 .collect();
             labels.place("s2", 13, &format!("now pH {ph}"), &spots);
             line("ax dash", &upright)
@@ -156,15 +169,7 @@ fn names(diagram: &PotentialPh, outlines: &[Vec<Spot>], labels: &mut Labels) -> 
             continue;
         }
         done.push(form);
-        #[expect(clippy::cast_precision_loss, reason = "a handful of corners")]
-        let count = outlines[at].len() as f64;
-        let (x, y) = outlines[at].iter().fold((0.0, 0.0), |sum, spot| (sum.0 + spot.0 / count, sum.1 + spot.1 / count));
-        for (dx, dy) in [(0.0, -30.0), (0.0, 30.0), (46.0, -22.0), (-46.0, -22.0), (46.0, 24.0), (-46.0, 24.0), (0.0, -60.0), (0.0, 60.0)] {
-            if labels.near("plain", 13, (x + dx, y + dy), form) {
-                out += &line("tie", &[(x, y), (x + dx, y + dy)]);
-                break;
-            }
-        }
+        out += &labels.about("plain", 13, &outlines[at], form);
     }
     out
 }
@@ -206,7 +211,11 @@ mod tests {
             solid: false,
             corners: vec![(ph.0, volts.0), (ph.1, volts.0), (ph.1, volts.1), (ph.0, volts.1)],
         };
-        let fields = [field("A", (0.0, 7.0), (0.0, 2.0)), field("A", (7.0, 14.0), (0.0, 1.0)), field("B", (7.0, 14.0), (1.0, 2.0))];
+        let fields = [
+            field("A", (0.0, 7.0), (0.0, 2.0)),
+            field("A", (7.0, 14.0), (0.0, 1.0)),
+            field("B", (7.0, 14.0), (1.0, 2.0)),
+        ];
         let upright: Vec<Edge> = edges(&fields).into_iter().filter(|(a, b)| (a.0 - b.0).abs() < SAME).collect();
         assert_eq!(upright, vec![((7.0, 1.0), (7.0, 2.0))]);
     }

@@ -30,7 +30,10 @@ struct Stack {
 
 impl Stack {
     /// Of named amounts at temperatures; what is small everywhere is added up in one band.
-    fn of(points: &[(f64, Vec<(String, f64)>)], (title, unit, caption, rest): (&str, &str, &str, &str)) -> Option<Self> {
+    fn of(
+        points: &[(f64, Vec<(String, f64)>)],
+        (title, unit, caption, rest): (&str, &str, &str, &str),
+    ) -> Option<Self> {
         let whole = points.iter().map(|(_, list)| list.iter().map(|p| p.1).sum::<f64>()).fold(0.0, f64::max);
         let mut names: Vec<String> = Vec::new();
         for (name, amount) in points.iter().flat_map(|(_, list)| list) {
@@ -137,7 +140,8 @@ impl Stack {
         if let Some(top) = edges.last() {
             body += &line("curve", top);
             for ((celsius, row), spot) in self.points.iter().zip(top).step_by(2) {
-                body += &told(*spot, &format!("{}\u{a0}°C: {}", number::fixed(*celsius, 0), self.there(row).join(", ")));
+                body +=
+                    &told(*spot, &format!("{}\u{a0}°C: {}", number::fixed(*celsius, 0), self.there(row).join(", ")));
             }
         }
         // Wide bands are named first; each band needs its name once.
@@ -151,7 +155,7 @@ impl Stack {
         for (_, outline, name) in &named {
             if !done.contains(name) {
                 done.push(name);
-                body += &outside(&mut labels, outline, name);
+                body += &labels.about("plain", 13, outline, name);
             }
         }
         body += &labels.drawn();
@@ -180,21 +184,6 @@ fn size(outline: &[Spot]) -> f64 {
     0.5 * pairs.map(|((a, b), (x, y))| a * y - x * b).sum::<f64>().abs()
 }
 
-/// The name of a band that is too thin for it, tied to the middle of the band.
-fn outside(labels: &mut Labels, outline: &[Spot], name: &str) -> String {
-    let half = outline.len() / 2;
-    let (Some(low), Some(high)) = (outline.get(half / 2), outline.get(outline.len() - 1 - half / 2)) else {
-        return String::new();
-    };
-    let (x, y) = (0.5 * (low.0 + high.0), 0.5 * (low.1 + high.1));
-    for (dx, dy) in [(0.0, -34.0), (-60.0, -34.0), (60.0, -34.0), (0.0, 34.0), (-60.0, 34.0), (60.0, 34.0), (0.0, -70.0), (0.0, 70.0)] {
-        if labels.near("plain", 13, (x + dx, y + dy), name) {
-            return line("tie", &[(x, y), (x + dx, y + dy)]);
-        }
-    }
-    String::new()
-}
-
 /// Phases of a heated lot, percent of its mass.
 #[must_use]
 pub fn heated_phases_figure(answer: &IgniteAnswer) -> Option<Figure> {
@@ -216,5 +205,5 @@ pub fn sweep_figure(answer: &EquilibriumAnswer) -> Option<Figure> {
     let pressure = number::unit(&number::significant(answer.pressure.value, 3), "bar");
     let title = format!("What is there over temperature, at {pressure}");
     let caption = "Height: mass of each phase and gas when nothing more can happen. What may happen, not when.";
-    Some(Stack::of(&points, (&title, "g", caption, "the rest"))?.figure())
+    Some(Stack::of(&points, (&title, "mass, g", caption, "the rest"))?.figure())
 }

@@ -78,7 +78,12 @@ impl Titration<'_> {
             ]);
         }
         if let Some(record) = self.recorded {
-            words.push(format!("{} readings show {} of {}", record.points.len(), number::mean(&record.mass), record.acid));
+            words.push(format!(
+                "{} readings show {} of {}",
+                record.points.len(),
+                number::mean(&record.mass),
+                record.acid
+            ));
         }
         let shaded = if self.scatter.is_empty() { "" } else { " Shaded: 90 % by constants and activity model." };
         let read = if self.recorded.is_some() { " Dots were read." } else { "" };

@@ -4,13 +4,13 @@
 //! wide as constants and the age of the solid leave them open. What is never out has no lower box and says so.
 
 use super::axis::Axis;
+use super::hatch::hatch;
+use super::labels::Spot;
+use super::plane::area;
 use super::{Drawing, Figure, NARROW, fitted, label};
 use crate::document::{Align, Cell, Table};
 use crate::number;
 use prep::outcome::{SolutionAnswer, SolutionWindow};
-use super::labels::Spot;
-use super::hatch::hatch;
-use super::plane::area;
 
 /// pH shown.
 const SHOWN: (f64, f64) = (0.0, 14.0);
@@ -73,7 +73,10 @@ fn drawn(rows: &[&SolutionWindow], ph: f64, width: f64) -> Drawing {
     let bottom = top + height * rows.len() as f64;
     let mut body = axis.grid(7, top, bottom);
     let own = axis.x(ph);
-    body += &format!("<line class=\"ax dash\" x1=\"{own:.1}\" x2=\"{own:.1}\" y1=\"{:.1}\" y2=\"{bottom:.1}\"/>", top - 6.0);
+    body += &format!(
+        "<line class=\"ax dash\" x1=\"{own:.1}\" x2=\"{own:.1}\" y1=\"{:.1}\" y2=\"{bottom:.1}\"/>",
+        top - 6.0
+    );
     let side = if own < left + 60.0 { ("s2", (own - 4.0).max(0.0)) } else { ("s2 mid", own) };
     body += &label(side.0, 13, side.1, top - 11.0, &format!("now pH {}", number::fixed(ph, 2)));
     let mut row = top;
@@ -98,10 +101,8 @@ fn drawn(rows: &[&SolutionWindow], ph: f64, width: f64) -> Drawing {
             (_, Some(done)) => body += &area("filled", &boxed(&axis, done, y + 1.0)),
             (Some((low, _)), None) => {
                 let (from, to) = (axis.x(low), axis.x(SHOWN.1));
-                body += &format!(
-                    "<path class=\"curve ahead thin\" d=\"M{from:.1} {:.1}H{to:.1}\"/>",
-                    y + 1.0 + BOX / 2.0
-                );
+                body +=
+                    &format!("<path class=\"curve ahead thin\" d=\"M{from:.1} {:.1}H{to:.1}\"/>", y + 1.0 + BOX / 2.0);
             }
             (None, None) => {}
         }

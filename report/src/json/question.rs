@@ -2,8 +2,8 @@
 
 use super::{findings, numbers_by_name, quantity};
 use prep::outcome::{
-    BalanceTemperature, Figure, FormulaAnswer, GibbsLine, GibbsLines, LabelAnswer, OxidationAnswer, ReactionAnswer, ReactionHeat, SpeciesHeat,
-    TemperatureRow,
+    BalanceTemperature, Figure, FormulaAnswer, GibbsLine, GibbsLines, LabelAnswer, OxidationAnswer, ReactionAnswer,
+    ReactionHeat, SpeciesHeat, TemperatureRow,
 };
 use serde_json::{Map, Value, json};
 

@@ -73,7 +73,10 @@ pub fn check(name: &str, figure: &Figure) {
                 "{name}: “{one}” leaves the drawing, {frame:?} of {width}"
             );
             for (other, beside) in &words[at + 1..] {
-                assert!(!frame.meets(beside, -1.0), "{name} at {width}: “{one}” stands on “{other}”, {frame:?} {beside:?}");
+                assert!(
+                    !frame.meets(beside, -1.0),
+                    "{name} at {width}: “{one}” stands on “{other}”, {frame:?} {beside:?}"
+                );
             }
         }
     }

@@ -9,8 +9,8 @@ use super::trouble::{Fields, Trouble};
 use axum::extract::{Path, Query};
 use maud::{Markup, html};
 use prep::ask::{
-    self, CrystalliseOptions, DryOptions, EquilibriumOptions, FurnaceOptions, GasOptions, HeatOptions, IgniteOptions, ReactionOptions,
-    SolutionOptions, WashOptions,
+    self, CrystalliseOptions, DryOptions, EquilibriumOptions, FurnaceOptions, GasOptions, HeatOptions, IgniteOptions,
+    ReactionOptions, SolutionOptions, WashOptions,
 };
 use prep::outcome::Finding;
 use report::document::{self, Block, Document};
@@ -102,7 +102,8 @@ const DESKS: [Desk; 14] = [
                 sweep: fields.get("sweep"),
                 ..EquilibriumOptions::default()
             };
-            ask::equilibrium(&owned(fields, "lots"), &options).map(|a| (document::equilibrium_document(&a), figure::equilibrium_figures(&a)))
+            ask::equilibrium(&owned(fields, "lots"), &options)
+                .map(|a| (document::equilibrium_document(&a), figure::equilibrium_figures(&a)))
         },
     },
     Desk {
@@ -123,7 +124,8 @@ const DESKS: [Desk; 14] = [
                 found: fields.get("found"),
                 ..IgniteOptions::default()
             };
-            ask::ignite(&owned(fields, "lots"), &options).map(|a| (document::ignite_document(&a), figure::ignite_figures(&a)))
+            ask::ignite(&owned(fields, "lots"), &options)
+                .map(|a| (document::ignite_document(&a), figure::ignite_figures(&a)))
         },
     },
     Desk {
@@ -342,9 +344,9 @@ fn plain(document: Document) -> (Document, Named) {
 fn drawn((mut document, figures): (Document, Named)) -> Document {
     let is_heading = |block: &Block| matches!(block, Block::Heading(_));
     let first = document.blocks.iter().position(is_heading).unwrap_or(document.blocks.len());
-    let blocks = figures.into_iter().flat_map(|(_, figure)| {
-        [Block::Heading(figure.title.clone()), Block::Figure(Box::new(figure))]
-    });
+    let blocks = figures
+        .into_iter()
+        .flat_map(|(_, figure)| [Block::Heading(figure.title.clone()), Block::Figure(Box::new(figure))]);
     let blocks: Vec<Block> = blocks.collect();
     document.blocks.splice(first..first, blocks);
     document
