@@ -36,7 +36,8 @@ fn carbon_takes_the_oxygen_of_zinc_near_1220_kelvin() {
 }
 
 /// ΔfG° at 25 °C in kJ/mol: Cu2O −146.0, ZnO −320.5, MgO −569.3, Al2O3 −1582.3, CO −137.2, H2O −237.1 (Standard
-/// thermodynamic properties, CRC Handbook of Chemistry and Physics, from memory), for each mole of oxygen.
+/// thermodynamic properties, CRC Handbook of Chemistry and Physics, from memory), for each mole of oxygen; each line begins
+/// within twice the standard uncertainty that it states, and states no wide one. Of copper(I) oxide tables differ by 1.9.
 #[test]
 fn lines_begin_at_the_energies_of_formation() {
     let found = lines("2 Zn + O2 -> 2 ZnO", &[], true);
@@ -51,7 +52,7 @@ fn lines_begin_at_the_energies_of_formation() {
     for (label, value) in known {
         let line = found.lines.iter().find(|line| line.label == label).unwrap_or_else(|| panic!("{label}"));
         let (kelvin, first, u) = line.points[0];
-        assert!((kelvin - 298.15).abs() < 1e-9 && (first - value).abs() < 3.0 && u > 0.0, "{label}: {first} ± {u}");
+        assert!((kelvin - 298.15).abs() < 1e-9 && (first - value).abs() < 2.0 * u && u < 6.0, "{label}: {first} ± {u}");
     }
     // What was asked for stands once.
     assert_eq!(found.lines.iter().filter(|line| line.label == "Zn → ZnO").count(), 1);
@@ -90,12 +91,12 @@ fn edge(diagram: &PotentialPh, above: &str) -> f64 {
 fn metals_and_ions_meet_at_the_potentials_of_the_series() {
     let three_decades = 3.0 * 0.059_16;
     let copper = diagram("Cu", &["Cu(NO3)2 1e-6 mol/kg", "HNO3 0.01 mol/kg"]);
-    assert!((edge(&copper, "Cu2+") - (0.3419 - three_decades)).abs() < 0.01, "{:?}", copper.ladder);
+    assert!((edge(&copper, "Cu^2+") - (0.3419 - three_decades)).abs() < 0.01, "{:?}", copper.ladder);
     let zinc = diagram("Zn", &["Zn(NO3)2 1e-6 mol/kg", "HNO3 0.01 mol/kg"]);
-    assert!((edge(&zinc, "Zn2+") - (-0.7618 - three_decades)).abs() < 0.01, "{:?}", zinc.ladder);
-    let iron = diagram("Fe", &["Fe(NO3)2 1e-6 mol/kg", "HNO3 0.1 mol/kg"]);
-    assert!((edge(&iron, "Fe2+") - (-0.447 - three_decades)).abs() < 0.04, "{:?}", iron.ladder);
-    assert!((edge(&iron, "Fe3+") - 0.771).abs() < 0.01, "{:?}", iron.ladder);
+    assert!((edge(&zinc, "Zn^2+") - (-0.7618 - three_decades)).abs() < 0.01, "{:?}", zinc.ladder);
+    let iron = diagram("Fe", &["Fe(NO3)2 1e-6 mol/kg", "HNO3 0.02 mol/kg"]);
+    assert!((edge(&iron, "Fe^2+") - (-0.447 - three_decades)).abs() < 0.04, "{:?}", iron.ladder);
+    assert!((edge(&iron, "Fe^3+") - 0.771).abs() < 0.01, "{:?}", iron.ladder);
     // Water gives oxygen above 1.229 V at pH 0 and hydrogen below nothing.
     let at_zero = |line: &[(f64, f64); 2]| line[0].1 - (line[1].1 - line[0].1) / (line[1].0 - line[0].0) * line[0].0;
     assert!((at_zero(&copper.oxygen) - 1.229).abs() < 2e-3 && at_zero(&copper.hydrogen).abs() < 1e-9);
