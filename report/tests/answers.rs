@@ -61,7 +61,7 @@ fn dosed() -> SolutionAnswer {
         substances: &["CuSO4 0.1 mol/kg", "H2SO4 0.01 mol/kg"],
         add: Some("NaOH 0.5 mol/L"),
         to_ph: Some("4.0"),
-        recorded: Some("0 mL 1.75; 10 mL 1.86; 20 mL 2.05; 30 mL 2.38; 36 mL 2.95; 42 mL 4.5"),
+        recorded: Some("0 mL 2.29; 10 mL 2.42; 20 mL 2.63; 30 mL 2.94; 36 mL 3.30; 41 mL 4.61"),
         ..SolutionOptions::default()
     };
     solution(&options).expect("an answer")
@@ -228,7 +228,7 @@ fn a_titration_tells_dose_and_readings() {
     assert_eq!((text(&wanted[0]), text(&wanted[1])), (number::mean_bare(&dose.mass).as_str(), "4.00"));
     let read: Vec<&str> =
         figure.table.rows.iter().filter(|row| text(&row[2]) == "read").map(|row| text(&row[1])).collect();
-    assert_eq!(read, ["1.75", "1.86", "2.05", "2.38", "2.95", "4.50"]);
+    assert_eq!(read, ["2.29", "2.42", "2.63", "2.94", "3.30", "4.61"]);
 }
 
 #[test]

@@ -123,7 +123,9 @@ fn drawn(lines: &GibbsLines, width: f64, unit: &str) -> Drawing {
         (false, false),
         frame,
     );
-    let ends = (plane.x.low, plane.x.high);
+    let span = |pick: fn(f64, f64) -> f64, from: f64| all().map(|point| point.0 - ZERO).fold(from, pick);
+    let ends = (span(f64::min, f64::INFINITY), span(f64::max, f64::NEG_INFINITY));
+    let plane = plane.between(ends);
     let mut body = plane.ruled(("temperature, °C", unit));
     let mut labels = Labels::on(Frame { right: width, ..frame });
     let nothing = plane.trace(&[(ends.0, 0.0), (ends.1, 0.0)]);

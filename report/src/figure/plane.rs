@@ -64,6 +64,9 @@ impl Plane {
     /// Level axis with its ends where they are given.
     pub fn between(mut self, (low, high): (f64, f64)) -> Self {
         (self.x.low, self.x.high) = (low, high);
+        while self.x.ticks(self.ticks.0).0.len() < 3 && self.ticks.0 < 8 {
+            self.ticks.0 += 1;
+        }
         self
     }
 

@@ -4,7 +4,7 @@
 //! the broken one the way step by step, each step where the solid's own gas reaches 1 atm. A weighing is a pointer of the
 //! pen with its 90 %. Levels are exact by their formulas; the temperatures are those of the tables.
 
-use super::labels::{Frame, Labels};
+use super::labels::{Frame, Labels, Side};
 use super::letters;
 use super::plane::{BELOW, LEFT, Plane, TOP, line, told};
 use super::{Drawing, Figure, NARROW, set_text};
@@ -92,10 +92,12 @@ fn at(answer: &IgniteAnswer) -> String {
 
 fn drawn(answer: &IgniteAnswer, levels: &[Level], width: f64) -> Drawing {
     let named = |level: &Level| format!("{} {}\u{a0}%", level.name, number::fixed(level.mass, 2));
+    let wide = width > 500.0;
     let longest = levels.iter().map(|level| letters::width(&set_text(&named(level)), 13.0)).fold(0.0, f64::max);
-    let right = (width - longest - 26.0).max(width * 0.5);
+    // On a phone the names stand on their lines, not beside them.
+    let right = if wide { (width - longest - 28.0).max(width * 0.5) } else { width - 8.0 };
     #[expect(clippy::cast_precision_loss, reason = "a handful of levels")]
-    let tall = (if width > 500.0 { 280.0f64 } else { 250.0 }).max(16.0 * levels.len() as f64 + 30.0);
+    let tall = (if wide { 280.0f64 } else { 290.0 }).max(16.0 * levels.len() as f64 + 30.0);
     let frame = Frame { left: LEFT, top: TOP, right, bottom: TOP + tall };
     let observed = answer.found.iter().flat_map(|(value, u)| {
         let u = u.unwrap_or(0.0);
@@ -121,9 +123,20 @@ fn drawn(answer: &IgniteAnswer, levels: &[Level], width: f64) -> Drawing {
         body += &told(*spot, &format!("{}\u{a0}°C: {}\u{a0}%", number::fixed(*celsius, 0), number::fixed(*mass, 2)));
     }
     body += &pointer(answer, &plane, &mut labels);
-    let column: Vec<(f64, String, &str)> =
-        levels.iter().map(|level| (plane.spot((ends.1, level.mass)).1, named(level), "")).collect();
-    labels.column(13, (right, right + 24.0), &column);
+    if wide {
+        let column: Vec<(f64, String, &str)> =
+            levels.iter().map(|level| (plane.spot((ends.1, level.mass)).1, named(level), "")).collect();
+        labels.column(13, (right, right + 24.0), &column);
+    } else {
+        for level in levels {
+            let y = plane.spot((ends.1, level.mass)).1;
+            let places =
+                [(right - 2.0, Side::End), (f64::midpoint(LEFT, right), Side::Middle), (LEFT + 4.0, Side::Start)];
+            let spots: Vec<_> =
+                places.iter().flat_map(|(x, side)| [((*x, y - 4.0), *side), ((*x, y + 13.0), *side)]).collect();
+            labels.place("", 13, &named(level), &spots);
+        }
+    }
     body += &labels.drawn();
     Drawing { width, height: frame.bottom + BELOW, body }
 }

@@ -93,7 +93,7 @@ fn drawn(diagram: &PotentialPh, width: f64) -> Drawing {
             .collect();
         let spots: Vec<(Spot, Side)> =
             along.iter().flat_map(|(x, y)| [((*x, y - 8.0), Side::Start), ((*x, y + 18.0), Side::End)]).collect();
-        labels.place("s2", 13, name, &spots);
+        labels.place("s2 it", 13, name, &spots);
     }
     body += &own(diagram, &plane, &mut labels);
     body += &names(diagram, &outlines, &mut labels);
