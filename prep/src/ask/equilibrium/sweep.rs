@@ -40,7 +40,7 @@ fn at(pool: &mut Pool, amounts: &[f64], (kelvin, pressure): (f64, f64)) -> Optio
     if !matches!(state.status, Status::Solved | Status::Almost) {
         return None;
     }
-    let (mut condensed, mut gases): (Vec<(String, f64)>, Vec<(String, f64)>) = Default::default();
+    let (mut condensed, mut gases) = (Vec::<(String, f64)>::new(), Vec::<(String, f64)>::new());
     for (form, amount) in pool.forms.iter().zip(&state.amounts) {
         let grams = 1e3 * amount * molar_mass(&form.species.formula);
         let list = if form.species.phase == Some(Phase::Gas) { &mut gases } else { &mut condensed };
