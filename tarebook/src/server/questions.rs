@@ -67,7 +67,7 @@ const DESKS: [Desk; 14] = [
             let options = ReactionOptions {
                 at: fields.get("at"),
                 beside: &owned(fields, "beside"),
-                pairs: fields.get("pairs").is_some(),
+                pairs: wished(fields, "pairs"),
                 ..ReactionOptions::default()
             };
             ask::reaction_with(fields.get("reaction").unwrap_or_default(), &options)
@@ -226,7 +226,7 @@ const DESKS: [Desk; 14] = [
                 add: fields.get("add"),
                 to_ph: fields.get("to_ph"),
                 recorded: fields.get("recorded"),
-                windows: fields.get("windows").is_some(),
+                windows: wished(fields, "windows"),
                 excess: fields.get("excess"),
                 excess_of: fields.get("excess_of"),
                 redox: fields.get("redox"),
@@ -334,6 +334,11 @@ const DESKS: [Desk; 14] = [
         },
     },
 ];
+
+/// Whether a wish was written down, other than as a no.
+fn wished(fields: &Fields, key: &str) -> bool {
+    fields.get(key).is_some_and(|word| !word.trim().eq_ignore_ascii_case("no"))
+}
 
 /// An answer without figures.
 fn plain(document: Document) -> (Document, Named) {
