@@ -52,8 +52,17 @@ pub fn ignite(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnsw
     answer(lots, options).map_err(|list| list.into_iter().map(unplaced).collect())
 }
 
-fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, Vec<Finding>> {
-    let text = lots.join(", ");
+/// The question in numbers; temperatures in °C, masses in g.
+struct Asked {
+    parts: Vec<(Species, f64)>,
+    mass: f64,
+    surroundings: Surroundings,
+    range: (f64, f64),
+    at: Option<f64>,
+    found: Option<(f64, Option<f64>)>,
+}
+
+fn read(lots: &[String], options: &IgniteOptions<'_>) -> Result<Asked, Vec<Finding>> {
     let mut reader = Quantities::default();
     let parts: Vec<(Species, f64)> = lots.iter().flat_map(|text| lot(&mut reader, text)).collect();
     if lots.is_empty() {
@@ -98,7 +107,15 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
             hint,
         );
     }
-    let Some(surroundings) = surroundings.filter(|_| reader.errors.is_empty()) else { return Err(reader.errors) };
+    match surroundings.filter(|_| reader.errors.is_empty()) {
+        Some(surroundings) => Ok(Asked { parts, mass, surroundings, range: (from, to), at, found }),
+        None => Err(reader.errors),
+    }
+}
+
+fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, Vec<Finding>> {
+    let text = lots.join(", ");
+    let Asked { parts, mass, surroundings, range: (from, to), at, found } = read(lots, options)?;
     let all: Vec<Species> = parts.iter().map(|(species, _)| species.clone()).collect();
     let mut findings = crate::screen::products(&all, &[], &text)?;
     crate::screen::together(&parts, &text)?;
