@@ -17,7 +17,7 @@ fn each_command_draws_what_was_asked() {
         (&["ignite", "CaC2O4·H2O(s) 10 g", "--at", "700 °C", "--found", "6.84 g", "--show", "levels"], "found 68.40 %"),
         (&["equilibrium", "CaCO3(s) 1 mol", "--sweep", "600 .. 1000 °C"], "What is there over temperature"),
         (&["furnace", "CaCO3(s)", "--at", "1000 °C", "--depth", "20 mm"], "the middle over time"),
-        (&["solution", "CuSO4 0.1 mol/kg", "--add", "NaOH", "--to-ph", "4"], "pH while NaOH is added"),
+        (&["solution", "CuSO4 0.1 mol/kg", "--add", "NaOH", "--to-ph", "5.5"], "pH while NaOH is added"),
         (&["solution", "CuSO4 0.1 mol/kg", "--windows", "--show", "dissolved"], "What stays dissolved over pH"),
         (&["solution", "CuSO4 0.1 mol/kg", "--redox", "Cu", "--show", "potential"], "Cu over pH and potential"),
         (&["crystallise", "CuSO4·5H2O", "--from", "80 °C", "--to", "20 °C"], "Solubility of CuSO4"),

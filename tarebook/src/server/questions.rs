@@ -407,7 +407,7 @@ fn page(desk: &Desk, fields: &Fields, answer: Option<Answer>) -> Markup {
                 @let more = desk.few.1..desk.fields.len();
                 details.more open[more.clone().any(|at| fields.get(desk.fields[at].0).is_some())] {
                     summary { "more" }
-                    @for at in more { (field(desk, fields, at, wrong)) }
+                    div { @for at in more { (field(desk, fields, at, wrong)) } }
                 }
             }
             button { "Work it out" }

@@ -156,7 +156,7 @@ async fn every_page_answers_and_may_load_nothing_from_elsewhere() {
 async fn answers_are_drawn_on_their_pages() {
     let desk = desk(None);
     let asked = [
-        ("solution?substances=CuSO4+0.1+mol/kg&add=NaOH&to_ph=4.0&windows=yes&redox=Cu", 4),
+        ("solution?substances=CuSO4+0.1+mol/kg&add=NaOH&to_ph=5.5&windows=yes&redox=Cu", 4),
         ("solution?substances=ZnSO4+0.01+mol/kg&excess=Na2C2O4&excess_of=Zn", 1),
         ("reaction?reaction=2+Zn+%2B+O2+-%3E+2+ZnO&beside=2+C+%2B+O2+-%3E+2+CO", 1),
         ("ignite?lots=CaC2O4%C2%B7H2O(s)+10+g&in=own+gas&at=700+%C2%B0C&found=68.4+%25", 2),
