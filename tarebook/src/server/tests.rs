@@ -136,6 +136,7 @@ async fn every_page_answers_and_may_load_nothing_from_elsewhere() {
         "substance",
         "equilibrium",
         "ignite",
+        "furnace",
         "heat",
         "gas",
     ] {
@@ -145,6 +146,27 @@ async fn every_page_answers_and_may_load_nothing_from_elsewhere() {
         let (status, answer) = desk.get(&link).await;
         assert_eq!(status, StatusCode::OK, "{key}");
         assert!(answer.contains("class=\"answer\""), "{key}: the example is answered: {answer}");
+        let drawn = ["reaction", "equilibrium", "ignite", "furnace", "crystallise", "wash", "dry"].contains(&key);
+        assert_eq!(answer.contains("<figure class=\"fig\">"), drawn, "{key}: a figure where there is one");
+    }
+}
+
+/// What an answer draws stands on its page, at both widths, with its numbers as a table.
+#[tokio::test]
+async fn answers_are_drawn_on_their_pages() {
+    let desk = desk(None);
+    let asked = [
+        ("solution?substances=CuSO4+0.1+mol/kg&add=NaOH&to_ph=5.5&windows=yes&redox=Cu", 4),
+        ("solution?substances=ZnSO4+0.01+mol/kg&excess=Na2C2O4&excess_of=Zn", 1),
+        ("reaction?reaction=2+Zn+%2B+O2+-%3E+2+ZnO&beside=2+C+%2B+O2+-%3E+2+CO", 1),
+        ("ignite?lots=CaC2O4%C2%B7H2O(s)+10+g&in=own+gas&at=700+%C2%B0C&found=68.4+%25", 2),
+    ];
+    for (question, figures) in asked {
+        let (status, page) = desk.get(&format!("/questions/{question}")).await;
+        assert_eq!(status, StatusCode::OK, "{question}");
+        assert_eq!(page.matches("<figure class=\"fig\">").count(), figures, "{question}");
+        assert_eq!(page.matches("role=\"img\" aria-label=\"").count() / 2, figures, "{question}: wide and narrow");
+        assert_eq!(page.matches("<details class=\"numbers\">").count(), figures, "{question}: the numbers");
     }
 }
 
