@@ -268,6 +268,7 @@ pub static SUPPLY: Table = Table {
         may("pack", Kind::Amount, r#""1 kg""#, "what is bought at once: a mass, a volume or a count"),
         may("price", Kind::Price, r#""4.90 EUR""#, "what one pack costs"),
         may("left", Kind::Amount, r#""350 ± 5 g""#, "what is there before this preparation"),
+        may("opened", Kind::Time, "2026-03-01", "when it was opened"),
     ],
 };
 

@@ -81,7 +81,10 @@ async fn answer(notebook: Notebook, port: u16, share: bool, json: bool) -> Resul
     } else {
         output::print(&told(&address, &folder, share.as_ref(), port))?;
     }
-    let office = Office::new(notebook, port, share);
+    let office = match Office::new(notebook, port, share) {
+        Ok(office) => office,
+        Err(error) => return unusable(Path::new(&folder), &error, json),
+    };
     tokio::spawn(server::watch(office.clone()));
     let stop = async {
         // Where no signal can be waited for, the program is ended from outside, which is safe too.

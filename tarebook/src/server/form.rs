@@ -2,8 +2,8 @@
 //!
 //! One form for every table of the file, made from the reference of its fields; what is typed is written into the same
 //! file by cuts, so that comments and layout stay. A field left as it was is not touched. Names with amounts stand one a
-//! line, `name = amount`; lists one entry a line. Neglected: a new name does not follow into the steps that use the old
-//! one; the findings then say where.
+//! line, `name = amount`; lists one entry a line. A new name follows to every place that calls the thing, and so does
+//! that of a lot where a step gives as many lots as before, in the same order.
 
 use super::page::{Sheet, address};
 use super::trouble::{Fields, Trouble};
@@ -11,7 +11,7 @@ use super::{Office, blocking};
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
-use prep::edit::{self, Addition, Entry, Place};
+use prep::edit::{self, Addition, Entry, Named, Place};
 use prep::fields::{self, Field, Kind, Table};
 use prep::outcome::Severity;
 use report::html::formula::rich;
@@ -67,6 +67,17 @@ impl Thing {
             Self::Instrument => Some(Addition::Instrument),
             Self::Vessel => Some(Addition::Vessel),
             Self::Step => Some(Addition::Step),
+        }
+    }
+
+    /// What it is to others that call it by its name.
+    fn named(self) -> Option<Named> {
+        match self {
+            Self::File => None,
+            Self::Supply => Some(Named::Supply),
+            Self::Instrument => Some(Named::Instrument),
+            Self::Vessel => Some(Named::Vessel),
+            Self::Step => Some(Named::Step),
         }
     }
 
@@ -293,7 +304,7 @@ fn written(text: &str, thing: Thing, fields: &Fields) -> Result<String, String> 
     let before = values(text, thing, of).map_err(|_| format!("There is no {} “{of}” any more.", thing.word()))?;
     let mut text = text.to_owned();
     let all: Vec<(String, &'static Field)> = shown(thing.table()).collect();
-    // The name last: the other fields are looked up by it.
+    // Names last: the other fields are looked up by them.
     let (named, others): (Vec<_>, Vec<_>) = all.into_iter().partition(|(key, _)| key == "name");
     for (key, field) in others.into_iter().chain(named) {
         let Some(typed) = fields.raw(&key).map(|typed| typed.replace("\r\n", "\n").trim().to_owned()) else { continue };
@@ -301,6 +312,19 @@ fn written(text: &str, thing: Thing, fields: &Fields) -> Result<String, String> 
             continue;
         }
         let place = thing.place(of);
+        if let (true, Some(what)) = (key == "name", thing.named()) {
+            if typed.is_empty() {
+                return Err(format!("A {} needs a name.", thing.word()));
+            }
+            text = edit::rename(&text, what, of, &typed).map_err(said)?;
+            continue;
+        }
+        if key == "gives" {
+            let old = before.iter().find(|(k, _)| *k == key).map_or("", |(_, old)| old.as_str());
+            for (from, to) in renamed(&entry(field.kind, old)?, &entry(field.kind, &typed)?) {
+                text = edit::rename(&text, Named::Lot, &from, &to).map_err(said)?;
+            }
+        }
         text = match key.split_once('.') {
             Some((outer, inner)) if !typed.is_empty() => edit::set_within(&text, place, outer, inner, &typed),
             Some((outer, _)) => edit::clear(&text, place, outer),
@@ -310,6 +334,17 @@ fn written(text: &str, thing: Thing, fields: &Fields) -> Result<String, String> 
         .map_err(said)?;
     }
     Ok(text)
+}
+
+/// Lots that have another name now: those at the same place in a list of as many, whose old name is gone.
+fn renamed(before: &Entry, after: &Entry) -> Vec<(String, String)> {
+    let (Entry::Pairs(before), Entry::Pairs(after)) = (before, after) else { return Vec::new() };
+    if before.len() != after.len() {
+        return Vec::new();
+    }
+    let still = |name: &str, list: &[(String, String)]| list.iter().any(|(other, _)| other == name);
+    let pairs = before.iter().zip(after).map(|((from, _), (to, _))| (from.clone(), to.clone()));
+    pairs.filter(|(from, to)| from != to && !still(from, after) && !still(to, before)).collect()
 }
 
 /// New errors of a changed text: those that the text before did not have.

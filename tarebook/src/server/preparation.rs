@@ -29,9 +29,9 @@ const MOST_ROWS: usize = 60;
 pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -> Result<Sheet, Trouble> {
     let books = books::books(&office, &name).await?;
     let (place, of) = (office.clone(), name.clone());
-    let versions = blocking(move || Ok(place.notebook.versions(&of)?.len())).await?;
+    let versions = blocking(move || Ok(place.notebook.version_count(&of)?)).await?;
     let moved = office.moved(&name);
-    let title = office.line(&name).map_or_else(|| name.clone(), |line| line.title);
+    let title = office.line(&name).map_or_else(|| name.clone(), |line| line.title.clone());
     let body = html! {
         (heading(&name, &title, &books, versions, moved.as_deref()))
         @match (&books.preparation, &books.plan) {
@@ -74,6 +74,7 @@ fn heading(name: &str, title: &str, books: &Books, versions: usize, moved: Optio
                 p.tools {
                     a href=(format!("{link}/bench")) { "Bench" } " "
                     a href=(format!("{link}/account")) { "Account" } " "
+                    a href=(format!("{link}/paper/sheet.pdf")) { "Bench sheet" } " "
                     a href=(format!("{link}/file")) { "The file" } " "
                     a href=(format!("{link}/edit?kind=file")) { "Title and target" } " "
                     a href=(format!("{link}/versions")) { (versions) @if versions == 1 { " saved version" } @else { " saved versions" } }

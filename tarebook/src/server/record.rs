@@ -317,7 +317,7 @@ pub async fn photo(
     let (place, of) = (office.clone(), name.clone());
     let file = blocking(move || {
         let file = format!("{}.{ending}", blake3::hash(&body).to_hex());
-        let folder = place.notebook.folder().join("photos");
+        let folder = place.notebook.folder().join(crate::notebook::PHOTOS);
         let failed = |error: std::io::Error| Trouble::failed(format!("The photograph could not be kept: {error}."));
         std::fs::create_dir_all(&folder).map_err(failed)?;
         let mut scratch = tempfile::NamedTempFile::new_in(&folder).map_err(failed)?;

@@ -46,7 +46,7 @@ fn desk(share: Option<Share>) -> Desk {
     notebook.create("bluestone", crate::commands::EXAMPLES[0].text, "begun").expect("created");
     std::fs::write(folder.path().join("refused.toml"), REFUSED).expect("written");
     std::fs::write(folder.path().join("broken.toml"), "title = ").expect("written");
-    let office = Office::new(notebook, 8347, share);
+    let office = Office::new(notebook, 8347, share).expect("an office");
     Desk { app: app(office.clone()), office, _folder: folder }
 }
 
