@@ -389,7 +389,7 @@ pub static STEP: Table = Table {
             "may_hold",
             Kind::Patterns,
             r#"["Cu2CO3(OH)2·nH2O(s), n = 0 .. 1", "H2O(l)"]"#,
-            "all the lot may be after drying or ignition, or `\"equilibrium\"`",
+            "all the lot may be after drying or ignition, or `equilibrium`",
         ),
         may("trace", Kind::Traces, r#"{ "Na2SO4(s)" = "<= 2 %" }"#, "what it may hold besides, and at most how much"),
         may(

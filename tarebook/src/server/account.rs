@@ -15,10 +15,14 @@ use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 use prep::AccountSettings;
 use prep::outcome::Account;
-use report::document::{Block, account_document};
+use report::document::{Block, Document, account_document};
 use report::figure::account_figures;
+use report::html::formula::rich;
 use report::html::{body, one};
 use std::sync::Arc;
+
+/// Lines of tables from which a section is opened when it is wanted.
+const LONG: usize = 24;
 
 /// The account.
 pub async fn show(
@@ -79,7 +83,7 @@ fn page(link: &str, account: &Account, sampled: bool, claim: Option<(&str, Optio
         }
         (claiming(link, claim))
         (figures(account))
-        (body(&report::document::Document { title: String::new(), blocks: rest }))
+        @for (heading, blocks) in sections(rest) { (section(&heading, blocks)) }
         p.tools {
             "On paper: "
             @for (which, word) in [("report", "report"), ("brief", "one page"), ("talk", "what one would say")] {
@@ -108,14 +112,45 @@ fn claiming(link: &str, claim: Option<(&str, Option<&str>)>) -> Markup {
     }
 }
 
+/// Blocks by the heading above them.
+fn sections(blocks: Vec<Block>) -> Vec<(String, Vec<Block>)> {
+    let mut all: Vec<(String, Vec<Block>)> = Vec::new();
+    for block in blocks {
+        match (block, all.last_mut()) {
+            (Block::Heading(heading), _) => all.push((heading, Vec::new())),
+            (block, Some((_, list))) => list.push(block),
+            (block, None) => all.push((String::new(), vec![block])),
+        }
+    }
+    all
+}
+
+/// A section; a long one is opened when it is wanted.
+fn section(heading: &str, blocks: Vec<Block>) -> Markup {
+    let rows: usize = blocks.iter().map(|block| if let Block::Table(table) = block { table.rows.len() } else { 0 }).sum();
+    if rows > LONG {
+        return html! {
+            details.part {
+                summary { h2 { (rich(heading)) } span { (rows) " lines" } }
+                @for block in &blocks { (one(block)) }
+            }
+        };
+    }
+    let mut all = blocks;
+    if !heading.is_empty() {
+        all.insert(0, Block::Heading(heading.to_owned()));
+    }
+    body(&Document { title: String::new(), blocks: all })
+}
+
 fn figures(account: &Account) -> Markup {
     let all = account_figures(account);
     let (broad, small): (Vec<_>, Vec<_>) =
-        all.iter().partition(|(which, _)| which.starts_with("flow") || which.starts_with("losses"));
+        all.iter().partition(|(which, _)| ["flow", "losses", "holding", "drying"].iter().any(|kind| which.starts_with(kind)));
     html! {
         div.two.lean.figures {
-            div { @for (_, figure) in broad { section.part { h2 { (report::html::formula::rich(&figure.title)) } (figure.html()) } } }
-            div { @for (_, figure) in small { section.part { h2 { (report::html::formula::rich(&figure.title)) } (figure.html()) } } }
+            div { @for (_, figure) in broad { section.part { h2 { (rich(&figure.title)) } (figure.html()) } } }
+            div { @for (_, figure) in small { section.part { h2 { (rich(&figure.title)) } (figure.html()) } } }
         }
     }
 }

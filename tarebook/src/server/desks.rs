@@ -186,7 +186,7 @@ pub(super) const DESKS: [Desk; 15] = [
         question: "What does this gas come to in the room?",
         about: "A gas set free in a room, against the limits for breathing it, and how long to air.",
         fields: &[
-            lines("take", "the gas, one a line", "5 L CO2(g)"),
+            lines("take", "the gas, by mass; one a line", "10 g CO2(g)"),
             line("room", "room", "30 m3"),
             line("over", "comes over", "10 min"),
             line("air_changes", "air changes in an hour", "2"),

@@ -242,7 +242,7 @@ fn input(key: &str, field: &Field, value: &str) -> Markup {
                     @for word in words() { option value=(word) selected[word == value] { (word) } }
                 }
             } @else if several {
-                textarea id=(key) name=(key) aria-describedby=(about) rows=(value.lines().count().max(2)) placeholder=(example.replace(", ", "\n")) { (value) }
+                textarea id=(key) name=(key) aria-describedby=(about) rows=(value.lines().count().max(2)) placeholder=(if matches!(field.kind, Kind::Texts) { example.clone() } else { example.replace(", ", "\n") }) { (value) }
             } @else {
                 input id=(key) name=(key) value=(value) aria-describedby=(about) placeholder=(example) autocomplete="off" list=[matches!(field.kind, Kind::Text).then_some("names").filter(|_| key == "in")];
             }

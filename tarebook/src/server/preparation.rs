@@ -237,9 +237,8 @@ fn entry(
                 }
                 h3 { (sentence(&step.name.value)) }
                 span.when { (step.action.value.word()) @if step.test { ", test" } @if let Some(time) = &step.time { ", " (time.text) } }
-                p { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
-                @if let Some(note) = &step.note { p.q2 { i { (rich(note)) } } }
                 (tools(name, preparation, at))
+                p { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
             }
             @for (k, row) in rows.iter().enumerate() { (line(row, k + 2, preparation)) }
             (writing(name, preparation, step, rows.len() + 2, in_hand))

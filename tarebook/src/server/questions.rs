@@ -70,7 +70,7 @@ fn page(desk: &Desk, fields: &Fields, answer: Option<Answer>) -> Markup {
             Some(Ok(document)) => section.answer aria-live="polite" { (report::html::body(&document)) },
             Some(Err(findings)) => div id="wrong" role="alert" {
                 @for finding in &findings {
-                    p.err { b { "Not understood." } " " (rich(&sentence(&finding.message))) }
+                    p.err { b { "Not answered." } " " (rich(&sentence(&finding.message))) }
                     @for hint in &finding.hints { p.q2 { (rich(&sentence(hint))) } }
                 }
             },
