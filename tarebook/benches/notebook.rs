@@ -162,7 +162,7 @@ fn thirty_steps() {
         row(&format!("thirty steps: from a reading to {what}"), &told(&mut entered), "< 50 ms");
         let mut planned = Vec::new();
         for number in 0..TIMES {
-            let body = format!("kind=step&of=filter&held_liquor={}+%C2%B1+10+g", 60 + number % 7);
+            let body = format!("thing=step&of=filter&held_liquor={}+%C2%B1+10+g", 60 + number % 7);
             planned.push(timed(|| redrawn("/p/long/edit", &body, page)));
             std::thread::sleep(Duration::from_millis(700));
         }

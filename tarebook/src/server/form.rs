@@ -40,6 +40,13 @@ impl Thing {
         }
     }
 
+    fn key(self) -> &'static str {
+        match self {
+            Self::File => "file",
+            _ => self.table().key,
+        }
+    }
+
     fn table(self) -> &'static Table {
         match self {
             Self::File => &fields::FILE,
@@ -172,7 +179,10 @@ fn page(
     };
     let value = |key: &str| values.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str()).unwrap_or_default();
     let (used, rest): (Vec<_>, Vec<_>) =
-        shown(thing.table()).partition(|(key, field)| field.needed || !value(key).is_empty() || usual(thing, key));
+        shown(thing.table()).partition(|(key, field)| {
+            // A part of a part is needed only where that part is used.
+            (field.needed && !key.contains('.')) || !value(key).is_empty() || usual(thing, key)
+        });
     Sheet::new(title.clone(), "/").with(html! {
         p.kick { a href="/" { "Notebook" } ", " a href=(link) { (name) } }
         h1 { (title) }
@@ -182,7 +192,8 @@ fn page(
         }
         datalist id="names" { @for known in names(text) { option value=(known) {} } }
         form.sheet-form method="post" action=(format!("{link}/edit")) {
-            input type="hidden" name="kind" value=(wanted.get("kind").unwrap_or_default());
+            // Not `kind`: that is a field of a balance.
+            input type="hidden" name="thing" value=(thing.key());
             input type="hidden" name="of" value=(of);
             @if new { input type="hidden" name="new" value="1"; }
             @if let Some(before) = wanted.get("before") { input type="hidden" name="before" value=(before); }
@@ -198,7 +209,7 @@ fn page(
         }
         @if !new && thing != Thing::File && thing != Thing::Step {
             form method="post" action=(format!("{link}/remove")) {
-                input type="hidden" name="kind" value=(wanted.get("kind").unwrap_or_default());
+                input type="hidden" name="thing" value=(thing.key());
                 input type="hidden" name="of" value=(of);
                 button.quiet { "Remove this " (thing.word()) }
             }
@@ -374,7 +385,7 @@ pub async fn save(
 ) -> Result<Response, Trouble> {
     let (place, of) = (office.clone(), name.clone());
     let faulty = blocking(move || {
-        let thing = Thing::from_word(fields.need("kind")?)?;
+        let thing = Thing::from_word(fields.need("thing")?)?;
         let text = place.notebook.read(&of)?.text;
         let after = written(&text, thing, &fields);
         if let Ok(after) = &after {
@@ -425,7 +436,7 @@ pub async fn remove(
     Path(name): Path<String>,
     fields: Fields,
 ) -> Result<Redirect, Trouble> {
-    let thing = Thing::from_word(fields.need("kind")?)?;
+    let thing = Thing::from_word(fields.need("thing")?)?;
     if thing == Thing::File {
         return Err(Trouble::asked("A preparation is removed by taking its file out of the folder."));
     }

@@ -393,7 +393,7 @@ fn tools(name: &str, preparation: &Preparation, at: usize) -> Markup {
                 @if let Some(before) = &before { (shift(&link, &step.name.value, Some(before), "Move up")) }
                 @if has_next { (shift(&link, &step.name.value, after.as_deref(), "Move down")) }
                 form method="post" action=(format!("{link}/remove")) {
-                    input type="hidden" name="kind" value="step"; input type="hidden" name="of" value=(step.name.value);
+                    input type="hidden" name="thing" value="step"; input type="hidden" name="of" value=(step.name.value);
                     button.quiet { "Remove" }
                 }
             }
@@ -419,7 +419,7 @@ fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open:
     let balances = || preparation.instruments.iter();
     html! {
         details class=(format!("write-in r{}", row.min(MOST_ROWS))) open[open] {
-            summary { "Enter a reading" }
+            summary { "Enter or plan a reading" }
             @if preparation.instruments.is_empty() {
                 p.q2 { "No balance is listed yet. " a href=(format!("/p/{}/edit?kind=instrument&new=1", address(name))) { "Add a balance" } }
             } @else {
@@ -437,6 +437,7 @@ fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open:
                     span { label for=(with) { "with" } select id=(with) name="with" { @for balance in balances() { option { (balance.name.value) } } @for ware in &preparation.ware { option { (ware.name.value) } } } }
                     span.grow { label for=(note) { "remark, or the reason of a correction" } input id=(note) name="note"; }
                     button { "Enter reading" }
+                    button.plain name="later" value="1" formnovalidate { "Weigh it later" }
                     span.live role="status" aria-live="polite" {}
                 }
             }
