@@ -13,9 +13,9 @@ fn read(text: &str) -> Preparation {
 
 /// The example without the figure of its precipitate.
 fn waiting() -> String {
-    ["weigh", "at"].iter().fold(BLUESTONE.to_owned(), |text, key| {
-        clear(&text, Place::Reading("r4"), key).expect("cleared")
-    })
+    ["weigh", "at"]
+        .iter()
+        .fold(BLUESTONE.to_owned(), |text, key| clear(&text, Place::Reading("r4"), key).expect("cleared"))
 }
 
 fn weighed(text: &str, figure: &str) -> String {

@@ -62,9 +62,7 @@ pub fn rename(text: &str, what: Named, from: &str, to: &str) -> Edited {
         None => gives(root, to),
     };
     // Steps take supplies and lots by the same field.
-    let taken = taken
-        || (what == Named::Supply && gives(root, to))
-        || (what == Named::Lot && pieces.has("supply", to));
+    let taken = taken || (what == Named::Supply && gives(root, to)) || (what == Named::Lot && pieces.has("supply", to));
     if taken {
         return Err(EditError::AlreadyThere(to.to_owned()));
     }
@@ -96,7 +94,9 @@ fn gives(root: &Table, name: &str) -> bool {
 fn tables(item: Option<&Item>) -> impl Iterator<Item = &dyn TableLike> {
     let listed = item.and_then(Item::as_array_of_tables).into_iter().flat_map(|array| array.iter());
     let inline = item.and_then(Item::as_array).into_iter().flat_map(|array| array.iter());
-    listed.map(|table| table as &dyn TableLike).chain(inline.filter_map(|v| Some(v.as_inline_table()? as &dyn TableLike)))
+    listed
+        .map(|table| table as &dyn TableLike)
+        .chain(inline.filter_map(|v| Some(v.as_inline_table()? as &dyn TableLike)))
 }
 
 /// Places where the name stands: as a key, or as a text.

@@ -96,9 +96,8 @@ impl Notebook {
             return Ok(());
         }
         let mut query = connection.prepare("SELECT place, hash, content FROM beside ORDER BY place")?;
-        let rows = query.query_map([], |row| {
-            Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?, row.get::<_, Vec<u8>>(2)?))
-        })?;
+        let rows = query
+            .query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?, row.get::<_, Vec<u8>>(2)?)))?;
         for row in rows {
             let (place, hash, content) = row?;
             let path = self.belongs(&place).filter(|_| blake3::hash(&content).to_hex().as_str() == hash);

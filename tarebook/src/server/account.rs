@@ -30,7 +30,7 @@ pub async fn show(
     Path(name): Path<String>,
     Query(asked): Query<Vec<(String, String)>>,
 ) -> Result<Sheet, Trouble> {
-    let books = books::books(&office, &name).await?;
+    let books = books::account(&office, &name).await?;
     let link = format!("/p/{}", address(&name));
     let Some(account) = &books.account else {
         let title = office.line(&name).map_or_else(|| name.clone(), |line| line.title.clone());
@@ -54,7 +54,7 @@ pub async fn show(
         });
     }
     if !books.sampled {
-        books::sample(&office, &name);
+        books::sample(&office, &name, &books);
     }
     Ok(Sheet::new(account_document(account).title, "/").of(&name).with(page(&link, account, books.sampled, None)))
 }
@@ -127,7 +127,8 @@ fn sections(blocks: Vec<Block>) -> Vec<(String, Vec<Block>)> {
 
 /// A section; a long one is opened when it is wanted.
 fn section(heading: &str, blocks: Vec<Block>) -> Markup {
-    let rows: usize = blocks.iter().map(|block| if let Block::Table(table) = block { table.rows.len() } else { 0 }).sum();
+    let rows: usize =
+        blocks.iter().map(|block| if let Block::Table(table) = block { table.rows.len() } else { 0 }).sum();
     if rows > LONG {
         return html! {
             details.part {
@@ -145,8 +146,9 @@ fn section(heading: &str, blocks: Vec<Block>) -> Markup {
 
 fn figures(account: &Account) -> Markup {
     let all = account_figures(account);
-    let (broad, small): (Vec<_>, Vec<_>) =
-        all.iter().partition(|(which, _)| ["flow", "losses", "holding", "drying"].iter().any(|kind| which.starts_with(kind)));
+    let (broad, small): (Vec<_>, Vec<_>) = all
+        .iter()
+        .partition(|(which, _)| ["flow", "losses", "holding", "drying"].iter().any(|kind| which.starts_with(kind)));
     html! {
         div.two.lean.figures {
             div { @for (_, figure) in broad { section.part { h2 { (rich(&figure.title)) } (figure.html()) } } }

@@ -25,9 +25,8 @@ pub async fn choose(State(office): State<Arc<Office>>) -> Result<Sheet, Trouble>
     let lines = blocking(move || {
         let shown = office.books.shown(&office.notebook.stamps()?);
         super::list::work_behind(&office, &shown);
-        let open = |shown: &Shown| {
-            shown.line().is_none_or(|line| matches!(line.state, Stand::Running | Stand::Planned))
-        };
+        let open =
+            |shown: &Shown| shown.line().is_none_or(|line| matches!(line.state, Stand::Running | Stand::Planned));
         Ok(shown.into_iter().filter(|(_, shown)| open(shown)).collect::<Vec<_>>())
     })
     .await?;

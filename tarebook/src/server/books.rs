@@ -6,23 +6,26 @@
 //! and in the index of the notebook, under the hash of what it was worked out from. Neglected: a lot taken from another preparation is read again
 //! only when the file that takes it changes or the notebook is opened again.
 
+use super::line::Line;
 use super::trouble::Trouble;
 use super::{Office, blocking};
 use crate::commands::Folder;
 use crate::frozen;
-use super::line::Line;
 use crate::notebook::{Kept, Notebook, NotebookError, Page, Stamp};
 use axum::extract::{Path, Request, State};
 use axum::middleware::Next;
 use axum::response::Response;
-use prep::Preparation;
 use prep::outcome::{Account, Finding, Plan};
+use prep::{AccountSettings, Preparation};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 
 /// Most preparations whose full books are kept.
 const MOST: usize = 24;
+/// How long a text must stay as it is before its account is sampled, which takes all cores for seconds.
+const QUIET: Duration = Duration::from_millis(1500);
 
 /// The books of one text.
 #[derive(Debug)]
@@ -41,6 +44,8 @@ pub struct Books {
     pub frozen: Option<String>,
     /// Whether the account is sampled.
     pub sampled: bool,
+    /// Whether plan and account are told in full.
+    pub whole: bool,
     last: u64,
 }
 
@@ -166,10 +171,7 @@ impl Shelf {
     }
 
     /// Keeps books and their line; gives what the index is to keep.
-    fn keep(&self, name: &str, mut books: Books, stamp: Stamp) -> (Arc<Books>, Kept) {
-        let mut clock = locked(&self.clock);
-        *clock += 1;
-        books.last = *clock;
+    fn keep(&self, name: &str, books: Books, stamp: Stamp) -> (Arc<Books>, Kept) {
         let content = content_of(&books.page.revision, books.frozen.as_deref());
         let mut line = Line::of(&books);
         let mut lines = locked(&self.lines);
@@ -184,6 +186,15 @@ impl Shelf {
         };
         lines.insert(name.to_owned(), Known { stamp, content, line: Arc::new(line) });
         drop(lines);
+        (self.hold(name, books), kept)
+    }
+
+    /// Keeps books, those looked at last.
+    fn hold(&self, name: &str, mut books: Books) -> Arc<Books> {
+        let mut clock = locked(&self.clock);
+        *clock += 1;
+        books.last = *clock;
+        drop(clock);
         let books = Arc::new(books);
         let mut all = locked(&self.books);
         all.insert(name.to_owned(), books.clone());
@@ -192,7 +203,7 @@ impl Shelf {
         {
             all.remove(&oldest);
         }
-        (books, kept)
+        books
     }
 
     /// The line of a preparation as last worked out.
@@ -231,7 +242,8 @@ fn content_of(revision: &str, frozen: Option<&str>) -> String {
 }
 
 /// Reads a text and works out its plan and its quick account. Where `before` differs by readings alone its plan stands.
-pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Books>) -> Books {
+/// `at_once`: the account only, without what can be told afterwards.
+pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Books>, at_once: bool) -> Books {
     let path = notebook.folder().join(format!("{name}.toml"));
     let reading = prep::read_beside(page.text.as_bytes(), &Folder::of(&path));
     let mut findings = reading.findings;
@@ -243,20 +255,24 @@ pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Boo
         account: None,
         frozen: None,
         sampled: false,
+        whole: true,
         last: 0,
     };
     if let Some(preparation) = reading.preparation {
         let (frozen, changes) = frozen::compare(&path, &preparation);
         books.frozen = frozen;
-        let plan = before
-            .and_then(|before| prep::plan_again(&preparation, before.preparation.as_ref()?, before.plan.as_ref()?))
-            .unwrap_or_else(|| prep::plan(&preparation));
+        let stands = before
+            .and_then(|before| prep::plan_again(&preparation, before.preparation.as_ref()?, before.plan.as_ref()?));
         books.preparation = Some(preparation);
-        let account = books.preparation.as_ref().filter(|_| books.weighed()).map(prep::live_account);
-        let told = account.as_ref().map(|account| account.findings.clone()).unwrap_or_default();
-        findings = crate::commands::merged([findings, changes, plan.findings.clone(), told]);
-        books.plan = Some(plan);
-        books.account = account;
+        let at_once = at_once && books.weighed();
+        let preparation = books.preparation.as_ref().filter(|_| books.weighed());
+        let settings = AccountSettings { at_once, ..AccountSettings::default() };
+        books.account = preparation.map(|preparation| prep::live_account_with(preparation, &settings));
+        books.plan = stands.or_else(|| books.preparation.as_ref().filter(|_| !at_once).map(prep::plan));
+        books.whole = !at_once;
+        let planned = books.plan.as_ref().map(|plan| plan.findings.clone()).unwrap_or_default();
+        let told = books.account.as_ref().map(|account| account.findings.clone()).unwrap_or_default();
+        findings = crate::commands::merged([findings, changes, planned, told]);
     }
     books.findings = findings;
     books
@@ -270,11 +286,25 @@ impl Office {
     pub fn books_now(&self, name: &str) -> Result<Arc<Books>, NotebookError> {
         let stamp = self.notebook.stamp(name);
         let page = self.notebook.read(name)?;
+        if let Some(books) = self.books.found(name, &page.revision).filter(|books| books.whole) {
+            return Ok(books);
+        }
+        let books = work_out(&self.notebook, name, page, self.books.last(name).as_deref(), false);
+        Ok(self.keep(name, books, stamp))
+    }
+
+    /// The account of the text that the file holds now, as soon as it can be told; the plan may still be missing.
+    ///
+    /// # Errors
+    /// [`NotebookError`] if there is no such preparation.
+    pub fn account_now(&self, name: &str) -> Result<Arc<Books>, NotebookError> {
+        let stamp = self.notebook.stamp(name);
+        let page = self.notebook.read(name)?;
         if let Some(books) = self.books.found(name, &page.revision) {
             return Ok(books);
         }
-        let books = work_out(&self.notebook, name, page, self.books.last(name).as_deref());
-        Ok(self.keep(name, books, stamp))
+        let books = work_out(&self.notebook, name, page, self.books.last(name).as_deref(), true);
+        Ok(if books.whole { self.keep(name, books, stamp) } else { self.books.hold(name, books) })
     }
 
     /// Keeps books, and their line in the index.
@@ -299,7 +329,7 @@ impl Office {
         match self.books.same(name, &content_of(&page.revision, frozen.as_deref()), &stamp) {
             Some(kept) => self.index.keep(name, &kept),
             None => {
-                let books = work_out(&self.notebook, name, page, self.books.last(name).as_deref());
+                let books = work_out(&self.notebook, name, page, self.books.last(name).as_deref(), false);
                 self.keep(name, books, Some(stamp));
             }
         }
@@ -344,12 +374,27 @@ pub(super) async fn books(office: &Arc<Office>, name: &str) -> Result<Arc<Books>
     blocking(move || Ok(office.books_now(&name)?)).await
 }
 
-/// Begins to sample the account of a preparation; the pages are told when it is done.
-pub(super) fn sample(office: &Arc<Office>, name: &str) {
+/// The account of a preparation, as soon as it can be told.
+pub(super) async fn account(office: &Arc<Office>, name: &str) -> Result<Arc<Books>, Trouble> {
     let (office, name) = (office.clone(), name.to_owned());
+    blocking(move || Ok(office.account_now(&name)?)).await
+}
+
+/// Begins to work out the rest of a quick account, and to sample it once nobody writes any more; the pages are told.
+pub(super) fn sample(office: &Arc<Office>, name: &str, shown: &Books) {
+    let (office, name) = (office.clone(), name.to_owned());
+    let (revision, whole) = (shown.page.revision.clone(), shown.whole);
     tokio::spawn(async move {
         // A preparation that went away meanwhile needs no account.
-        let _ = sampled_now(&office, &name).await;
+        let Ok(books) = books(&office, &name).await else { return };
+        if !whole {
+            office.tell(&name);
+        }
+        tokio::time::sleep(QUIET).await;
+        let Ok(now) = self::books(&office, &name).await else { return };
+        if now.page.revision == revision && books.page.revision == revision && !now.sampled {
+            let _ = sampled_now(&office, &name).await;
+        }
     });
 }
 
@@ -387,6 +432,7 @@ fn sampled(books: &Books, account: Account) -> Books {
         account: Some(account),
         frozen: books.frozen.clone(),
         sampled: true,
+        whole: true,
         last: 0,
     }
 }

@@ -326,8 +326,7 @@ fn equilibrium(f: &Fields) -> Answer {
 }
 
 fn ignite(f: &Fields) -> Answer {
-    let options =
-        IgniteOptions { surroundings: f.get("in"), from: f.get("from"), to: f.get("to"), at: f.get("at") };
+    let options = IgniteOptions { surroundings: f.get("in"), from: f.get("from"), to: f.get("to"), at: f.get("at") };
     ask::ignite(&owned(f, "lots"), &options).map(|a| document::ignite_document(&a))
 }
 

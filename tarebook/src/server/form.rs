@@ -178,11 +178,10 @@ fn page(
         (false, _) => format!("The {} “{of}”", thing.word()),
     };
     let value = |key: &str| values.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str()).unwrap_or_default();
-    let (used, rest): (Vec<_>, Vec<_>) =
-        shown(thing.table()).partition(|(key, field)| {
-            // A part of a part is needed only where that part is used.
-            (field.needed && !key.contains('.')) || !value(key).is_empty() || usual(thing, key)
-        });
+    let (used, rest): (Vec<_>, Vec<_>) = shown(thing.table()).partition(|(key, field)| {
+        // A part of a part is needed only where that part is used.
+        (field.needed && !key.contains('.')) || !value(key).is_empty() || usual(thing, key)
+    });
     Sheet::new(title.clone(), "/").with(html! {
         p.kick { a href="/" { "Notebook" } ", " a href=(link) { (name) } }
         h1 { (title) }

@@ -49,7 +49,8 @@ pub struct Told {
 
 impl Told {
     fn of(told: &Interval) -> Option<Self> {
-        let &Interval { median, mean, standard_uncertainty, low, high, level, lower_quartile, upper_quartile, .. } = told;
+        let &Interval { median, mean, standard_uncertainty, low, high, level, lower_quartile, upper_quartile, .. } =
+            told;
         let all = [median, mean, standard_uncertainty, low, high, level, lower_quartile, upper_quartile];
         let own = Self { median, mean, standard_uncertainty, low, high, level, lower_quartile, upper_quartile };
         // What is not finite cannot be written down, and says nothing.

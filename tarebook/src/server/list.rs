@@ -372,4 +372,3 @@ fn without_readings(text: &str) -> Result<String, String> {
     }
     prep::edit::clear(&text, prep::edit::Place::File, "closed").map_err(|e| e.to_string())
 }
-

@@ -44,10 +44,10 @@ use std::time::Duration;
 use tokio::sync::{Semaphore, broadcast};
 use tokio_stream::wrappers::BroadcastStream;
 use tokio_stream::{Stream, StreamExt};
-use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::CompressionLevel;
-use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate};
+use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
+use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate};
 use tower_http::timeout::TimeoutLayer;
 use trouble::Trouble;
 
@@ -138,8 +138,11 @@ pub fn app(office: Arc<Office>) -> Router {
         .merge(bounded)
         .fallback(trouble::nowhere)
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, LONGEST));
-    // A backup holds photographs, which do not get smaller.
-    let worth_it = DefaultPredicate::new().and(NotForContentType::const_new(backup::KIND));
+    // Photographs of a backup, letters and papers are compressed already and would only grow.
+    let worth_it = DefaultPredicate::new()
+        .and(NotForContentType::const_new(backup::KIND))
+        .and(NotForContentType::const_new("font/"))
+        .and(NotForContentType::const_new("application/pdf"));
     pages
         .route("/events", get(events))
         .layer(DefaultBodyLimit::max(LARGEST_BODY))

@@ -42,7 +42,8 @@ pub async fn show(
         let bytes = if html {
             report::html::alone::page(&paper).into_bytes()
         } else {
-            paper::pdf(&paper, paper::Size::A4).map_err(|why| Trouble::failed(format!("The paper could not be set: {why}.")))?
+            paper::pdf(&paper, paper::Size::A4)
+                .map_err(|why| Trouble::failed(format!("The paper could not be set: {why}.")))?
         };
         let content = if html { "text/html; charset=utf-8" } else { "application/pdf" };
         let plain: String = name.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
@@ -67,18 +68,20 @@ fn written(office: &Office, name: &str, kind: &str, books: &Books, host: &str) -
     let plan = Plan { frozen: books.frozen.clone(), findings: books.findings.clone(), ..plan.clone() };
     let path = office.notebook.path(name)?;
     let (frozen_at, frozen) = match frozen::look(&path) {
-        Beside::Plan(record) => (Some(record.frozen_at), std::fs::read_to_string(prep::freeze::frozen_path(&path)).ok()),
+        Beside::Plan(record) => {
+            (Some(record.frozen_at), std::fs::read_to_string(prep::freeze::frozen_path(&path)).ok())
+        }
         Beside::Nothing | Beside::Unreadable(_) => (None, None),
     };
     let record = prep::record(preparation);
     let date = today();
     if kind == "sheet" {
         let address = format!("http://{host}/p/{}/bench", address(name));
-        let bench =
-            Bench { record: &record, plan: &plan, frozen_at: frozen_at.as_deref(), address: &address, date };
+        let bench = Bench { record: &record, plan: &plan, frozen_at: frozen_at.as_deref(), address: &address, date };
         return Ok(bench_sheet(&bench));
     }
-    let none = || Trouble::asked("Nothing was weighed yet, so there is nothing to report. The bench sheet can be printed.");
+    let none =
+        || Trouble::asked("Nothing was weighed yet, so there is nothing to report. The bench sheet can be printed.");
     let mut account = books.account.clone().ok_or_else(none)?;
     account.findings = books.findings.clone();
     let written = Written {

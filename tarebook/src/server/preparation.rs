@@ -123,7 +123,7 @@ fn unread(name: &str, books: &Books) -> Markup {
             h2 { "Before it can be planned" }
             @for finding in &books.findings { (note_of(finding)) }
         }
-        p { a.btn href=(format!("/p/{}/file", address(name))) { "Open the file at these lines" } }
+        p.acts-line { a.btn href=(format!("/p/{}/file", address(name))) { "Open the file at these lines" } }
     }
 }
 
@@ -153,8 +153,8 @@ fn note_of(finding: &Finding) -> Markup {
     };
     html! {
         div class=(format!("found-note {class}")) {
-            p { @if !word.is_empty() { b { (word) } } (rich(&finding.message)) @if finding.line > 0 { " " span.fine { "line " (finding.line) } } }
-            @for hint in &finding.hints { p.q2 { (rich(hint)) } }
+            p { @if !word.is_empty() { b { (word) } } (rich(&sentence(&finding.message))) "." @if finding.line > 0 { " " span.fine { "line " (finding.line) } } }
+            @for hint in &finding.hints { p.q2 { (rich(&sentence(hint))) } }
             @if !finding.causes.is_empty() {
                 ul.points { @for cause in finding.causes.iter().take(4) { li { (rich(&report::document::cause_words(cause))) } } }
             }

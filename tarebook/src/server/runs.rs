@@ -101,7 +101,9 @@ fn compared(office: &Office, chosen: &[&str]) -> Result<Markup, Trouble> {
         }
     }
     Ok(match prep::replicates(&runs, None, &mut |_| {}) {
-        Ok(answer) => html! { section.answer aria-live="polite" { (report::html::body(&replicates_document(&answer))) } },
+        Ok(answer) => {
+            html! { section.answer aria-live="polite" { (report::html::body(&replicates_document(&answer))) } }
+        }
         Err(findings) => wrong(&findings.iter().map(|f| f.message.clone()).collect::<Vec<_>>()),
     })
 }

@@ -172,8 +172,18 @@ fn every_handler_has_its_test() {
 #[tokio::test]
 async fn odd_questions_and_names_do_not_bring_a_page_down() {
     let desk = desk(None);
-    let odd = ["%ff", "%00", "..%2f..%2fetc%2fpasswd", "%27%3B--", "9999999999999999999999", "-1", "%F0%9F%A7%AA", "%3Cscript%3E"];
-    let places = ["at", "kind", "of", "new", "before", "claim", "q", "state", "code", "label", "solid", "take", "reading"];
+    let odd = [
+        "%ff",
+        "%00",
+        "..%2f..%2fetc%2fpasswd",
+        "%27%3B--",
+        "9999999999999999999999",
+        "-1",
+        "%F0%9F%A7%AA",
+        "%3Cscript%3E",
+    ];
+    let places =
+        ["at", "kind", "of", "new", "before", "claim", "q", "state", "code", "label", "solid", "take", "reading"];
     for page in PAGES.iter().chain(&APART).filter(|page| **page != "/events") {
         let bare = page.split('?').next().unwrap_or_default();
         for value in odd {

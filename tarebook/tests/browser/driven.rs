@@ -56,7 +56,8 @@ impl Browser {
         let (port, place) = told.trim().split_once('\n').expect("a port and a place");
         let stream = TcpStream::connect(format!("127.0.0.1:{port}")).expect("a connection");
         let (socket, _) = tungstenite::client(format!("ws://127.0.0.1:{port}{place}"), stream).expect("a socket");
-        let mut browser = Self { child, socket, session: String::new(), count: 0, page: Value::Null, asked: Vec::new(), _own: own };
+        let mut browser =
+            Self { child, socket, session: String::new(), count: 0, page: Value::Null, asked: Vec::new(), _own: own };
         let target = browser.call("Target.createTarget", json!({ "url": "about:blank" }));
         let attached =
             browser.call("Target.attachToTarget", json!({ "targetId": target["targetId"], "flatten": true }));
@@ -165,7 +166,8 @@ impl Browser {
     /// Goes along the bench to the next weighing, writes down holds on the way, and enters a figure.
     pub fn on_the_bench(&mut self, figure: &str) {
         for _ in 0..20 {
-            if self.value("document.querySelector('.entry-form') && !document.querySelector('.already')") == json!(true) {
+            if self.value("document.querySelector('.entry-form') && !document.querySelector('.already')") == json!(true)
+            {
                 self.fill(&[("figure", figure)]);
                 self.until("document.querySelector('#verdict b').textContent !== 'What does it show?'");
                 self.leave();
@@ -187,9 +189,7 @@ impl Browser {
     pub fn click_link(&mut self, words: &str) {
         let words = json!(words);
         self.leave();
-        self.value(&format!(
-            "[...document.querySelectorAll('a')].find(a => a.textContent.trim() === {words}).click()"
-        ));
+        self.value(&format!("[...document.querySelectorAll('a')].find(a => a.textContent.trim() === {words}).click()"));
         self.loaded();
     }
 

@@ -62,7 +62,10 @@ const STEPS: [(&str, &str, &[(&str, &str)]); 8] = [
         "precipitate",
         "precipitate",
         &[
-            ("caution", "Carbon dioxide foams up: open vessel of at least twice the volume, add slowly; never close it."),
+            (
+                "caution",
+                "Carbon dioxide foams up: open vessel of at least twice the volume, add slowly; never close it.",
+            ),
             ("take", "filtrate = all\nwashing soda = 126 g\nwater = 500 g"),
             ("in", "bucket"),
             ("duration", "45 min"),
@@ -153,7 +156,8 @@ fn bluestone_is_prepared_by_forms_run_on_the_bench_closed_and_read() {
         browser.submit("form.sheet-form");
     };
     by_form("supply&of=washing%20soda", &[("holds", "Na2CO3·10H2O(s)\nNa2CO3·H2O(s)")]);
-    let pocket = [("name", "pocket balance"), ("repeatability", "0.015 g"), ("slope", "0 ± 0.02 %"), ("capacity", "200 g")];
+    let pocket =
+        [("name", "pocket balance"), ("repeatability", "0.015 g"), ("slope", "0 ± 0.02 %"), ("capacity", "200 g")];
     by_form("instrument&of=balance", &pocket);
     by_form(
         "instrument&new=1",
