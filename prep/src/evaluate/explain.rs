@@ -4,10 +4,10 @@
 //! without them), m the mass found and w the content of the form that it is taken for. Plain, the lot would weigh E/w;
 //! the excess e = m − E/w is made by one cause, or by two with shares t and 1 − t of it. A cause turns its part of the
 //! excess into matter (water; another form of the element; a salt; more element from a supply; element lost), with an
-//! exponential prior on the amount needed (`data/causes.tsv`), so that
+//! exponential prior on the amount needed, its mean a share of the mass that results (`data/causes.tsv`), so that
 //!
 //! ```text
-//! P(m | cause) = mean over E of  p(x(e)) · |dx/de|,      P(m | pair) = mean over E and t of  p_a p_b · |∂(x_a, x_b)/∂(e, t)|
+//! P(m | cause) = mean over E of  p(x/m) · |d(x/m)/dm|,      P(m | pair) = mean over E and t of  p_a p_b · |∂(x_a/m, x_b/m)/∂(m, t)|
 //! ```
 //! Tests and portions of the lot multiply in with their likelihood, so a reading that is entered moves the weights.
 //! Beside the causes stand: none of them (m within the scatter of E and of the balance), a slip anywhere in the
@@ -45,8 +45,8 @@ const CAUSES: &str = include_str!("../../../data/causes.tsv");
 const DRAWS: usize = 256;
 /// Shares at which two causes are tried together.
 const SHARES: usize = 10;
-/// Most single causes that are paired.
-const MOST_PAIRED: usize = 6;
+/// Each of so many draws is used where two causes are tried together.
+const EACH_PAIRED: usize = 4;
 /// Prior probability that something unusual happened, one or two causes; estimated.
 const CAUSED: f64 = 0.2;
 /// Most pairs of causes that a finding names.
@@ -119,30 +119,40 @@ struct Taken {
 
 /// Explains a mass of which `surplus` says what it was taken for.
 pub(super) fn explain(surplus: &Surplus<'_>, lot: &str) -> Option<Explained> {
-    let Arrived { element: arrived, weights: drawn, bound, capacity } =
-        arrived(surplus.preparation, lot, surplus.element, surplus.mass)?;
+    let arrived = arrived(surplus.preparation, lot, surplus.element, surplus.mass)?;
+    explain_with(surplus, lot, &arrived, |species| taken(surplus.preparation, lot, species))
+}
+
+/// Explains a mass by what is known to have reached the lot and by tests of it.
+fn explain_with(
+    surplus: &Surplus<'_>,
+    lot: &str,
+    arrived: &Arrived,
+    taken: impl Fn(&[(Species, bool)]) -> Vec<Taken>,
+) -> Option<Explained> {
+    let Arrived { element: arrived, weights: drawn, bound, capacity } = arrived;
     let content = surplus.claim.formula.mass_fraction(surplus.element);
     // The balance scatters the mass about what is there: put on each draw, evenly through its distribution.
     let scatter = latin_hypercube(arrived.len(), 1, 11);
     let excesses: Vec<(f64, f64)> =
         arrived.iter().zip(&scatter).map(|(e, z)| (*e, surplus.mass + surplus.uncertainty * z - e / content)).collect();
-    let above: f64 = excesses.iter().zip(&drawn).filter(|((_, e), _)| *e > 0.0).map(|(_, w)| w).sum();
+    let above: f64 = excesses.iter().zip(drawn).filter(|((_, e), _)| *e > 0.0).map(|(_, w)| w).sum();
     let plain: Vec<f64> = arrived.iter().map(|e| e / content).collect();
-    let expected = engine::account::summary::spread(&plain, &drawn);
+    let expected = engine::account::summary::spread(&plain, drawn);
     let makes = surplus.makes();
     let (species, numbers) = species_of(surplus, &makes);
     let problem = Problem {
         surplus,
         content,
-        taken: taken(surplus.preparation, lot, &species),
+        taken: taken(&species),
         numbers: &numbers,
         excesses: &excesses,
-        drawn: &drawn,
+        drawn,
         makes: &makes,
     };
     let mut ways = problem.singles();
-    ways.extend(problem.pairs(&ways));
-    ways.push(problem.nothing(&arrived));
+    ways.extend(problem.pairs());
+    ways.push(problem.nothing(arrived));
     let anywhere = |text: &str, evidence: f64| Way {
         causes: Vec::new(),
         text: text.to_owned(),
@@ -151,8 +161,8 @@ pub(super) fn explain(surplus: &Surplus<'_>, lot: &str) -> Option<Explained> {
         needs: Vec::new(),
     };
     let other = problem.undescribed();
-    ways.push(anywhere("a slip of the pen, or a tare forgotten", SLIP / capacity * other));
-    ways.push(anywhere("something else", weight("other").0 * other / bound));
+    ways.push(anywhere("a slip of the pen, or a tare forgotten", SLIP / capacity.max(surplus.mass) * other));
+    ways.push(anywhere("something else", weight("other").0 * other / bound.max(surplus.mass)));
     let whole: f64 = ways.iter().map(|way| way.evidence).sum();
     if !(whole > 0.0 && whole.is_finite()) {
         return None;
@@ -276,6 +286,12 @@ impl Problem<'_> {
         })
     }
 
+    /// How much closer together amounts lie for a mass than for an excess, as what is usual grows with the mass:
+    /// d(x/m)/dm = (m − e)/m · dx/de / m.
+    fn stretch(&self, excess: f64) -> f64 {
+        (1.0 - excess / self.mass()).max(0.0)
+    }
+
     /// What the lot holds when causes make these amounts.
     fn composition(&self, parts: &[(usize, f64)]) -> Option<Composition> {
         let brought = parts.iter().filter_map(|(cause, amount)| Some((self.numbers.get(*cause).copied()??, *amount)));
@@ -308,7 +324,7 @@ impl Problem<'_> {
             for ((_, excess), drawn) in self.excesses.iter().zip(self.drawn) {
                 let Some((amount, log_density)) = self.needed(makes, *excess) else { continue };
                 let Some(composition) = self.composition(&[(k, amount)]) else { continue };
-                let evidence = drawn * log_density.exp() * self.likelihood(&composition);
+                let evidence = drawn * log_density.exp() * self.stretch(*excess) * self.likelihood(&composition);
                 gathered.add(evidence, &[amount], composition);
             }
             list.push(gathered.way(vec![k], makes.words(), share));
@@ -316,50 +332,60 @@ impl Problem<'_> {
         list
     }
 
-    /// The most probable single causes two by two.
-    fn pairs(&self, singles: &[Way]) -> Vec<Way> {
-        let possible = |way: &&Way| way.causes.first().is_some_and(|k| self.makes[*k].changes_the_lot());
-        let mut order: Vec<&Way> = singles.iter().filter(possible).collect();
-        // One form of each kind: which hydrate it is matters little beside what else is there.
-        order.sort_by(|a, b| b.evidence.total_cmp(&a.evidence));
-        let mut kinds: Vec<&str> = Vec::new();
-        order.retain(|way| {
-            let kind = self.makes[way.causes[0]].kind();
-            let new = !kinds.contains(&kind);
-            kinds.push(kind);
-            new
-        });
-        order.truncate(MOST_PAIRED);
-        let count = order.len() * order.len().saturating_sub(1) / 2;
-        let mut list = Vec::new();
-        for (i, a) in order.iter().enumerate() {
-            for b in &order[i + 1..] {
-                let (a, b) = (a.causes[0], b.causes[0]);
-                let share = CAUSED * weight("pair").0 / count as f64;
-                list.push(self.pair(a, b, share));
-            }
-        }
-        list
+    /// Causes two by two, one of each kind, each pair of kinds by the product of their weights and over all their forms.
+    fn pairs(&self) -> Vec<Way> {
+        let mut kinds: Vec<&str> = self.makes.iter().filter(|m| m.changes_the_lot()).map(Makes::kind).collect();
+        kinds.sort_unstable();
+        kinds.dedup();
+        let two: Vec<(&str, &str)> =
+            kinds.iter().enumerate().flat_map(|(i, a)| kinds[i + 1..].iter().map(move |b| (*a, *b))).collect();
+        let product = |(a, b): &(&str, &str)| weight(a).0 * weight(b).0;
+        let whole: f64 = two.iter().map(product).sum();
+        two.iter()
+            .filter_map(|pair| self.pair(pair.0, pair.1, CAUSED * weight("pair").0 * product(pair) / whole))
+            .collect()
     }
 
-    fn pair(&self, a: usize, b: usize, share: f64) -> Way {
-        let (first, second) = (&self.makes[a], &self.makes[b]);
+    /// Two kinds of causes over all their forms, told by the two forms that suit best.
+    fn pair(&self, first: &str, second: &str, share: f64) -> Option<Way> {
+        let of =
+            |kind: &'_ str| -> Vec<usize> { (0..self.makes.len()).filter(|k| self.makes[*k].kind() == kind).collect() };
+        let (first, second) = (of(first), of(second));
+        let both = first.iter().flat_map(|a| second.iter().map(move |b| (*a, *b)));
+        let mut gathered: Vec<((usize, usize), Gathered)> =
+            both.map(|(a, b)| ((a, b), self.two(a, b))).filter(|(_, g)| g.evidence > 0.0).collect();
+        gathered.sort_by(|a, b| b.1.evidence.total_cmp(&a.1.evidence));
+        let whole: f64 = gathered.iter().map(|(_, g)| g.evidence).sum();
+        let mut list = gathered.into_iter();
+        let ((a, b), best) = list.next()?;
+        let own = best.evidence / whole;
+        let text = format!("{} together with {}", self.makes[a].words(), self.makes[b].words());
+        let mut way = best.way(vec![a, b], text, share / (first.len() * second.len()) as f64 / own);
+        way.compositions.iter_mut().for_each(|(_, weight)| *weight *= own);
+        let others = list.flat_map(|(_, g)| g.compositions).map(|(composition, weight)| (composition, weight / whole));
+        way.compositions.extend(others);
+        Some(way)
+    }
+
+    /// Two causes at the shares of the excess that each may take.
+    fn two(&self, a: usize, b: usize) -> Gathered {
         let mut gathered = Gathered::new(2);
-        for ((_, excess), drawn) in self.excesses.iter().zip(self.drawn) {
+        let drawn: f64 = self.drawn.iter().step_by(EACH_PAIRED).sum();
+        for ((_, excess), weight) in self.excesses.iter().zip(self.drawn).step_by(EACH_PAIRED) {
             for step in 0..SHARES {
                 let t = (step as f64 + 0.5) / SHARES as f64;
                 let (Some((x, p)), Some((y, q))) =
-                    (self.needed(first, t * excess), self.needed(second, (1.0 - t) * excess))
+                    (self.needed(&self.makes[a], t * excess), self.needed(&self.makes[b], (1.0 - t) * excess))
                 else {
                     continue;
                 };
                 let Some(composition) = self.composition(&[(a, x), (b, y)]) else { continue };
-                let evidence = drawn / SHARES as f64 * (p + q).exp() * excess.abs() * self.likelihood(&composition);
+                let density = (p + q).exp() * excess.abs() * self.stretch(*excess);
+                let evidence = weight / drawn / SHARES as f64 * density * self.likelihood(&composition);
                 gathered.add(evidence, &[x, y], composition);
             }
         }
-        let text = format!("{} together with {}", first.words(), second.words());
-        gathered.way(vec![a, b], text, share)
+        gathered
     }
 
     /// Nothing unusual: the mass lies where the element that arrived puts it.
@@ -367,9 +393,7 @@ impl Problem<'_> {
         let plain = vec![(0, self.mass())];
         // The draws of the element stand for a smooth distribution: each is as wide as its neighbours are apart.
         let masses: Vec<f64> = arrived.iter().map(|e| e / self.content).collect();
-        let mean: f64 = masses.iter().zip(self.drawn).map(|(m, w)| m * w).sum();
-        let spread = masses.iter().zip(self.drawn).map(|(m, w)| w * (m - mean).powi(2)).sum::<f64>().sqrt();
-        let width = (spread * (arrived.len() as f64).powf(-0.2)).hypot(self.surplus.uncertainty).max(1e-12);
+        let width = (width(&masses, self.drawn)).hypot(self.surplus.uncertainty).max(1e-12);
         let density: f64 =
             masses.iter().zip(self.drawn).map(|(m, w)| w * normal_density((self.mass() - m) / width) / width).sum();
         let likelihood = self.likelihood(&plain);
@@ -526,6 +550,22 @@ struct Arrived {
     bound: f64,
     /// Largest load of the balances, kg.
     capacity: f64,
+}
+
+impl Arrived {
+    /// How wide each draw of the element stands for, kg.
+    fn width(&self) -> f64 {
+        width(&self.element, &self.weights)
+    }
+}
+
+/// How wide each of a number of draws stands for where they are taken for a smooth distribution.
+///
+/// Source: Scott, Multivariate Density Estimation, Wiley 1992, 6.2: σ n^(−1/5), but for a factor of 1.06.
+fn width(values: &[f64], weights: &[f64]) -> f64 {
+    let mean: f64 = values.iter().zip(weights).map(|(x, w)| x * w).sum();
+    let variance: f64 = values.iter().zip(weights).map(|(x, w)| w * (x - mean).powi(2)).sum();
+    variance.sqrt() * (values.len() as f64).powf(-0.2)
 }
 
 fn arrived(preparation: &Preparation, name: &str, element: Element, mass: f64) -> Option<Arrived> {

@@ -32,6 +32,11 @@ const LARGE: f64 = 0.1;
 /// Free space for the pressure of a closed vessel, m³, and the pressure that is worth a word, Pa.
 const LITRE: f64 = 1e-3;
 const WORTH_A_WORD: f64 = 2e4;
+/// Room that foam wants and how far it can come up, as multiples of the liquid; less than a spoonful is not told, L (common
+/// practice).
+const ROOM_FOR_FOAM: f64 = 3.0;
+const MOST_FOAM: f64 = 5.0;
+const SPOONFUL: f64 = 0.02;
 /// Heat capacity of a glowing oxide, J/(kg K).
 const OXIDE_HEAT_CAPACITY: f64 = 900.0;
 /// Temperature below which a reduced metal stays fine, K.
@@ -87,11 +92,39 @@ impl<'a> Teller<'a> {
         for gas in all.iter().filter(|gas| gas.matters(room)) {
             let (mut text, rank) = gas_caution(&step.name.value, gas, room, stated);
             text.control.push_str(&rate_and_pressure(gas, step, bench));
+            if bench.wet && (gas.is("CO2") || gas.is("O2")) {
+                text.control.push_str(&self.foam(step, bench));
+            }
             self.tell(i, text, rank);
         }
         if step.atmosphere == Atmosphere::Hydrogen || step.atmosphere == Atmosphere::CarbonMonoxide {
             self.tell(i, fed_tube(&step.name.value, step.atmosphere), 1);
         }
+    }
+
+    /// How far the foam may come up, and whether the vessel of the step is large enough for it.
+    fn foam(&self, step: &Step, bench: &Bench) -> String {
+        let litres = bench.before.water();
+        let name = step.vessel.as_ref().map(|v| v.value.as_str());
+        let vessel = self.preparation.vessels.iter().find(|v| Some(v.name.value.as_str()) == name);
+        let holds = vessel.and_then(|v| Some((v.name.value.as_str(), v.capacity? / LITRE)));
+        let (wanted, most) = (ROOM_FOR_FOAM * litres, MOST_FOAM * litres);
+        if most < SPOONFUL {
+            return String::new();
+        }
+        let mut words = format!(
+            " The liquid, about {} L, can come up to {} L of foam; the vessel should hold {} L or more",
+            figure(litres),
+            figure(most),
+            figure(wanted)
+        );
+        match holds {
+            Some((name, holds)) if holds < wanted => {
+                words.push_str(&format!(": `{name}` holds {} L only; take a larger one, or portions.", figure(holds)))
+            }
+            _ => words.push('.'),
+        }
+        words
     }
 
     fn pairs(&mut self, i: usize, step: &Step, bench: &Bench) {

@@ -6,9 +6,7 @@
 //! ways are returned beside the one that was true. The amount that is usual is a share of the mass that results, so
 //! the mass is solved for: m = plain/(1 − Σ gain · share · u) with u exponential of mean one.
 //!
-//! Neglected, so seen as a deviation: which two causes are tried together depends on the mass, here on nothing; of several forms of
-//! one kind a pair takes the one that suits best, here any; where two causes work against each other no pair is tried, and
-//! none is made up.
+//! Neglected: tests of the lot, which are left out; causes that work against each other, which are neither tried nor made up.
 //!
 //! Source: the same priors as the explanation; DeGroot, Fienberg, The Statistician 32 (1983) 12 (reliability).
 
@@ -16,7 +14,7 @@ use super::super::causes::{Makes, Surplus};
 use super::super::compile::{Variation, compile};
 use super::super::direct;
 use super::super::table::SpeciesTable;
-use super::{Arrived, CAUSED, Explanation, arrived, explain, weight};
+use super::{Arrived, CAUSED, Explanation, arrived, explain_with, weight};
 use crate::model::Preparation;
 use engine::account::hypercube::latin_hypercube;
 use engine::account::reading::SLIP;
@@ -82,7 +80,7 @@ fn made_up(preparation: &Preparation, seeds: Range<u64>) -> Option<Vec<Mishap>> 
     let maker = Maker { makes: &makes, surplus: &plain, arrived: &arrived };
     let one = |seed: u64| {
         let (truth, mass) = (0..TRIES).find_map(|k| maker.mishap(&mut Dice::new(seed * TRIES + k)))?;
-        let explained = explain(&surplus(mass), lot)?;
+        let explained = explain_with(&surplus(mass), lot, &arrived, |_| Vec::new())?;
         let ways = explained.ways.iter().map(|way| (way.text.clone(), way.probability, is(&truth, way, &makes)));
         Some(Mishap { mass: mass * 1e3, suspicious: explained.is_suspicious(), ways: ways.collect() })
     };
@@ -119,7 +117,7 @@ impl Maker<'_> {
     fn mishap(&self, dice: &mut Dice) -> Option<(Truth, f64)> {
         let content = self.surplus.claim.formula.mass_fraction(self.surplus.element);
         let (element, drawn) = (&self.arrived.element, &self.arrived.weights);
-        let plain = element.get(by_weight(drawn, dice))? / content;
+        let plain = (element.get(by_weight(drawn, dice))? + self.arrived.width() * dice.normal()) / content;
         let noise = dice.normal() * self.surplus.uncertainty;
         let truth = self.truth(dice)?;
         let mass = match &truth {
@@ -157,27 +155,35 @@ impl Maker<'_> {
         let whole = [1.0 - CAUSED - other - SLIP, CAUSED, CAUSED * weight("pair").0, SLIP, other];
         Some(match by_weight(&whole, dice) {
             0 => Truth::Nothing,
-            1 => Truth::Causes(vec![self.cause(&|_| true, dice)?]),
-            2 => {
-                let possible = |k: usize| self.makes[k].changes_the_lot();
-                let a = self.cause(&possible, dice)?;
-                let b = self.cause(&|k| possible(k) && self.makes[k].kind() != self.makes[a].kind(), dice)?;
-                Truth::Causes(vec![a, b])
-            }
+            1 => Truth::Causes(vec![self.cause(dice)?]),
+            2 => self.two(dice)?,
             3 => Truth::Slip,
             _ => Truth::Other,
         })
     }
 
-    /// A cause by the weight of its kind, shared by its forms.
-    fn cause(&self, of: &dyn Fn(usize) -> bool, dice: &mut Dice) -> Option<usize> {
-        let share = |k: usize| {
-            let kind = self.makes[k].kind();
-            let like = self.makes.iter().filter(|m| m.kind() == kind).count().max(1);
-            if of(k) { weight(kind).0 / like as f64 } else { 0.0 }
-        };
-        let weights: Vec<f64> = (0..self.makes.len()).map(share).collect();
+    /// Weight of a cause: that of its kind, shared by its forms.
+    fn weight(&self, k: usize) -> f64 {
+        let kind = self.makes[k].kind();
+        weight(kind).0 / self.makes.iter().filter(|m| m.kind() == kind).count().max(1) as f64
+    }
+
+    fn cause(&self, dice: &mut Dice) -> Option<usize> {
+        let weights: Vec<f64> = (0..self.makes.len()).map(|k| self.weight(k)).collect();
         (weights.iter().sum::<f64>() > 0.0).then(|| by_weight(&weights, dice))
+    }
+
+    /// Two causes of different kinds, by the product of their weights.
+    fn two(&self, dice: &mut Dice) -> Option<Truth> {
+        let able = |k: &usize| self.makes[*k].changes_the_lot();
+        let each = || (0..self.makes.len()).filter(able);
+        let pairs: Vec<(usize, usize)> = each()
+            .flat_map(|a| each().map(move |b| (a, b)))
+            .filter(|(a, b)| self.makes[*a].kind() < self.makes[*b].kind())
+            .collect();
+        let weights: Vec<f64> = pairs.iter().map(|(a, b)| self.weight(*a) * self.weight(*b)).collect();
+        let (a, b) = *pairs.get(by_weight(&weights, dice))?;
+        Some(Truth::Causes(vec![a, b]))
     }
 }
 
