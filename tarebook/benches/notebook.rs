@@ -14,6 +14,7 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 const BLUESTONE: &str = include_str!("../../examples/bluestone.toml");
+const THIRTY: &str = include_str!("../../prep/benches/preparations/thirty-steps.toml");
 const MANY: usize = 2000;
 const TIMES: usize = 21;
 
@@ -163,37 +164,48 @@ fn encoded(text: &str) -> String {
 fn thirty_steps() {
     let text = long();
     assert_eq!(text.matches("[[step]]").count(), 30);
-    let place = folder(&[("long", &text)]);
+    edited("thirty steps, four readings", &text, ("38.20 g", "38.", "0 g"), ("\"25 g\"", "\"2"), TIMES);
+    let figure = ("\"38.6 g\"", "\"38.", " g\"");
+    edited("thirty steps, forty readings, three open compositions", THIRTY, figure, ("\"40 g\"", "\"4"), 5);
+}
+
+/// From an edit to the redrawn page: a figure is changed in its last digit, then the mass that is wanted.
+fn edited(what: &str, text: &str, figure: (&str, &str, &str), wanted: (&str, &str), times: usize) {
+    let place = folder(&[("long", text)]);
     let served = Served::start(place.path());
     let host = &served.host;
     get(host, "/p/long");
-    let redrawn = |path: &str, body: &str, page: &str| {
-        let (head, answer) = ask(host, "POST", path, body);
-        assert!(
-            head.starts_with("HTTP/1.1 200") || head.starts_with("HTTP/1.1 303"),
-            "{head} {}",
-            String::from_utf8_lossy(&answer)
-        );
-        get(host, page);
+    let save = |next: &str, page: &str| {
+        let now = std::fs::read_to_string(place.path().join("long.toml")).expect("the file");
+        let body = format!("base={}&text={}", blake3::hash(now.as_bytes()).to_hex(), encoded(next));
+        let spent = timed(|| {
+            let (head, answer) = ask(host, "POST", "/p/long/file", &body);
+            assert!(head.starts_with("HTTP/1.1 303"), "{head} {}", String::from_utf8_lossy(&answer));
+            get(host, page);
+        });
+        quiet();
+        spent
     };
-    for (what, page) in [("the redrawn account", "/p/long/account"), ("the redrawn procedure", "/p/long")] {
-        let mut entered = Vec::new();
-        for number in 0..TIMES {
-            let next = text.replacen("38.20 g", &format!("38.{} g", 21 + number), 1);
-            let now = std::fs::read_to_string(place.path().join("long.toml")).expect("the file");
-            let base = blake3::hash(now.as_bytes()).to_hex();
-            let body = format!("base={base}&text={}", encoded(&next));
-            entered.push(timed(|| redrawn("/p/long/file", &body, page)));
-            quiet();
-        }
-        row(&format!("thirty steps: from a reading to {what}"), &told(&mut entered), "< 50 ms");
-        let mut planned = Vec::new();
-        for number in 0..TIMES {
-            let body = format!("thing=step&of=filter&held_liquor={}+%C2%B1+10+g", 60 + number % 7);
-            planned.push(timed(|| redrawn("/p/long/edit", &body, page)));
-            quiet();
-        }
-        row(&format!("thirty steps: from a changed plan to {what}"), &told(&mut planned), "< 50 ms");
+    for (name, page) in [("account", "/p/long/account"), ("procedure", "/p/long")] {
+        let figures = (0..times).map(|n| {
+            let next = text.replacen(figure.0, &format!("{}{}{}", figure.1, 1 + n % 9, figure.2), 1);
+            assert!(next != text || n % 9 > 0, "the figure is there");
+            save(&next, page)
+        });
+        row(
+            &format!("{what}: from a figure to the redrawn {name}"),
+            &told(&mut figures.collect::<Vec<_>>()),
+            "< 50 ms",
+        );
+        let plans = (0..times).map(|n| {
+            let next = text.replacen(wanted.0, &format!("{}{} g\"", wanted.1, 1 + n % 9), 1);
+            save(&next, page)
+        });
+        row(
+            &format!("{what}: from a changed plan to the redrawn {name}"),
+            &told(&mut plans.collect::<Vec<_>>()),
+            "< 50 ms",
+        );
     }
 }
 

@@ -12,6 +12,8 @@ use served::Served;
 
 const AXE: &str = include_str!("../vendor/axe-core/axe.min.js");
 const BLUESTONE: &str = include_str!("../../../examples/bluestone.toml");
+const REFUSED: &str =
+    "title = \"x\"\ntarget = { substance = \"Pb(N3)2(s)\", amount = \"1 g\" }\naccount_for = \"Pb\"\n";
 const WAITING: &str = r#"title = "Invented solution"
 account_for = "Cu"
 
@@ -227,6 +229,22 @@ fn entries_made_without_a_connection_come_in_once() {
 }
 
 #[test]
+fn the_bench_follows_what_another_device_enters_and_keeps_what_is_typed() {
+    let Some((_folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
+    browser.open(&format!("http://{}/p/small/bench", served.host));
+    browser.value("window.same = true");
+    let entered = |figure: &str| {
+        served::post(&served.host, "/p/small/enter", &format!("reading=r1&figure={figure}&key={figure}"))
+    };
+    assert_eq!(entered("109.80"), Some(200));
+    browser.until("window.same === true && document.querySelector('.already')?.textContent.includes('109.80')");
+    browser.fill(&[("figure", "109.7")]);
+    browser.until("document.querySelector('#verdict b').textContent !== 'What does it show?'");
+    assert_eq!(entered("109.81"), Some(200));
+    browser.until("document.querySelector('#changed') !== null && document.querySelector('#figure').value === '109.7'");
+}
+
+#[test]
 fn the_bench_judges_a_figure_while_it_is_typed() {
     let Some((_folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
     browser.open(&format!("http://{}/p/small/bench", served.host));
@@ -274,7 +292,8 @@ fn a_figure_is_entered_by_keyboard_only() {
 
 #[test]
 fn every_page_keeps_the_rules_of_access_and_stays_on_the_screen() {
-    let Some((_folder, served, mut browser)) = opened(&[("bluestone", BLUESTONE), ("small", WAITING)]) else { return };
+    let files = [("bluestone", BLUESTONE), ("small", WAITING), ("refused", REFUSED)];
+    let Some((_folder, served, mut browser)) = opened(&files) else { return };
     let base = format!("http://{}", served.host);
     let pages = [
         "/",
@@ -289,6 +308,11 @@ fn every_page_keeps_the_rules_of_access_and_stays_on_the_screen() {
         "/p/bluestone/file",
         "/p/bluestone/versions",
         "/p/bluestone/account",
+        "/p/bluestone/account?claim=24.4%20g%20Cu",
+        "/questions/replicates",
+        "/questions/losses",
+        "/questions/room?take=10%20g%20CO2(g)&room=30%20m3",
+        "/p/refused",
         "/p/small/bench",
         "/pair",
         "/nowhere",
