@@ -98,7 +98,7 @@ fn pointer(strip: &Strip, value: f64, x: f64, width: f64, inside: bool, slip: bo
             "<line class=\"hair\" x1=\"{x:.1}\" x2=\"{x:.1}\" y1=\"6\" y2=\"18\"/><path class=\"{class}\" d=\"M{x:.1} 7 l-4 -6.5 h8 z\"/>"
         );
     }
-    let (x, turn) = if value < strip.scale.low { (3.0, -6) } else { (width - 3.0, 6) };
+    let (x, turn) = if value < strip.scale.low { (7.5, -6) } else { (width - 7.5, 6) };
     let struck = if slip {
         format!("<path class=\"slip\" d=\"M{:.1} 10 l6 -10\"/>", if turn < 0 { x - 6.0 } else { x })
     } else {

@@ -4,6 +4,7 @@
 //! revision it was made from; if the file has moved on, both are brought together or both are shown.
 
 use super::page::{Sheet, address, when};
+use super::preparation::sentence;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
 use crate::commands::Folder;
@@ -60,9 +61,9 @@ fn findings_of(findings: &[Finding]) -> Markup {
             div class=(format!("found-note {class}")) {
                 p {
                     @if finding.line > 0 { button.quiet.at-line type="button" data-line=(finding.line) data-column=(finding.column) { "line " (finding.line) } " " }
-                    (rich(&finding.message))
+                    (rich(&sentence(&finding.message)))
                 }
-                @for hint in &finding.hints { p.q2 { (rich(hint)) } }
+                @for hint in &finding.hints { p.q2 { (rich(&sentence(hint))) } }
             }
         }
     }
