@@ -81,11 +81,7 @@ impl Stand {
 impl Books {
     /// Whether anything was weighed.
     pub fn weighed(&self) -> bool {
-        self.preparation
-            .iter()
-            .flat_map(|p| &p.steps)
-            .flat_map(|s| &s.readings)
-            .any(|r| r.weigh.is_some() || r.volume.is_some())
+        self.preparation.as_ref().is_some_and(weighed)
     }
 
     /// How far it is.
@@ -98,6 +94,11 @@ impl Books {
             Some(_) => Stand::Planned,
         }
     }
+}
+
+/// Whether anything was weighed.
+pub fn weighed(preparation: &Preparation) -> bool {
+    preparation.steps.iter().flat_map(|s| &s.readings).any(|r| r.weigh.is_some() || r.volume.is_some())
 }
 
 /// The title of a text that may not be readable.
