@@ -386,8 +386,16 @@ pub(super) fn sample(office: &Arc<Office>, name: &str, shown: &Books) {
     let (office, name) = (office.clone(), name.to_owned());
     let (revision, whole) = (shown.page.revision.clone(), shown.whole);
     tokio::spawn(async move {
+        // One after the other, so that a text that was replaced meanwhile costs nothing.
+        let Ok(turn) = office.finishing.acquire().await else { return };
+        let (place, of) = (office.clone(), name.clone());
+        let now = blocking(move || Ok(place.notebook.read(&of)?.revision)).await;
         // A preparation that went away meanwhile needs no account.
+        if now.ok().as_ref() != Some(&revision) {
+            return;
+        }
         let Ok(books) = books(&office, &name).await else { return };
+        drop(turn);
         if !whole {
             office.tell(&name);
         }
