@@ -69,6 +69,27 @@ async function refresh() {
   } catch { /* the connection is gone; the next change tries again */ }
 }
 
+// A figure for a reading that waits: how it stands to what is expected, while it is typed.
+let judging = 0, judge = null;
+document.addEventListener("input", (event) => {
+  const form = event.target.closest("form.write[data-judge]");
+  const what = form?.elements.what?.value || "";
+  if (!what.startsWith("waiting ")) return;
+  clearTimeout(judge);
+  judge = setTimeout(async () => {
+    const mine = ++judging, live = form.querySelector(".live"), figure = form.elements.figure.value.trim();
+    live.textContent = "";
+    if (!figure) return;
+    try {
+      const answer = await (await fetch(form.dataset.judge, { method: "POST", body: new URLSearchParams({ reading: what.slice(8), figure }) })).json();
+      if (mine !== judging) return;
+      const word = document.createElement("b");
+      word.textContent = answer.title || "Nothing to compare it with.";
+      live.append(word, ` ${answer.text || ""}`);
+    } catch { /* it can be entered all the same */ }
+  }, 150);
+});
+
 // The file itself: findings while one types.
 const raw = document.querySelector("form[data-try]");
 if (raw) {

@@ -15,6 +15,46 @@ use std::time::{Duration, Instant};
 
 const BLUESTONE: &str = include_str!("../../examples/bluestone.toml");
 const THIRTY: &str = include_str!("../../prep/benches/preparations/thirty-steps.toml");
+/// An invented small preparation, of which a notebook of years has many.
+const SMALL: &str = r#"title       = "Zinc oxide from white powder, run NUMBER"
+target      = { substance = "ZnO(s)", amount = "10 g" }
+account_for = "Zn"
+closed      = 2026-05-04
+
+[[supply]]
+name  = "zinc white"
+label = "zinc oxide, 98 % min"
+holds = "ZnO(s)"
+assay = ">= 98 %"
+left  = "350 ± 5 g"
+
+[[instrument]]
+name       = "milligram balance"
+kind       = "balance"
+resolution = "0.001 g"
+
+[[step]]
+name        = "ignite"
+action      = "ignite"
+take        = { "zinc white" = "10.000 g" }
+temperature = "800 °C"
+may_hold    = ["ZnO(s)"]
+quote_as    = ["ZnO(s)"]
+gives       = { oxide = "all" }
+  [[step.reading]]
+  id     = "r1"
+  weigh  = "10.002 g"
+  charge = "zinc white"
+  with   = "milligram balance"
+  at     = 2026-05-02T11:20:00
+
+  [[step.reading]]
+  id    = "r2"
+  weigh = "FIGURE"
+  of    = "oxide"
+  with  = "milligram balance"
+  at    = 2026-05-02T15:20:00
+"#;
 const MANY: usize = 2000;
 const TIMES: usize = 21;
 
@@ -23,14 +63,22 @@ fn main() {
     if std::env::args().any(|argument| argument == "--test") {
         return;
     }
-    println!("| what | measured | wanted |\n|---|---|---|");
-    first_page();
-    thirty_steps();
-    many();
+    // All parts, or those that are named.
+    let named: Vec<String> = std::env::args().skip(1).filter(|argument| !argument.starts_with('-')).collect();
+    line("| what | measured | wanted |\n|---|---|---|");
+    for (part, work) in [("page", first_page as fn()), ("steps", thirty_steps), ("many", many)] {
+        if named.is_empty() || named.iter().any(|name| name == part) {
+            work();
+        }
+    }
 }
 
 fn row(what: &str, measured: &str, wanted: &str) {
-    println!("| {what} | {measured} | {wanted} |");
+    line(&format!("| {what} | {measured} | {wanted} |"));
+}
+
+fn line(text: &str) {
+    writeln!(std::io::stdout(), "{text}").expect("told");
 }
 
 fn told(times: &mut [Duration]) -> String {
@@ -212,10 +260,10 @@ fn edited(what: &str, text: &str, figure: (&str, &str, &str), wanted: (&str, &st
 fn many() {
     let place = folder(&[]);
     for number in 0..MANY {
-        // Each is another text; most of them are closed, as in a notebook of years.
-        let text = BLUESTONE.replacen("garden bluestone", &format!("garden bluestone, run {number}"), 1);
-        let text = text.replacen("43.90 g", &format!("43.{:02} g", 70 + number % 30), 1);
-        write(place.path(), &format!("run-{number:04}"), &format!("closed = 2026-05-04\n{text}"));
+        // Each is another text; they are closed, as in a notebook of years.
+        let text =
+            SMALL.replace("NUMBER", &number.to_string()).replace("FIGURE", &format!("9.{:03} g", 700 + number % 300));
+        write(place.path(), &format!("run-{number:04}"), &text);
     }
     let begun = Instant::now();
     {

@@ -27,7 +27,7 @@ pub fn strip_with(strip: &Strip, width: f64, rough: bool, slip: bool) -> Markup 
     let (out, words) = drawn(strip, width, slip);
     let rough = if rough { " rough" } else { "" };
     PreEscaped(format!(
-        "<svg class=\"iv{rough}\" width=\"{width}\" height=\"{HEIGHT}\" viewBox=\"0 0 {width} {HEIGHT}\" role=\"img\" aria-label=\"{}\">{out}</svg>",
+        "<svg class=\"iv{rough}\" width=\"{width}\" height=\"{HEIGHT}\" viewBox=\"0 0 {width} {HEIGHT}\" role=\"img\" aria-label=\"{0}\"><title>{0}</title>{out}</svg>",
         escaped(&words)
     ))
 }

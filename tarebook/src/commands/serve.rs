@@ -53,7 +53,12 @@ fn unusable(folder: &Path, error: &NotebookError, json: bool) -> Result<Exit, Fa
 }
 
 fn listen(notebook: Notebook, port: u16, share: bool, json: bool) -> Result<Exit, Failure> {
-    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        // More threads would each hold memory of their own and have no core to run on.
+        .max_blocking_threads(16)
+        .enable_all()
+        .build();
     runtime.map_err(Failure::Output)?.block_on(answer(notebook, port, share, json))
 }
 

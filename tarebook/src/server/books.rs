@@ -81,11 +81,7 @@ impl Stand {
 impl Books {
     /// Whether anything was weighed.
     pub fn weighed(&self) -> bool {
-        self.preparation
-            .iter()
-            .flat_map(|p| &p.steps)
-            .flat_map(|s| &s.readings)
-            .any(|r| r.weigh.is_some() || r.volume.is_some())
+        self.preparation.as_ref().is_some_and(weighed)
     }
 
     /// How far it is.
@@ -98,6 +94,11 @@ impl Books {
             Some(_) => Stand::Planned,
         }
     }
+}
+
+/// Whether anything was weighed.
+pub fn weighed(preparation: &Preparation) -> bool {
+    preparation.steps.iter().flat_map(|s| &s.readings).any(|r| r.weigh.is_some() || r.volume.is_some())
 }
 
 /// The title of a text that may not be readable.
@@ -385,8 +386,16 @@ pub(super) fn sample(office: &Arc<Office>, name: &str, shown: &Books) {
     let (office, name) = (office.clone(), name.to_owned());
     let (revision, whole) = (shown.page.revision.clone(), shown.whole);
     tokio::spawn(async move {
+        // One after the other, so that a text that was replaced meanwhile costs nothing.
+        let Ok(turn) = office.finishing.acquire().await else { return };
+        let (place, of) = (office.clone(), name.clone());
+        let now = blocking(move || Ok(place.notebook.read(&of)?.revision)).await;
         // A preparation that went away meanwhile needs no account.
+        if now.ok().as_ref() != Some(&revision) {
+            return;
+        }
         let Ok(books) = books(&office, &name).await else { return };
+        drop(turn);
         if !whole {
             office.tell(&name);
         }

@@ -12,6 +12,7 @@ use crate::notebook::{Page, Saved};
 use axum::extract::{Path, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
+use prep::AccountSettings;
 use prep::outcome::{Finding, Severity};
 use report::html::formula::rich;
 use std::sync::Arc;
@@ -69,16 +70,26 @@ fn findings_of(findings: &[Finding]) -> Markup {
     }
 }
 
-/// Reads a text while it is typed; answers with its findings.
+/// Reads a text while it is typed; answers with what it would give and its findings.
 pub async fn attempt(
     State(office): State<Arc<Office>>,
     Path(name): Path<String>,
     fields: Fields,
 ) -> Result<Html<String>, Trouble> {
     blocking(move || {
-        office.notebook.path(&name)?;
+        let path = office.notebook.path(&name)?;
         let text = fields.raw("text").unwrap_or_default().replace("\r\n", "\n");
-        Ok(Html(findings_of(&read(&office, &name, &text)).into_string()))
+        let reading = prep::read_beside(text.as_bytes(), &Folder::of(&path));
+        let settings = AccountSettings { at_once: true, ..AccountSettings::default() };
+        let told = reading.preparation.filter(super::books::weighed).map(|p| prep::live_account_with(&p, &settings));
+        let yields = told.as_ref().and_then(|account| account.yields.as_ref());
+        let shown = html! {
+            @if let Some(yields) = yields {
+                p.lead { "Accounted: " b { (report::number::percent_bare(&yields.overall)) "\u{a0}%" } ", if it is saved like this." }
+            }
+            (findings_of(&reading.findings))
+        };
+        Ok(Html(shown.into_string()))
     })
     .await
 }

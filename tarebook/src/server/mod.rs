@@ -70,6 +70,8 @@ pub struct Office {
     listing: Semaphore,
     /// Tells the pages of changes.
     events: broadcast::Sender<String>,
+    /// One quick account is told in full at a time.
+    finishing: Semaphore,
     /// One account is sampled at a time.
     sampling: Semaphore,
     /// Who may ask.
@@ -86,8 +88,8 @@ impl Office {
         let guard = guard::Guard::new(port, share);
         let index = Index::open(&notebook.folder().join(INDEX))?;
         let books = Shelf::with(index.all());
-        let (listing, sampling) = (Semaphore::new(1), Semaphore::new(1));
-        Ok(Arc::new(Self { notebook, books, index, listing, events, sampling, guard }))
+        let [listing, finishing, sampling] = [(), (), ()].map(|()| Semaphore::new(1));
+        Ok(Arc::new(Self { notebook, books, index, listing, events, finishing, sampling, guard }))
     }
 
     /// Tells all pages that a preparation changed. Nobody may be listening.

@@ -423,7 +423,7 @@ fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open:
             @if preparation.instruments.is_empty() {
                 p.q2 { "No balance is listed yet. " a href=(format!("/p/{}/edit?kind=instrument&new=1", address(name))) { "Add a balance" } }
             } @else {
-                form.write method="post" action=(format!("/p/{}/reading", address(name))) data-entry="" {
+                form.write method="post" action=(format!("/p/{}/reading", address(name))) data-entry="" data-judge=(format!("/p/{}/judge", address(name))) {
                     input type="hidden" name="step" value=(step.name.value);
                     span { label for=(what) { "what" } select id=(what) name="what" {
                         @for reading in &waiting { option value=(format!("waiting {}", reading.id.value)) { (weighed(reading)) } }

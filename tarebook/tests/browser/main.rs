@@ -48,8 +48,10 @@ fn opened(files: &[(&str, &str)]) -> Option<(tempfile::TempDir, Served, Browser)
     Some((folder, served, browser))
 }
 
+/// Name, action and fields of a step.
+type Step = (&'static str, &'static str, &'static [(&'static str, &'static str)]);
 /// Steps of the example as its forms take them: name, action, and the fields of each.
-const STEPS: [(&str, &str, &[(&str, &str)]); 8] = [
+const STEPS: [Step; 8] = [
     (
         "clear",
         "filter",
