@@ -10,7 +10,7 @@ use super::refuse::OUT_OF_BOUNDS;
 use super::words::{help, refusal};
 use crate::outcome::{Finding, Severity, SubstanceHazard};
 use chem::Species;
-use chem::hazard::{Bound, Group, Reach, bound, named, statements};
+use chem::hazard::{Bound, Class, Group, Reach, bound, classes, named, statements};
 
 fn finding(severity: Severity, code: &'static str, message: String, hint: &str, text: &str) -> Finding {
     let mut finding = Finding {
@@ -50,8 +50,17 @@ fn hazard_line(hazards: &SubstanceHazard) -> String {
     format!("its hazards: {} {}", hazards.signal.unwrap_or("no signal word,"), codes.join("; "))
 }
 
+/// What a question names by words that is refused wherever it is named.
+pub(crate) fn named_in(text: &str) -> Option<Finding> {
+    let (found, name) = named(text, false).filter(|(found, _)| found.reach == Reach::Always)?;
+    Some(refused(&format!("`{name}`"), found, text))
+}
+
 /// Refuses substances that are refused wherever they are named; `text` is the question.
 pub(crate) fn substances(species: &[Species], text: &str) -> Result<(), Vec<Finding>> {
+    if let Some(refusal) = named_in(text) {
+        return Err(vec![refusal]);
+    }
     let found = species.iter().filter_map(|s| Some((s, bound(&s.formula)?)));
     let list: Vec<Finding> = found
         .filter(|(_, found)| found.reach == Reach::Always)
@@ -81,6 +90,13 @@ pub(crate) fn together(lots: &[(Species, f64)], text: &str) -> Result<(), Vec<Fi
         "[[step]]\nname = \"of the question\"\naction = \"ignite\"\ntake = {{ {} }}\ngives = {{ residue = \"all\" }}\n",
         takes.join(", ")
     );
+    let prussiate = |(species, _): &&(Species, f64)| {
+        classes(&species.formula, species.phase, 1.0).contains(&Class::Hexacyanoferrate)
+    };
+    if let Some((species, _)) = condensed().find(prussiate) {
+        let found = Bound { group: Group::Cyanide, reach: Reach::Made };
+        return Err(vec![refused(&format!("{}, heated,", called(species)), found, text)]);
+    }
     let refusals: Vec<Finding> = crate::read(file.as_bytes())
         .findings
         .into_iter()
@@ -118,6 +134,15 @@ pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Resul
             text,
         ));
     }
+    if let Some((one, other)) = oxidiser_and_fuel(left) {
+        cautions.push(finding(
+            Severity::Caution,
+            "incompatible",
+            format!("`{one}` with `{other}`, dry, burns or explodes: no preparation with it is taken"),
+            "the equation is balanced as a warning; amounts and heat are refused",
+            text,
+        ));
+    }
     if refusals.is_empty() { Ok(cautions) } else { Err(refusals) }
 }
 
@@ -142,7 +167,6 @@ pub(crate) fn amounts(left: &[Species], right: &[Species], text: &str) -> Result
 /// A strong oxidiser and what burns, both on one side without water.
 fn oxidiser_and_fuel(left: &[Species]) -> Option<(Species, Species)> {
     use chem::Phase;
-    use chem::hazard::{Class, classes};
     const OXIDISERS: [Class; 6] = [
         Class::Chlorate,
         Class::Permanganate,
@@ -183,7 +207,6 @@ fn on_paper(species: &Species, found: Bound, text: &str) -> Finding {
 /// Oxides with a reducing metal on one side.
 fn burning(left: &[Species]) -> Option<(Species, Species)> {
     use chem::Phase;
-    use chem::hazard::{Class, classes};
     let dry = |s: &&Species| !matches!(s.phase, Some(Phase::Aqueous | Phase::Gas));
     let of =
         |class: Class| left.iter().filter(dry).find(|s| classes(&s.formula, s.phase, 1.0).contains(&class)).cloned();
@@ -204,7 +227,8 @@ pub(crate) fn labelled(text: &str) -> Option<Finding> {
     let words = text.split(|c: char| c.is_whitespace() || ",;:=".contains(c)).filter(|w| w.len() > 2);
     for word in words {
         let Ok(species) = Species::parse(word) else { continue };
-        let two = species.formula.composition().len() > 1 && word.chars().any(|c| c.is_ascii_digit());
+        let alone = word == text.trim() || word.chars().any(|c| c.is_ascii_digit());
+        let two = species.formula.composition().len() > 1 && alone;
         match bound(&species.formula).filter(|_| two) {
             Some(found) if found.reach == Reach::Always => return Some(refused(&format!("`{species}`"), found, text)),
             Some(found) if found.group != Group::UnknownOrganic => return Some(bought(word, found, text)),

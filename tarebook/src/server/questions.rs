@@ -40,7 +40,13 @@ const DESKS: [Desk; 14] = [
         about: "Salt, hydrate or element: which reckoning explains the figures on the label.",
         fields: &[("label", "the label, as printed", "zinc sulfate 220 mg = zinc 50 mg", false)],
         few: (1, 1),
-        answer: |fields| Ok(plain(document::label_document(&ask::label(fields.get("label").unwrap_or_default())))),
+        answer: |fields| {
+            let answer = ask::label(fields.get("label").unwrap_or_default());
+            match super::trouble::refusals(&answer.findings).next() {
+                Some(_) => Err(answer.findings),
+                None => Ok(plain(document::label_document(&answer))),
+            }
+        },
     },
     Desk {
         key: "formula",
