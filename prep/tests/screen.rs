@@ -254,6 +254,9 @@ fn solutions_and_crystals_pass_the_door() {
     // An azide is no mixture of ammonia and nitrate: nothing is computed of it.
     let amounts = ["NaN3 0.1 mol/kg"];
     assert!(solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() }).is_err());
+    let amounts = ["Na2S 0.1 mol/kg", "HCl 1 mol/kg"];
+    let sour = solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() }).expect("solved");
+    assert!(found(&sour.findings, "incompatible").message.contains("hydrogen sulfide"));
     let amounts = ["Pb(N3)2 0.1 mol/kg"];
     assert!(solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() }).is_err());
 }

@@ -275,6 +275,7 @@ impl<'a> Teller<'a> {
                 contents.iter().find(|p| p.is(Class::Carbonate)).zip(contents.iter().find(|p| p.is(Class::Acid)));
             for (mut text, rank) in hits {
                 text.code = "incompatible-waste";
+                text.waste = String::new();
                 text.control = "A jar of its own for each; label with contents and date.".to_owned();
                 self.list.push(Told { text, span: jar.name.span.clone(), step: None, rank });
             }
@@ -307,6 +308,7 @@ impl<'a> Teller<'a> {
                     "on the shelf: keep `{}` and `{}` apart: {} ({}).",
                     one.species, other.species, pair.reason, pair.danger
                 );
+                text.waste = String::new();
                 text.control =
                     "Different shelves, different trays, so that a leak of one does not reach the other.".to_owned();
                 let of = |own: &Present| {
@@ -436,6 +438,7 @@ fn pair_caution(place: &str, pair: &Pair, one: &Present, other: &Present) -> Cau
     let what = format!("{place}: `{}` meets `{}`: {} ({}).", one.species, other.species, pair.reason, pair.danger);
     let signal = if rank(pair) < 2 { "Danger" } else { "Warning" };
     let mut text = caution("incompatible", signal, what);
+    text.waste = "What is left of each: a jar of its own, labelled, never one for both.".to_owned();
     text.control = match pair.danger {
         "explosion" | "fire" => "Do not bring them together: take another reagent or another order of steps.",
         "toxic gas" => "Keep them apart; if they must meet, outdoors or in a hood, dilute and slowly.",

@@ -23,7 +23,7 @@ mod words;
 pub(crate) use mixture::in_water;
 
 pub use question::hazards_of;
-pub(crate) use question::{amounts, labelled, named_in, products, substances, together};
+pub(crate) use question::{amounts, labelled, meetings, named_in, products, substances, together};
 pub use refuse::OUT_OF_BOUNDS;
 
 use crate::evaluate::{self, AccountSettings};

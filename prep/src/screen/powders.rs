@@ -44,6 +44,7 @@ impl Teller<'_> {
             text.go_on = "Open it when it is at room temperature under cover or inert gas.".to_owned();
             text.control = "Cool fully under cover; let air in slowly; metal tray, no paper near it.".to_owned();
             text.emergency = "Cover with dry sand; no water, no carbon dioxide extinguisher.".to_owned();
+            text.waste = "What is left: cold, in a metal tin of its own, never in a bin with paper.".to_owned();
             self.tell(i, text, 1);
         }
         let dusty = matches!(step.action.value, Action::Grind | Action::Sieve);

@@ -10,7 +10,10 @@ use super::refuse::OUT_OF_BOUNDS;
 use super::words::{help, refusal};
 use crate::outcome::{Finding, Severity, SubstanceHazard};
 use chem::Species;
-use chem::hazard::{Bound, Class, Group, Reach, bound, classes, named, statements};
+use chem::hazard::{Bound, Class, Group, Place, Reach, When, bound, classes, named, pairs, statements};
+
+/// Mass fraction at which acids of a solution are taken, below what is concentrated.
+const DILUTE: f64 = 0.1;
 
 fn finding(severity: Severity, code: &'static str, message: String, hint: &str, text: &str) -> Finding {
     let mut finding = Finding {
@@ -214,6 +217,25 @@ fn burning(left: &[Species]) -> Option<(Species, Species)> {
     let wet = left.iter().any(|s| s.phase == Some(Phase::Aqueous) || s.formula.same_substance(&chem::Formula::water()));
     let oxide = of(Class::OxideOxidiser).filter(|_| !wet)?;
     Some((oxide, metal.clone()))
+}
+
+/// What of a question does not belong together in one solution.
+pub(crate) fn meetings(dissolved: &[Species], text: &str) -> Vec<Finding> {
+    let listed: Vec<_> = dissolved.iter().map(|s| (s, classes(&s.formula, s.phase, DILUTE))).collect();
+    let mut list: Vec<Finding> = Vec::new();
+    for pair in pairs().iter().filter(|pair| pair.when == When::Always && pair.matters(Place::Step)) {
+        for (one, _) in listed.iter().filter(|(_, own)| own.contains(&pair.one)) {
+            for (other, _) in listed.iter().filter(|(s, own)| own.contains(&pair.other) && s != one) {
+                let message = format!("`{one}` meets `{other}`: {} ({})", pair.reason, pair.danger);
+                let hint = "`gas` tells litres and room for a reaction; `plan` screens a whole preparation";
+                let told = finding(Severity::Caution, "incompatible", message, hint, text);
+                if !list.iter().any(|known| known.message == told.message) {
+                    list.push(told);
+                }
+            }
+        }
+    }
+    list
 }
 
 /// What the text of a label names that is out of bounds: by name, or by a formula that stands in it.

@@ -42,10 +42,8 @@ const DESKS: [Desk; 14] = [
         few: (1, 1),
         answer: |fields| {
             let answer = ask::label(fields.get("label").unwrap_or_default());
-            match super::trouble::refusals(&answer.findings).next() {
-                Some(_) => Err(answer.findings),
-                None => Ok(plain(document::label_document(&answer))),
-            }
+            let refused = super::trouble::refusals(&answer.findings).next().is_some();
+            if refused { Err(answer.findings) } else { Ok(plain(document::label_document(&answer))) }
         },
     },
     Desk {
