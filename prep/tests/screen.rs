@@ -123,6 +123,7 @@ fn a_refusal_says_why_and_what_is_left() {
 fn each_kind_of_caution_has_its_code() {
     for (supplies, step, codes) in [
         (&["foil: Al(s)"][..], "grind: foil 5 g", &["fine-metal"][..]),
+        (&["nickel: NiCO3(s)"], "grind: nickel 20 g", &["toxic-dust"]),
         (&["soda: NaHCO3(s)", "acid: HCl(aq)"], "dissolve: soda 200 g, acid 300 g", &["gas-released", "large-scale"]),
         (&["lye: NaOH(s)"], "dissolve: lye 50 g, water 100 g", &["heat-released"]),
         (&["chlorate: KClO3(s)"], "transfer: chlorate 5 g", &["bounded-reagent"]),
@@ -156,14 +157,10 @@ fn each_kind_of_caution_has_its_code() {
 #[test]
 fn pairs_of_the_list_are_flagged_for_their_reason() {
     for (supplies, step, word) in [
+        (&["remover: NH4HF2(s)", "acid: HCl(aq)"][..], "dissolve: remover 5 g, acid 50 g", "hydrogen fluoride"),
         (
-            &["rust remover: NH4HF2(s)", "acid: HCl(aq)"][..],
-            "dissolve: rust remover 5 g, acid 50 g",
-            "hydrogen fluoride",
-        ),
-        (
-            &["battery black: MnO2(s)", "sal ammoniac: NH4Cl(s)", "acid: H2SO4(aq)"],
-            "leach: battery black 20 g, sal ammoniac 10 g, acid 100 g",
+            &["black: MnO2(s)", "salmiac: NH4Cl(s)", "acid: H2SO4(aq)"],
+            "leach: black 20 g, salmiac 10 g, acid 100 g",
             "chlorine",
         ),
         (&["black: MnO2(s)", "peroxide: H2O2(aq)"], "leach: black 20 g, peroxide 100 g", "oxygen"),
@@ -172,8 +169,8 @@ fn pairs_of_the_list_are_flagged_for_their_reason() {
         (&["ammonia: NH3(aq)", "bromine: Br2(l)"], "dissolve: ammonia 50 g, bromine 1 g", "explosion"),
         (&["foil: Al(s)", "bromine: Br2(l)"], "combine: foil 5 g, bromine 1 g", "fire"),
         (
-            &["pool chlorine: NaC3Cl2N3O3·2H2O(s)", "bleach: NaClO(aq)"],
-            "dissolve: pool chlorine 5 g, bleach 50 g",
+            &["tablets: NaC3Cl2N3O3·2H2O(s)", "bleach: NaClO(aq)"],
+            "dissolve: tablets 5 g, bleach 50 g",
             "nitrogen trichloride",
         ),
         (
