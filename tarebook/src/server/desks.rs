@@ -68,7 +68,11 @@ pub(super) const DESKS: [Desk; 15] = [
         question: "What does this label mean?",
         about: "Salt, hydrate or element: which reckoning explains the figures on the label.",
         fields: &[line("label", "the label, as printed", "zinc sulfate 220 mg = zinc 50 mg")],
-        answer: |f| Ok(plain(document::label_document(&ask::label(first(f, "label"))))),
+        answer: |f| {
+            let answer = ask::label(first(f, "label"));
+            let refused = super::trouble::refusals(&answer.findings).next().is_some();
+            if refused { Err(answer.findings) } else { Ok(plain(document::label_document(&answer))) }
+        },
     },
     Desk {
         key: "formula",
