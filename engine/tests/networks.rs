@@ -110,6 +110,7 @@ fn power_plant_flows() {
         (3.744_024, 0.056_699),
         (4.391_024, 0.056_699),
         (18.499_251, 0.137_265),
+        (2.092, 0.272),
     ];
     for (i, (value, half_width)) in expected.into_iter().enumerate() {
         close(network.values[i].expect("known"), value, 5e-4);
