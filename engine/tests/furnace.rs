@@ -82,7 +82,7 @@ fn the_first_term_is_the_one_that_is_printed() {
     for (shape, biot, eigenvalue, coefficient, tolerance) in [
         (Shape::Slab, 1.0, 0.8603, 1.1191, 1e-4),
         (Shape::Cylinder, 1.0, 1.2558, 1.2071, 1e-4),
-        (Shape::Sphere, 1.0, 1.5708, 1.2732, 1e-4),
+        (Shape::Sphere, 1.0, std::f64::consts::FRAC_PI_2, 1.2732, 1e-4),
         (Shape::Sphere, 1200.0 * 0.025 / 0.627, 3.076_025_521, 1.995_881_564, 5e-4),
     ] {
         let (found, factor) = first_term(shape, biot);
