@@ -8,6 +8,7 @@ mod gas;
 mod heat;
 mod ignite;
 mod reaction_heat;
+mod reaction_lines;
 mod reaction_options;
 mod reading;
 mod solution;
@@ -170,6 +171,7 @@ pub fn reaction_with(text: &str, options: &ReactionOptions<'_>) -> Result<Reacti
         closures: Vec::new(),
         freedom: None,
         heat: None,
+        lines: None,
         findings: Vec::new(),
     };
     match &balance {
@@ -223,6 +225,7 @@ pub fn reaction_with(text: &str, options: &ReactionOptions<'_>) -> Result<Reacti
     findings.extend(cautions);
     if let Balance::One(coefficients) = &balance {
         answer.heat = Some(reaction_heat::heat(&equation, coefficients, &wishes, &mut findings));
+        answer.lines = reaction_lines::lines((&equation, coefficients), options, &wishes)?;
     }
     answer.findings = findings;
     Ok(answer)

@@ -46,7 +46,9 @@ pub use series::WeighedSeries;
 pub use solution::*;
 pub use step_solution::*;
 pub use substance::{FormRange, SubstanceAnswer};
-pub use thermochemistry::{BalanceTemperature, ReactionHeat, SpeciesHeat, TemperatureRow};
+pub use thermochemistry::{
+    BalanceTemperature, GibbsCrossing, GibbsLine, GibbsLines, ReactionHeat, SpeciesHeat, TemperatureRow,
+};
 pub use titrate::TitrateAnswer;
 pub use waste::*;
 
@@ -532,6 +534,8 @@ pub struct ReactionAnswer {
     pub freedom: Option<FreedomAnswer>,
     /// Heat, entropy, Gibbs energy and equilibrium constant, where the reaction balances and its species are known.
     pub heat: Option<ReactionHeat>,
+    /// Its Gibbs energy over temperature, with that of the reactions it is held against.
+    pub lines: Option<GibbsLines>,
     /// Findings (what cannot close, a species on the wrong side).
     pub findings: Vec<Finding>,
 }

@@ -6,22 +6,49 @@
 //! axis ends with quantity and unit, marks are labelled directly, an interval is drawn on every computed mark.
 
 mod account;
+mod answers;
 mod axis;
+mod bed;
 mod budget;
+mod crystals;
+mod dissolved;
 mod drying;
 mod flow;
+mod gibbs;
+mod hatch;
 mod holding;
+pub mod labels;
+mod letters;
 mod levels;
+mod plane;
+mod plateaus;
+mod potential;
 mod print;
+mod stack;
 pub mod strip;
+mod titration;
+mod windows;
 mod yields;
 
 pub use account::account_figures;
+pub use answers::{
+    Named, crystallise_figures, equilibrium_figures, furnace_figures, ignite_figures, reaction_figures,
+    solution_figures, wash_figures,
+};
+pub use bed::bed_figure;
 pub use budget::budget_figure;
+pub use crystals::{crystals_figure, washings_figure};
+pub use dissolved::{dissolved_figure, excess_figure};
 pub use drying::drying_figure;
 pub use flow::flow_figure;
+pub use gibbs::gibbs_figure;
 pub use holding::holding_figure;
 pub use levels::levels_figure;
+pub use plateaus::plateaus_figure;
+pub use potential::potential_figure;
+pub use stack::{heated_phases_figure, sweep_figure};
+pub use titration::titration_figure;
+pub use windows::windows_figure;
 pub use yields::yields_figure;
 
 use crate::document::{Block, Table};

@@ -188,6 +188,7 @@ fn a_reaction_has_its_keys() {
         closures: Vec::new(),
         freedom: None,
         heat: None,
+        lines: None,
         findings: Vec::new(),
     };
     let json = report::json::reaction(&answer);

@@ -183,7 +183,7 @@ pub fn curve(solver: &mut Solver, mixture: &Mixture, reagent: &Reagent, amounts:
 }
 
 /// Where a master starts to fall out and where it is out.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Window {
     /// pH of the first solid that holds it.
     pub start: Option<f64>,
@@ -193,6 +193,8 @@ pub struct Window {
     pub done: Option<f64>,
     /// Smallest dissolved share met, and the pH there.
     pub least: Option<(f64, f64)>,
+    /// Dissolved share along the ladder: pH, share.
+    pub course: Vec<(f64, f64)>,
 }
 
 /// Amount of a master that is dissolved, mol.
@@ -289,6 +291,7 @@ pub fn windows(
         for (window, master) in found.iter_mut().zip(masters) {
             let total = mixture.totals[*master];
             let left = dissolved(solver, *master) / total;
+            window.course.push((*ph, left));
             if window.least.is_none_or(|(least, _)| left < least) {
                 window.least = Some((left, *ph));
             }

@@ -28,6 +28,13 @@ const ROUNDS: usize = 3;
 /// A pivot below this share of 1 (after scaling) is rounding.
 const NO_PIVOT: f64 = 1e-14;
 
+/// The power of two next to 1/√x, but for a factor of √2, from the exponent of a number above zero alone.
+fn half_power(x: f64) -> f64 {
+    let exponent = ((x.to_bits() >> 52) & 0x7ff) as i64 - 1023;
+    let half = (-exponent).div_euclid(2).clamp(-500, 500);
+    f64::from_bits(((half + 1023) as u64) << 52)
+}
+
 impl Dense {
     /// Empties the system and sets its size.
     pub(super) fn clear(&mut self, size: usize) {
@@ -70,7 +77,10 @@ impl Dense {
                 let greatest = self.factors[row * size..(row + 1) * size].iter().fold(0.0f64, |m, v| m.max(v.abs()));
                 if greatest > 0.0 && greatest.is_finite() {
                     // A power of two changes no digit.
-                    let factor = (-0.5 * greatest.log2()).round().clamp(-500.0, 500.0).exp2();
+                    let factor = half_power(greatest);
+                    if factor == 1.0 {
+                        continue;
+                    }
                     self.scale[row] *= factor;
                     for other in 0..size {
                         self.factors[row * size + other] *= factor;

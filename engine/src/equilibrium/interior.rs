@@ -142,6 +142,7 @@ impl Work {
         for index in 0..self.open.len() {
             let i = self.open[index];
             let weight = self.weight(i);
+            self.weight[i] = weight;
             let column = self.frame.column(i);
             for row in 0..rows {
                 if column[row] != 0.0 {
@@ -170,7 +171,8 @@ impl Work {
         self.matrix.factor().is_ok()
     }
 
-    /// Newton direction towards products of `target`; the second time with the products of the first steps.
+    /// Newton direction towards products of `target`; the second time, from the same point, with the products of the first
+    /// steps.
     fn direction(&mut self, target: f64, corrected: bool) {
         let rows = self.frame.rows;
         self.right.clear();
@@ -180,18 +182,21 @@ impl Work {
             let i = self.open[index];
             let gas = self.system.is_gas(i);
             let column = self.frame.column(i);
-            let mut reduced = self.gamma[i];
-            for row in 0..rows {
-                reduced -= column[row] * self.pi[row];
-            }
-            if gas {
-                reduced += self.amount[i].ln() - self.logarithm;
+            if !corrected {
+                let mut reduced = self.gamma[i];
+                for row in 0..rows {
+                    reduced -= column[row] * self.pi[row];
+                }
+                if gas {
+                    reduced += self.amount[i].ln() - self.logarithm;
+                }
+                self.reduced[i] = reduced;
             }
             let product = if corrected { bounded(self.amount_step[i] * self.slack_step[i], target) } else { 0.0 };
             self.product[i] = product;
-            let pull = (target - product) / self.amount[i] - reduced;
+            let pull = (target - product) / self.amount[i] - self.reduced[i];
             self.pull[i] = pull;
-            let weight = self.weight(i);
+            let weight = self.weight[i];
             for row in 0..rows {
                 self.right[row] -= (self.amount[i] + weight * pull) * column[row];
             }
@@ -212,7 +217,7 @@ impl Work {
                 rise += mixing;
             }
             let product = self.product[i];
-            let change = self.weight(i) * rise;
+            let change = self.weight[i] * rise;
             let (amount, slack) = (self.amount[i], self.slack[i]);
             self.slack_step[i] = (target - product - amount * slack - slack * change) / amount;
             self.amount_step[i] = change;

@@ -8,7 +8,7 @@
 use super::dense::Dense;
 use super::frame::{Frame, Unreachable};
 use super::system::{STANDARD_PRESSURE, System};
-use crate::thermochemistry::fit::GAS_CONSTANT;
+use crate::thermochemistry::fit::{At, GAS_CONSTANT};
 
 /// Below this share of the whole an element is absent.
 const ABSENT: f64 = 1e-60;
@@ -48,6 +48,9 @@ pub(super) struct Work {
     pub slack_step: Vec<f64>,
     pub pull: Vec<f64>,
     pub product: Vec<f64>,
+    /// How heavily each candidate answers to a change of potential, and how far it is from balance, on the interior path.
+    pub weight: Vec<f64>,
+    pub reduced: Vec<f64>,
     pub logarithm: f64,
     pub matrix: Dense,
     pub right: Vec<f64>,
@@ -92,6 +95,8 @@ impl Work {
             slack_step: zeros(),
             pull: zeros(),
             product: zeros(),
+            weight: zeros(),
+            reduced: zeros(),
             logarithm: 0.0,
             matrix: Dense::default(),
             right: Vec::new(),
@@ -149,18 +154,19 @@ impl Work {
     /// Properties of the candidates at a temperature.
     pub(super) fn warm_to(&mut self, temperature: f64) {
         self.temperature = temperature;
+        let (at, logarithm) = (At::kelvin(temperature), temperature.ln());
         for i in 0..self.gamma.len() {
             if let Some(part) = self.system.candidates()[i].fit.interval(temperature) {
-                let heat = part.enthalpy_over_rt(temperature);
-                self.gamma[i] = heat - part.entropy_over_r(temperature);
+                let [heat, entropy, capacity] = part.properties(&at);
+                self.gamma[i] = heat - entropy;
                 self.heat[i] = heat;
-                self.capacity[i] = part.heat_capacity_over_r(temperature);
+                self.capacity[i] = capacity;
             }
             if self.system.is_gas(i) {
                 if self.at_pressure {
                     self.gamma[i] += self.pressure_term;
                 } else {
-                    self.gamma[i] += self.volume_term + temperature.ln();
+                    self.gamma[i] += self.volume_term + logarithm;
                     self.heat[i] -= 1.0;
                     self.capacity[i] -= 1.0;
                 }

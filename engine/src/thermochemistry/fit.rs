@@ -34,6 +34,28 @@ pub struct Interval {
 }
 
 impl Interval {
+    /// H/(R·T), S/R and Cp/R at once, for many substances at one temperature.
+    #[must_use]
+    pub fn properties(&self, at: &At) -> [f64; 3] {
+        let [a1, a2, a3, a4, a5, a6, a7] = self.a;
+        let At { kelvin: t, inverse, logarithm } = *at;
+        let (first, second) = (a1 * inverse * inverse, a2 * inverse);
+        let (p4, p5, p6, p7) = {
+            let (square, cube) = (t * t, t * t * t);
+            (a4 * t, a5 * square, a6 * cube, a7 * square * square)
+        };
+        let heat = -first
+            + second * logarithm
+            + self.b[0] * inverse
+            + a3
+            + (p4 * (1.0 / 2.0) + p5 * (1.0 / 3.0) + p6 * (1.0 / 4.0) + p7 * (1.0 / 5.0));
+        let entropy = -0.5 * first - second
+            + a3 * logarithm
+            + self.b[1]
+            + (p4 + p5 * (1.0 / 2.0) + p6 * (1.0 / 3.0) + p7 * (1.0 / 4.0));
+        [heat, entropy, first + second + a3 + p4 + p5 + p6 + p7]
+    }
+
     /// Cp/R at T in K.
     #[must_use]
     pub fn heat_capacity_over_r(&self, temperature: f64) -> f64 {
@@ -56,6 +78,22 @@ impl Interval {
         let [a1, a2, a3, a4, a5, a6, a7] = self.a;
         let t = temperature;
         (-a1 / (2.0 * t) - a2) / t + a3 * t.ln() + self.b[1] + t * (a4 + t * (a5 / 2.0 + t * (a6 / 3.0 + t * a7 / 4.0)))
+    }
+}
+
+/// A temperature with what the polynomials need of it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct At {
+    kelvin: f64,
+    inverse: f64,
+    logarithm: f64,
+}
+
+impl At {
+    /// At T in K.
+    #[must_use]
+    pub fn kelvin(temperature: f64) -> Self {
+        Self { kelvin: temperature, inverse: 1.0 / temperature, logarithm: temperature.ln() }
     }
 }
 

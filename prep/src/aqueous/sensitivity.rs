@@ -35,9 +35,24 @@ impl Causes {
 
 /// Moves what may be moved and looks at the figure; the solver of `chosen` must hold the solution in question.
 pub(crate) fn causes(chosen: &Chosen, figure: &mut dyn FnMut(&mut Solver) -> Option<f64>) -> Option<Causes> {
+    let mut one = |solver: &mut Solver| figure(solver).map(|value| vec![value]);
+    causes_of_all(chosen, &mut one)?.first().copied()
+}
+
+/// The same for several figures that are made together; as many come each time.
+pub(crate) fn causes_of_all(
+    chosen: &Chosen,
+    figures: &mut dyn FnMut(&mut Solver) -> Option<Vec<f64>>,
+) -> Option<Vec<Causes>> {
     let mut solver = chosen.solver.clone();
-    let value = figure(&mut solver)?;
-    let mut found = Causes::default();
+    let values = figures(&mut solver)?;
+    let mut found = vec![Causes::default(); values.len()];
+    let mut constant = |moved: &mut Solver| {
+        let others = figures(moved).unwrap_or_default();
+        for ((causes, value), other) in found.iter_mut().zip(&values).zip(&others) {
+            causes.constants = causes.constants.hypot(other - value);
+        }
+    };
     let first = chosen.chemistry.network.masters();
     for (number, species) in chosen.chemistry.species.iter().enumerate().skip(first) {
         let uncertainty = species.constant.standard_uncertainty();
@@ -46,9 +61,7 @@ pub(crate) fn causes(chosen: &Chosen, figure: &mut dyn FnMut(&mut Solver) -> Opt
         }
         let mut moved = chosen.solver.clone();
         moved.network_mut().shift_species(number, uncertainty);
-        if let Some(other) = figure(&mut moved) {
-            found.constants = found.constants.hypot(other - value);
-        }
+        constant(&mut moved);
     }
     for (number, solid) in chosen.chemistry.solids.iter().enumerate() {
         if chosen.solver.solid(number) <= 0.0 {
@@ -56,9 +69,7 @@ pub(crate) fn causes(chosen: &Chosen, figure: &mut dyn FnMut(&mut Solver) -> Opt
         }
         let mut moved = chosen.solver.clone();
         moved.network_mut().shift_solid(number, solid.constant.standard_uncertainty());
-        if let Some(other) = figure(&mut moved) {
-            found.constants = found.constants.hypot(other - value);
-        }
+        constant(&mut moved);
     }
     let mut other = chosen.solver.clone();
     match chosen.chemistry.model {
@@ -72,8 +83,9 @@ pub(crate) fn causes(chosen: &Chosen, figure: &mut dyn FnMut(&mut Solver) -> Opt
             }
         }
     }
-    if let Some(moved) = figure(&mut other) {
-        found.model = (moved - value).abs();
+    let moved = figures(&mut other).unwrap_or_default();
+    for ((causes, value), other) in found.iter_mut().zip(&values).zip(&moved) {
+        causes.model = (other - value).abs();
     }
     Some(found)
 }

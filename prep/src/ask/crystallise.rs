@@ -119,6 +119,9 @@ fn answer(options: &CrystalliseOptions<'_>) -> Result<CrystalliseAnswer, Vec<Fin
         until_crystals: 1e3 * (start.water - start.salt / hot.solubility),
         least_water: 1e3 * start.salt / hot.solubility,
         phases: phases(salt, from.min(to) - ZERO, from.max(to) - ZERO),
+        curve: salt.phases.iter().map(|phase| (phase.solid.to_string(), phase.points.clone())).collect(),
+        curve_uncertainty: HANDBOOK,
+        path: way(&curve, (start, cooled), &crop, (from, to)),
         impurity: impurity.map(|(name, mass)| carried_over(&name, mass, &crop, held.unwrap_or(0.0))),
         sources: vec![salt.phases[crop.phase].source.citation().to_owned()],
         findings: Vec::new(),
@@ -203,6 +206,24 @@ fn told(salt: &Salt, curve: &Curve, before: Liquor, crop: &Crop, to: f64, satura
         concentration_factor: if crop.liquor.water > 0.0 { before.water / crop.liquor.water } else { f64::INFINITY },
         set_solid: crop.set_solid,
     }
+}
+
+/// The liquor on its way: as dissolved, boiled down, cooled to where crystals show, then along the solubility.
+fn way(curve: &Curve, (start, cooled): (Liquor, Liquor), crop: &Crop, (from, to): (f64, f64)) -> Vec<(f64, f64)> {
+    const STEPS: usize = 60;
+    let strength = |liquor: Liquor| 100.0 * liquor.salt / liquor.water;
+    let mut list = vec![(from - ZERO, strength(start)), (from - ZERO, strength(cooled))];
+    let grid = (0..=STEPS).map(|n| from + (to - from) * n as f64 / STEPS as f64);
+    for kelvin in grid {
+        let held = curve.crop(cooled, kelvin).map_or_else(|| strength(cooled), |crop| strength(crop.liquor));
+        if held.is_finite() {
+            list.push((kelvin - ZERO, held));
+        }
+    }
+    list.push((to - ZERO, strength(crop.liquor)));
+    list.retain(|(_, strength)| strength.is_finite());
+    list.dedup();
+    list
 }
 
 fn phases(salt: &Salt, low: f64, high: f64) -> Vec<(String, f64, f64)> {

@@ -6,6 +6,8 @@
 //!
 //! Source: [`engine::equilibrium`] and the tables of [`crate::thermochemistry`].
 
+mod sweep;
+
 use super::pointed;
 use super::reading::{Quantities, remark, unplaced};
 use crate::equilibria::{Choice, Pool, molar_mass};
@@ -41,6 +43,8 @@ pub struct EquilibriumOptions<'a> {
     pub pressure: Option<&'a str>,
     /// Volume of the gas space, closed.
     pub volume: Option<&'a str>,
+    /// Temperatures from cold to hot, `25 .. 1400 °C`, instead of one or beside it.
+    pub sweep: Option<&'a str>,
     /// Whether no heat is exchanged.
     pub adiabatic: bool,
     /// Temperature before; 25 °C if not given.
@@ -55,6 +59,7 @@ pub struct EquilibriumOptions<'a> {
 struct Asked {
     lots: Vec<(Species, f64)>,
     at: Option<f64>,
+    sweep: Option<(f64, f64)>,
     from: f64,
     pressure: f64,
     volume: Option<f64>,
@@ -105,7 +110,8 @@ fn answer(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Equilibri
     let (hold, held) = hold(&asked, &pool, before)?;
     let state = pool.solve(&amounts, hold);
     verdict(&state, &pool, &mut findings);
-    Ok(told(&asked, &pool, &state, held, before, findings))
+    let sweep = asked.sweep.map_or_else(Vec::new, |ends| sweep::sweep(&mut pool, &amounts, asked.pressure, ends));
+    Ok(EquilibriumAnswer { sweep, ..told(&asked, &pool, &state, held, before, findings) })
 }
 
 fn read(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Asked, Vec<Finding>> {
@@ -116,7 +122,8 @@ fn read(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Asked, Vec<
     }
     let kelvin =
         |reader: &mut Quantities, what: &str, text: Option<&str>| text.and_then(|text| reader.temperature(what, text));
-    let at = kelvin(&mut reader, "the temperature", options.at);
+    let sweep = options.sweep.and_then(|text| sweep::ends(&mut reader, text));
+    let at = kelvin(&mut reader, "the temperature", options.at).or(sweep.map(|(_, high)| high));
     let from = kelvin(&mut reader, "the starting temperature", options.from).unwrap_or(STANDARD_TEMPERATURE);
     let given = options.pressure.map(|text| reader.one("the pressure", text, Dimension::PRESSURE, false));
     let volume = options.volume.and_then(|text| reader.one("the volume", text, Dimension::VOLUME, false));
@@ -129,7 +136,11 @@ fn read(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Asked, Vec<
         let text = options.pressure.unwrap_or("");
         reader.slip("conflicting-fields", text, "both pressure and volume are given".to_owned(), "give one of them");
     }
-    if options.at.is_some() == options.adiabatic {
+    if options.sweep.is_some() && (options.adiabatic || options.volume.is_some()) {
+        let text = options.sweep.unwrap_or("");
+        let message = "a sweep of temperatures is made at one pressure".to_owned();
+        reader.slip("conflicting-fields", text, message, "leave out --adiabatic and --volume");
+    } else if (options.at.is_some() || options.sweep.is_some()) == options.adiabatic {
         let (message, hint) = match options.at {
             Some(_) => ("a temperature is given, and no exchange of heat", "give one of them"),
             None => ("neither a temperature nor `--adiabatic` is given", "give `--at \"900 °C\"`, or `--adiabatic`"),
@@ -140,7 +151,7 @@ fn read(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Asked, Vec<
         return Err(reader.errors);
     }
     let pressure = given.flatten().unwrap_or(ATMOSPHERE);
-    Ok(Asked { lots: parts, at, from, pressure, volume, choice, text: lots.join(", ") })
+    Ok(Asked { lots: parts, at, sweep, from, pressure, volume, choice, text: lots.join(", ") })
 }
 
 fn species(reader: &mut Quantities, text: &str) -> Option<Species> {
@@ -340,6 +351,7 @@ fn told(
     let mass: f64 = asked.lots.iter().map(|(species, n)| n * molar_mass(&species.formula) * 1e3).sum();
     let heat = before.filter(|_| asked.at.is_some() && asked.volume.is_none()).map(|h| (state.energy - h) * 1e-3);
     EquilibriumAnswer {
+        sweep: Vec::new(),
         brought: asked.lots.iter().map(|(species, amount)| (species.to_string(), *amount)).collect(),
         mass,
         held,

@@ -159,6 +159,7 @@ fn answer(text: &str, options: &FurnaceOptions<'_>) -> Result<FurnaceAnswer, Vec
         conductivity: asked.conductivity,
         asked: asked.time.and_then(|time| at(&runs[1], time)),
         moments: told(&runs[1]),
+        bounds: [told(&runs[0]), told(&runs[2])],
         assumed: asked.assumed,
         findings,
     })

@@ -11,7 +11,7 @@ use super::reading::{Quantities, remark, unplaced};
 use crate::equilibria::molar_mass;
 use crate::heating::{From, Oven, Path, Point, Step, Surroundings, chain, equation, may_hold, path, residues};
 use crate::outcome::{Finding, HeatedPoint, IgniteAnswer, LossStep, Severity, Stage};
-use chem::Species;
+use chem::{Dimension, Quantity, Species, Value};
 
 /// K at 0 °C.
 const ZERO: f64 = 273.15;
@@ -31,6 +31,8 @@ pub struct IgniteOptions<'a> {
     pub to: Option<&'a str>,
     /// Temperature at which the residue is asked about.
     pub at: Option<&'a str>,
+    /// What was left there, a mass or a share of the lot.
+    pub found: Option<&'a str>,
 }
 
 /// What does a solid become when it is heated?
@@ -50,8 +52,17 @@ pub fn ignite(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnsw
     answer(lots, options).map_err(|list| list.into_iter().map(unplaced).collect())
 }
 
-fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, Vec<Finding>> {
-    let text = lots.join(", ");
+/// The question in numbers; temperatures in °C, masses in g.
+struct Asked {
+    parts: Vec<(Species, f64)>,
+    mass: f64,
+    surroundings: Surroundings,
+    range: (f64, f64),
+    at: Option<f64>,
+    found: Option<(f64, Option<f64>)>,
+}
+
+fn read(lots: &[String], options: &IgniteOptions<'_>) -> Result<Asked, Vec<Finding>> {
     let mut reader = Quantities::default();
     let parts: Vec<(Species, f64)> = lots.iter().flat_map(|text| lot(&mut reader, text)).collect();
     if lots.is_empty() {
@@ -85,7 +96,26 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
             hint,
         );
     }
-    let Some(surroundings) = surroundings.filter(|_| reader.errors.is_empty()) else { return Err(reader.errors) };
+    let mass: f64 = parts.iter().map(|(species, n)| n * molar_mass(&species.formula) * 1e3).sum();
+    let found = options.found.and_then(|text| left(&mut reader, text, mass));
+    if options.found.is_some() && at.is_none() && reader.errors.is_empty() {
+        let hint = "give the temperature of the furnace, `--at \"600 °C\"`";
+        reader.slip(
+            "missing-field",
+            options.found.unwrap_or(""),
+            "at which temperature was that left?".to_owned(),
+            hint,
+        );
+    }
+    match surroundings.filter(|_| reader.errors.is_empty()) {
+        Some(surroundings) => Ok(Asked { parts, mass, surroundings, range: (from, to), at, found }),
+        None => Err(reader.errors),
+    }
+}
+
+fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, Vec<Finding>> {
+    let text = lots.join(", ");
+    let Asked { parts, mass, surroundings, range: (from, to), at, found } = read(lots, options)?;
     let all: Vec<Species> = parts.iter().map(|(species, _)| species.clone()).collect();
     let mut findings = crate::screen::products(&all, &[], &text)?;
     crate::screen::together(&parts, &text)?;
@@ -115,7 +145,8 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     };
     Ok(IgniteAnswer {
         lot: parts.iter().map(|(species, amount)| (species.to_string(), *amount)).collect(),
-        mass: parts.iter().map(|(species, n)| n * molar_mass(&species.formula) * 1e3).sum(),
+        mass,
+        found,
         surroundings: surroundings.word(),
         chain: steps.iter().flat_map(|list| told(list)).collect(),
         levels,
@@ -126,6 +157,28 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
         sources: path.sources,
         findings,
     })
+}
+
+/// What was left, percent of the lot's mass (g), with its standard uncertainty where it is stated.
+fn left(reader: &mut Quantities, text: &str, mass: f64) -> Option<(f64, Option<f64>)> {
+    let read = Quantity::parse(text).ok().and_then(|quantity| {
+        let scale = match quantity.dimension() {
+            Dimension::MASS => 1e5 / mass,
+            Dimension::DIMENSIONLESS => 100.0,
+            _ => return None,
+        };
+        match quantity.si() {
+            Value::Point { value, standard_uncertainty } if value > 0.0 => {
+                Some((scale * value, standard_uncertainty.map(|u| scale * u)))
+            }
+            _ => None,
+        }
+    });
+    if read.is_none() {
+        let hint = "give a mass or a share, `6.85 g` or `68.5 %`";
+        reader.slip("bad-quantity", text, format!("what was left is `{text}`"), hint);
+    }
+    read
 }
 
 /// Between which temperatures a residue stands.

@@ -32,25 +32,25 @@ const NOTHING: f64 = 1e-4;
 const MOST_LINES: usize = 200;
 
 /// A term of the reaction with all the forms it may take.
-struct Candidate {
+pub(super) struct Candidate {
     /// As written in the equation.
-    written: Species,
-    coefficient: f64,
+    pub(super) written: Species,
+    pub(super) coefficient: f64,
     forms: Vec<Form>,
     /// Liquid forms of a solid, for above its melting point.
     molten: Vec<Form>,
 }
 
 /// A form at a temperature.
-struct Choice<'a> {
-    form: &'a Form,
-    extended: bool,
+pub(super) struct Choice<'a> {
+    pub(super) form: &'a Form,
+    pub(super) extended: bool,
     molten: bool,
 }
 
 impl Candidate {
     /// The form at a temperature in K; `None` where none is known there.
-    fn at(&self, temperature: f64) -> Option<Choice<'_>> {
+    pub(super) fn at(&self, temperature: f64) -> Option<Choice<'_>> {
         let stable = |list: &'_ [Form]| form::stable(list.iter().map(|form| &form.fit), temperature);
         let chosen = |list: &[Form], place: Option<usize>| place.filter(|place| *place < list.len());
         if let Some(form) = chosen(&self.forms, stable(&self.forms)).and_then(|place| self.forms.get(place)) {
@@ -114,7 +114,11 @@ pub(super) fn heat(
 }
 
 /// Every species with its forms; a dissolved salt as its ions. `None`, with a note, where one is unknown.
-fn candidates(terms: &[(Species, f64)], wishes: &Wishes, findings: &mut Vec<Finding>) -> Option<Vec<Candidate>> {
+pub(super) fn candidates(
+    terms: &[(Species, f64)],
+    wishes: &Wishes,
+    findings: &mut Vec<Finding>,
+) -> Option<Vec<Candidate>> {
     let mut found: Vec<Candidate> = Vec::new();
     let (mut unknown, mut split_up): (Vec<String>, Vec<String>) = Default::default();
     for (species, coefficient) in terms.iter().filter(|(_, coefficient)| *coefficient != 0.0) {
@@ -372,7 +376,7 @@ fn told(candidate: &Candidate, choice: &Choice<'_>, temperature: f64) -> Species
 }
 
 /// The reaction at a temperature, where every species has a form there.
-fn state_at(candidates: &[Candidate], wishes: &Wishes, temperature: f64) -> Option<ReactionState> {
+pub(super) fn state_at(candidates: &[Candidate], wishes: &Wishes, temperature: f64) -> Option<ReactionState> {
     let choices: Option<Vec<Choice<'_>>> = candidates.iter().map(|candidate| candidate.at(temperature)).collect();
     Some(state(&participants(candidates, &choices?, wishes), temperature))
 }

@@ -26,6 +26,10 @@ pub struct ReactionOptions<'a> {
     pub from: Option<&'a str>,
     /// Highest temperature of a table.
     pub to: Option<&'a str>,
+    /// Reactions whose Gibbs energies are held against it.
+    pub beside: &'a [String],
+    /// Whether the usual metals with their oxides, carbon and hydrogen stand beside it.
+    pub pairs: bool,
 }
 
 /// The options read.

@@ -99,6 +99,9 @@ fn answer(options: &WashOptions<'_>) -> Result<WashAnswer, Vec<Finding>> {
         (share, mass.map(|m| m / MILLI), mass.zip(product).map(|(m, p)| 100.0 * m / p))
     };
     let (count, each) = washes.unwrap_or((0, 0.0));
+    let interval = normal(volume / MILLI, deviation / MILLI, "mL");
+    let bound = |n: u32, held: f64| left_by(n, each, held * MILLI, efficiency);
+    let bounds = (1..=count).map(|n| (bound(n, interval.low), bound(n, interval.high))).collect();
     let list = (1..=count).map(|n| left(left_by(n, each, volume, efficiency))).collect();
     let in_one = (count > 1).then(|| left_by_one(f64::from(count) * each, volume, efficiency));
     let found = target.map_or_else(Vec::new, |share| {
@@ -112,12 +115,13 @@ fn answer(options: &WashOptions<'_>) -> Result<WashAnswer, Vec<Finding>> {
     };
     let mut answer = WashAnswer {
         of: options.of.unwrap_or("what is dissolved").to_owned(),
-        held: normal(volume / MILLI, deviation / MILLI, "mL"),
+        held: interval,
         held_from,
         before: before.map(|m| m / MILLI),
         efficiency,
         volume: washes.map(|(_, each)| each / MILLI),
         washes: list,
+        bounds,
         in_one: in_one.map(|share| (share, before.map(|m| share * m / MILLI))),
         lost: solubility.filter(|_| count > 0).map(|s| lost(count, each, s, 1.0) / MILLI),
         target,

@@ -67,6 +67,12 @@ pub struct CrystalliseAnswer {
     pub least_water: f64,
     /// Solid phases in the range: name, from, to.
     pub phases: Vec<(String, f64, f64)>,
+    /// Solubilities as tabled, phase by phase: °C, g of anhydrous salt in 100 g of water in all.
+    pub curve: Vec<(String, Vec<(f64, f64)>)>,
+    /// Relative standard uncertainty of a solubility.
+    pub curve_uncertainty: f64,
+    /// The way of the liquor: °C, g of anhydrous salt in 100 g of water in all.
+    pub path: Vec<(f64, f64)>,
     /// The impurity.
     pub impurity: Option<ImpurityAnswer>,
     /// Where solubilities come from.
@@ -105,6 +111,8 @@ pub struct WashAnswer {
     pub volume: Option<f64>,
     /// After each wash: share left, mg left, % of the product.
     pub washes: Vec<(f64, Option<f64>, Option<f64>)>,
+    /// Share left after each wash with the least and the greatest held liquor, 9 times in 10 between.
+    pub bounds: Vec<(f64, f64)>,
     /// The same water in one wash: share left, mg.
     pub in_one: Option<(f64, Option<f64>)>,
     /// Product taken along by all washes, mg.

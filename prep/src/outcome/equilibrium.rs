@@ -5,6 +5,8 @@ use super::{Figure, Finding};
 /// A state of equilibrium.
 #[derive(Clone, Debug, PartialEq)]
 pub struct EquilibriumAnswer {
+    /// States over temperature, from cold to hot, where a sweep was asked for.
+    pub sweep: Vec<EquilibriumPoint>,
     /// What was brought together, mol.
     pub brought: Vec<(String, f64)>,
     /// Its mass, g.
@@ -61,4 +63,15 @@ pub struct EquilibriumSpecies {
     pub partial_pressure: Option<f64>,
     /// Whether its values are estimated.
     pub estimated: bool,
+}
+
+/// What is there at one temperature of a sweep.
+#[derive(Clone, Debug, PartialEq)]
+pub struct EquilibriumPoint {
+    /// K
+    pub kelvin: f64,
+    /// Solids and liquids, g.
+    pub condensed: Vec<(String, f64)>,
+    /// Gases, g; those below a thousandth of all mass are left out.
+    pub gases: Vec<(String, f64)>,
 }

@@ -32,6 +32,8 @@ pub struct FurnaceAnswer {
     pub asked: Option<FurnaceMoment>,
     /// Moments, with the usual conductivity.
     pub moments: Vec<FurnaceMoment>,
+    /// The same with the least and the greatest conductivity.
+    pub bounds: [Vec<FurnaceMoment>; 2],
     /// Assumptions, in words.
     pub assumed: Vec<String>,
     /// What must be said.

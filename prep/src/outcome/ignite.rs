@@ -22,6 +22,8 @@ pub struct IgniteAnswer {
     pub levels: Vec<(String, f64, Option<Between>)>,
     /// Temperature asked about, °C.
     pub at: Option<f64>,
+    /// What was left when it was weighed there, percent of the lot's mass, with its standard uncertainty if it is stated.
+    pub found: Option<(f64, Option<f64>)>,
     /// What the residue may hold there: equilibrium first, then what may not be through yet.
     pub may_hold: Vec<String>,
     /// Points for drawing.

@@ -98,6 +98,10 @@ pub struct SolutionDose {
     pub naive: f64,
     /// Points of the curve: g of reagent, pH.
     pub curve: Vec<(f64, f64)>,
+    /// Standard uncertainty of pH at each of them, by constants and activity model; empty where none was asked for.
+    pub curve_uncertainty: Vec<f64>,
+    /// Standard uncertainty of a reading of the meter, pH.
+    pub meter: f64,
 }
 
 /// Where a metal starts to fall out and where it is out, as bands over constants and age of the solid.
@@ -113,6 +117,8 @@ pub struct SolutionWindow {
     pub done: Option<(f64, f64)>,
     /// Smallest dissolved share, with the pH there, by the most soluble constants.
     pub least: Option<(f64, f64)>,
+    /// What is dissolved over pH, mg per kg of water: fresh solids by the most soluble constants, aged ones by the least.
+    pub courses: [Vec<(f64, f64)>; 2],
 }
 
 /// The best excess of a precipitant that also binds what it precipitates.
@@ -130,6 +136,8 @@ pub struct SolutionExcess {
     pub left: f64,
     /// Other amounts: times the best, mol, mg per kg of water left.
     pub others: Vec<(f64, f64, f64)>,
+    /// Over the amount of the precipitant: mol, mg per kg of water left.
+    pub course: Vec<(f64, f64)>,
 }
 
 /// The strength of a solution of one substance, counted in every way.
@@ -191,6 +199,8 @@ pub struct RecordedCurve {
     pub reagent: String,
     /// g of reagent, pH read, pH computed with the shared error.
     pub points: Vec<(f64, f64, f64)>,
+    /// The computed curve with the shared error: g of reagent, pH.
+    pub curve: Vec<(f64, f64)>,
 }
 
 /// A field of a potential-pH diagram.

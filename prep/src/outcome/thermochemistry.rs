@@ -83,3 +83,42 @@ pub struct TemperatureRow {
     /// Forms that differ from those of the line before.
     pub changes: Vec<String>,
 }
+
+/// Gibbs energies of reactions over temperature, to be held against each other.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GibbsLines {
+    /// The gas that all share, of which each line counts one mole; `None` where a line is for the reaction as balanced.
+    pub per: Option<String>,
+    /// One for each reaction, the one that was asked first.
+    pub lines: Vec<GibbsLine>,
+    /// Where two lines cross, from cold to hot.
+    pub crossings: Vec<GibbsCrossing>,
+}
+
+/// One reaction over temperature.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GibbsLine {
+    /// What turns into what, without the shared gas.
+    pub label: String,
+    /// The balanced equation.
+    pub equation: String,
+    /// Its points from cold to hot: K, kJ, standard uncertainty in kJ.
+    pub points: Vec<(f64, f64, f64)>,
+    /// Where a species takes another form: K, the form taken.
+    pub changes: Vec<(f64, String)>,
+}
+
+/// Where two lines cross: beyond it the other one lies lower.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GibbsCrossing {
+    /// K
+    pub kelvin: f64,
+    /// Standard uncertainty, K.
+    pub standard_uncertainty: f64,
+    /// kJ
+    pub value: f64,
+    /// Number of the line that is lower on the cold side.
+    pub cold: usize,
+    /// Number of the line that is lower on the hot side.
+    pub hot: usize,
+}

@@ -17,6 +17,8 @@ pub fn replicates_document(replicates: &Replicates) -> Document {
         blocks.push(Block::Claim("The runs have no yield in common that could be compared.".to_owned()));
     }
     blocks.extend(findings::section(&replicates.findings));
+    let words = "The cautions of each run, with its amounts, stand with its plan: `tarebook plan FILE`.";
+    blocks.push(Block::Paragraph(words.to_owned()));
     blocks.extend(standing::standing());
     Document { title: format!("Runs side by side, counted in {}", element_name(&replicates.element)), blocks }
 }

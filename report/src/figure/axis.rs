@@ -36,6 +36,20 @@ impl Axis {
         Self { low: (low / step).floor() * step, high: (high / step).ceil() * step, left, right }
     }
 
+    /// An axis of whole decades over logarithms, its ends at ticks.
+    pub fn decades(logs: impl IntoIterator<Item = f64>, left: f64, right: f64, ticks: u32) -> Self {
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for log in logs.into_iter().filter(|log| log.is_finite()) {
+            (low, high) = (low.min(log), high.max(log));
+        }
+        if !low.is_finite() {
+            (low, high) = (0.0, 1.0);
+        }
+        let (low, high) = (low.floor(), high.ceil().max(low.floor() + 1.0));
+        let step = step(high - low, ticks).max(1.0);
+        Self { low: (low / step).floor() * step, high: (high / step).ceil() * step, left, right }
+    }
+
     /// Place of a value; beyond an end, that end.
     pub fn x(&self, value: f64) -> f64 {
         let share = (value - self.low) / (self.high - self.low);

@@ -36,6 +36,9 @@ pub fn levels_figure(loss: &LossLevel) -> Figure {
     }
 }
 
+/// Width of a level in figures, px.
+const FIGURE: f64 = 36.0;
+
 fn distance(away: f64) -> String {
     if away.abs() < 2.0 { "fits".to_owned() } else { format!("{}\u{a0}σ away", number::significant(away.abs(), 2)) }
 }
@@ -80,10 +83,22 @@ fn drawn(loss: &LossLevel, observed: &str, width: f64, unit: &str) -> Drawing {
         }
         let at = axis.x(*level);
         body += &format!("<circle class=\"dot\" cx=\"{at:.1}\" cy=\"{y:.1}\" r=\"4\"/>");
-        let side = if at - 48.0 < left { ("s2", at + 9.0) } else { ("s2 e", at - 9.0) };
+        let side = side(at, x, if wide { right + 40.0 } else { width });
         body += &label(side.0, 13, side.1, y + 4.5, &number::fixed(*level, 2));
         row += height;
     }
     body += &axis.drawn(if wide { 8 } else { 6 }, bottom, unit);
     Drawing { width, height: bottom + 42.0, body }
+}
+
+/// Where the figure of a dot stands: away from the found line, unless it would leave the drawing there.
+fn side(at: f64, found: f64, end: f64) -> (&'static str, f64) {
+    let (behind, before) = (("s2", at + 9.0), ("s2 e", at - 9.0));
+    let (fits_behind, fits_before) = (at + 9.0 + FIGURE <= end, at - 9.0 - FIGURE >= 0.0);
+    match at >= found {
+        true if fits_behind => behind,
+        true => before,
+        false if fits_before => before,
+        false => behind,
+    }
 }

@@ -23,6 +23,8 @@ pub fn crystallise(answer: &CrystalliseAnswer) -> Value {
         "evaporation_to_first_crystals": answer.until_crystals,
         "least_water": answer.least_water,
         "phases": phases,
+        "curve": answer.curve.iter().map(|(solid, points)| json!({ "solid": solid, "points": pairs(points) })).collect::<Vec<_>>(),
+        "path": pairs(&answer.path),
         "impurity": answer.impurity.as_ref().map(|i| json!({
             "substance": i.substance,
             "total": i.total,
@@ -32,6 +34,11 @@ pub fn crystallise(answer: &CrystalliseAnswer) -> Value {
         "sources": answer.sources,
         "findings": findings(&answer.findings),
     })
+}
+
+/// °C with g of anhydrous salt in 100 g of water in all.
+fn pairs(points: &[(f64, f64)]) -> Vec<Value> {
+    points.iter().map(|(celsius, grams)| json!({ "celsius": celsius, "grams": grams })).collect()
 }
 
 fn crop(crop: &CropAnswer) -> Value {
@@ -59,6 +66,7 @@ pub fn wash(answer: &WashAnswer) -> Value {
         "efficiency": answer.efficiency,
         "wash_millilitres": answer.volume,
         "washes": answer.washes.iter().map(left).collect::<Vec<_>>(),
+        "shares_with_held_low_and_high": answer.bounds.iter().map(|(low, high)| json!([low, high])).collect::<Vec<_>>(),
         "in_one": answer.in_one.map(|(share, mass)| json!({ "share": share, "milligrams": mass })),
         "product_lost_milligrams": answer.lost,
         "target_share": answer.target,

@@ -43,6 +43,9 @@ pub fn equilibrium(answer: &EquilibriumAnswer) -> Value {
         "status": answer.status,
         "residual": answer.residual,
         "residuals": { "elements": elements, "potentials": potentials, "stability": stability, "energy": energy },
+        "sweep": answer.sweep.iter().map(|p| json!({
+            "kelvin": p.kelvin, "condensed_grams": amounts(&p.condensed), "gas_grams": amounts(&p.gases),
+        })).collect::<Vec<_>>(),
         "candidates": answer.candidates,
         "sources": answer.sources,
         "findings": findings(&answer.findings),
@@ -99,6 +102,7 @@ pub fn ignite(answer: &IgniteAnswer) -> Value {
         "chain": chain,
         "levels": levels,
         "at_celsius": answer.at,
+        "found_percent": answer.found.map(|(value, u)| json!({ "value": value, "standard_uncertainty": u })),
         "may_hold": answer.may_hold,
         "points": points,
         "sources": answer.sources,
@@ -131,6 +135,8 @@ pub fn furnace(answer: &FurnaceAnswer) -> Value {
         "half_depth_minutes": answer.half_depth,
         "asked": answer.asked.as_ref().map(moment),
         "moments": answer.moments.iter().map(moment).collect::<Vec<_>>(),
+        "moments_least_conductivity": answer.bounds[0].iter().map(moment).collect::<Vec<_>>(),
+        "moments_greatest_conductivity": answer.bounds[1].iter().map(moment).collect::<Vec<_>>(),
         "assumed": answer.assumed,
         "findings": findings(&answer.findings),
     })

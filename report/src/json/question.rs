@@ -2,8 +2,8 @@
 
 use super::{findings, numbers_by_name, quantity};
 use prep::outcome::{
-    BalanceTemperature, Figure, FormulaAnswer, LabelAnswer, OxidationAnswer, ReactionAnswer, ReactionHeat, SpeciesHeat,
-    TemperatureRow,
+    BalanceTemperature, Figure, FormulaAnswer, GibbsLine, GibbsLines, LabelAnswer, OxidationAnswer, ReactionAnswer,
+    ReactionHeat, SpeciesHeat, TemperatureRow,
 };
 use serde_json::{Map, Value, json};
 
@@ -73,7 +73,33 @@ pub fn reaction(answer: &ReactionAnswer) -> Value {
         "balances_at": heat.map(|h| h.balances.iter().map(balance).collect::<Vec<_>>()),
         "species": heat.map(|h| h.species.iter().map(species_heat).collect::<Vec<_>>()),
         "table": heat.map(|h| h.table.iter().map(row).collect::<Vec<_>>()),
+        "lines": answer.lines.as_ref().map(lines),
         "findings": findings(&answer.findings),
+    })
+}
+
+/// Gibbs energies over temperature, kJ.
+fn lines(lines: &GibbsLines) -> Value {
+    let line = |one: &GibbsLine| {
+        json!({
+            "label": one.label,
+            "equation": one.equation,
+            "points": one.points.iter().map(|(kelvin, value, u)| json!({
+                "kelvin": kelvin, "value": value, "standard_uncertainty": u,
+            })).collect::<Vec<_>>(),
+            "changes": one.changes.iter().map(|(kelvin, form)| json!({ "kelvin": kelvin, "form": form })).collect::<Vec<_>>(),
+        })
+    };
+    json!({
+        "per": lines.per,
+        "lines": lines.lines.iter().map(line).collect::<Vec<_>>(),
+        "crossings": lines.crossings.iter().map(|c| json!({
+            "kelvin": c.kelvin,
+            "standard_uncertainty": c.standard_uncertainty,
+            "value": c.value,
+            "lower_below": lines.lines.get(c.cold).map(|one| &one.label),
+            "lower_above": lines.lines.get(c.hot).map(|one| &one.label),
+        })).collect::<Vec<_>>(),
     })
 }
 

@@ -112,7 +112,10 @@ fn dosing(dose: &SolutionDose) -> Value {
         "used_up_by": dose.takes.iter().map(|(name, n)| json!({ "species": name, "amount": n })).collect::<Vec<_>>(),
         "causes": dose.causes.iter().map(|(name, u)| json!({ "cause": name, "standard_uncertainty_grams": u })).collect::<Vec<_>>(),
         "free_hydrogen_ion_alone_grams": dose.naive,
-        "curve": dose.curve.iter().map(|(g, ph)| json!({ "grams": g, "ph": ph })).collect::<Vec<_>>(),
+        "curve": dose.curve.iter().enumerate().map(|(at, (g, ph))| json!({
+            "grams": g, "ph": ph, "standard_uncertainty": dose.curve_uncertainty.get(at),
+        })).collect::<Vec<_>>(),
+        "meter_uncertainty": dose.meter,
     })
 }
 
@@ -123,6 +126,8 @@ fn window(window: &SolutionWindow) -> Value {
         "solids": window.solids,
         "starts": band(window.start),
         "out": band(window.done),
+        "dissolved_fresh": super::solution_figures::over_ph(&window.courses[0]),
+        "dissolved_aged": super::solution_figures::over_ph(&window.courses[1]),
         "least_dissolved": window.least.map(|(share, ph)| json!({ "share": share, "ph": ph })),
     })
 }
@@ -134,6 +139,7 @@ fn excess(excess: &SolutionExcess) -> Value {
         "amount": excess.amount,
         "grams": excess.mass,
         "left_milligrams_per_kilogram_of_water": excess.left,
+        "course": excess.course.iter().map(|(amount, left)| json!({ "amount": amount, "left": left })).collect::<Vec<_>>(),
         "others": excess.others.iter().map(|(times, amount, left)| json!({ "times": times, "amount": amount, "left": left })).collect::<Vec<_>>(),
     })
 }

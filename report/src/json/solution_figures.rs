@@ -18,7 +18,13 @@ pub fn recorded(curve: &RecordedCurve) -> Value {
         "points": curve.points.iter().map(|(grams, read, computed)| json!({
             "grams": grams, "ph_read": read, "ph_computed": computed,
         })).collect::<Vec<_>>(),
+        "curve": curve.curve.iter().map(|(grams, ph)| json!({ "grams": grams, "ph": ph })).collect::<Vec<_>>(),
     })
+}
+
+/// What is dissolved over pH, mg per kg of water.
+pub(super) fn over_ph(course: &[(f64, f64)]) -> Vec<Value> {
+    course.iter().map(|(ph, left)| json!({ "ph": ph, "milligrams_per_kilogram_of_water": left })).collect()
 }
 
 /// Fields in pH and V against the standard hydrogen electrode.

@@ -86,6 +86,7 @@ pub fn open_reaction() -> ReactionAnswer {
             would_decide: "the ratio of B to C, measured, would decide".to_owned(),
         }),
         heat: None,
+        lines: None,
         findings: Vec::new(),
     }
 }

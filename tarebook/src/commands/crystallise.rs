@@ -1,5 +1,6 @@
 //! `crystallise SUBSTANCE`: what crystallises on cooling, and where the water goes?
 
+use super::figure::Drawn;
 use super::wrong;
 use crate::output::{self, Exit, Failure};
 use prep::ask::CrystalliseOptions;
@@ -33,6 +34,8 @@ pub struct Options {
     /// Something else in the solution that stays dissolved, for instance "NaCl 5 g"
     #[arg(long, value_name = "SUBSTANCE")]
     impurity: Option<String>,
+    #[command(flatten)]
+    drawn: Drawn,
 }
 
 /// Prints the balance.
@@ -52,6 +55,9 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         Ok(answer) => answer,
         Err(findings) => return wrong(&findings, &[], "crystallise", json),
     };
+    if let Some(exit) = options.drawn.write(|| report::figure::crystallise_figures(&answer), json)? {
+        return Ok(exit);
+    }
     if json {
         output::print_json(&report::json::crystallise(&answer))?;
     } else {

@@ -1,5 +1,6 @@
 //! `equilibrium "…" --at …`: what is there when nothing more can happen?
 
+use super::figure::Drawn;
 use super::wrong;
 use crate::output::{self, Exit, Failure};
 use prep::ask::EquilibriumOptions;
@@ -31,6 +32,11 @@ pub struct Options {
     /// These take no part, for instance what is too slow to form
     #[arg(long, value_name = "SPECIES")]
     without: Vec<String>,
+    /// Temperatures from cold to hot, "25 .. 1400 °C", for the figure
+    #[arg(long, value_name = "LOW .. HIGH")]
+    sweep: Option<String>,
+    #[command(flatten)]
+    drawn: Drawn,
 }
 
 /// Prints the state.
@@ -40,6 +46,7 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         pressure: options.pressure.as_deref(),
         volume: options.volume.as_deref(),
         adiabatic: options.adiabatic,
+        sweep: options.sweep.as_deref(),
         from: options.from.as_deref(),
         only: &options.only,
         without: &options.without,
@@ -48,6 +55,9 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         Ok(answer) => answer,
         Err(findings) => return wrong(&findings, &[], "equilibrium", json),
     };
+    if let Some(exit) = options.drawn.write(|| report::figure::equilibrium_figures(&answer), json)? {
+        return Ok(exit);
+    }
     if json {
         output::print_json(&report::json::equilibrium(&answer))?;
     } else {

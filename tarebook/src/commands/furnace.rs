@@ -1,5 +1,6 @@
 //! `furnace "CaCO3(s)" --at … --depth …`: when is the middle of a heated bed done?
 
+use super::figure::Drawn;
 use super::wrong;
 use crate::output::{self, Exit, Failure};
 use prep::ask::FurnaceOptions;
@@ -43,6 +44,8 @@ pub struct Options {
     /// In what it is heated; its own gas if not given
     #[arg(long = "in", value_name = "SURROUNDINGS")]
     surroundings: Option<String>,
+    #[command(flatten)]
+    drawn: Drawn,
 }
 
 /// Prints when the middle is done.
@@ -64,6 +67,9 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         Ok(answer) => answer,
         Err(findings) => return wrong(&findings, &[], "furnace", json),
     };
+    if let Some(exit) = options.drawn.write(|| report::figure::furnace_figures(&answer), json)? {
+        return Ok(exit);
+    }
     if json {
         output::print_json(&report::json::furnace(&answer))?;
     } else {

@@ -1,5 +1,6 @@
 //! `ignite "…" --in air`: what does a solid become when it is heated?
 
+use super::figure::Drawn;
 use super::wrong;
 use crate::output::{self, Exit, Failure};
 use prep::ask::IgniteOptions;
@@ -22,6 +23,11 @@ pub struct Options {
     /// Highest temperature; 1400 °C if not given
     #[arg(long, value_name = "TEMPERATURE")]
     to: Option<String>,
+    /// What was left at that temperature, a mass or a share: "6.85 g", "68.5 ± 0.1 %"
+    #[arg(long, value_name = "AMOUNT", requires = "at")]
+    found: Option<String>,
+    #[command(flatten)]
+    drawn: Drawn,
 }
 
 /// Prints what is stable where, the steps of loss, and the levels of mass.
@@ -31,11 +37,15 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         from: options.from.as_deref(),
         to: options.to.as_deref(),
         at: options.at.as_deref(),
+        found: options.found.as_deref(),
     };
     let answer = match prep::ask::ignite(&options.lots, &asked) {
         Ok(answer) => answer,
         Err(findings) => return wrong(&findings, &[], "ignite", json),
     };
+    if let Some(exit) = options.drawn.write(|| report::figure::ignite_figures(&answer), json)? {
+        return Ok(exit);
+    }
     if json {
         output::print_json(&report::json::ignite(&answer))?;
     } else {

@@ -1,5 +1,6 @@
 //! `reaction "…"`: what are its coefficients, what heat does it release, and which way can it run?
 
+use super::figure::Drawn;
 use super::{any_error, wrong};
 use crate::output::{self, Exit, Failure};
 use prep::ask::ReactionOptions;
@@ -24,6 +25,14 @@ pub struct Options {
     /// Highest temperature of a table of values
     #[arg(long, value_name = "TEMPERATURE", requires = "from")]
     to: Option<String>,
+    /// Reaction whose Gibbs energy is held against it, for each mole of the gas both share. May be repeated
+    #[arg(long, value_name = "REACTION")]
+    beside: Vec<String>,
+    /// Hold it against the usual metals with their oxides, carbon and hydrogen
+    #[arg(long)]
+    pairs: bool,
+    #[command(flatten)]
+    drawn: Drawn,
 }
 
 /// Prints the balanced reaction with its heat, or why there is none.
@@ -34,11 +43,16 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         forms: &options.forms,
         from: options.from.as_deref(),
         to: options.to.as_deref(),
+        beside: &options.beside,
+        pairs: options.pairs,
     };
     let answer = match prep::ask::reaction_with(&options.reaction, &asked) {
         Ok(answer) => answer,
         Err(findings) => return wrong(&findings, options.reaction.as_bytes(), "reaction", json),
     };
+    if let Some(exit) = options.drawn.write(|| report::figure::reaction_figures(&answer), json)? {
+        return Ok(exit);
+    }
     if json {
         output::print_json(&report::json::reaction(&answer))?;
     } else {

@@ -1,5 +1,6 @@
 //! `solution SUBSTANCE…`: what is in this solution, and what does it take to change it?
 
+use super::figure::Drawn;
 use super::wrong;
 use crate::output::{self, Exit, Failure};
 use prep::ask::SolutionOptions;
@@ -61,6 +62,8 @@ pub struct Options {
     /// Ion that it is to take out
     #[arg(long, value_name = "ION", requires = "excess")]
     excess_of: Option<String>,
+    #[command(flatten)]
+    drawn: Drawn,
 }
 
 /// Prints what is in the solution.
@@ -94,6 +97,9 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         Ok(answer) => answer,
         Err(findings) => return wrong(&findings, &[], "solution", json),
     };
+    if let Some(exit) = options.drawn.write(|| report::figure::solution_figures(&answer), json)? {
+        return Ok(exit);
+    }
     if json {
         output::print_json(&report::json::solution(&answer))?;
     } else {

@@ -1,5 +1,6 @@
 //! `wash`: what do washings leave, and which plan reaches a goal?
 
+use super::figure::Drawn;
 use super::wrong;
 use crate::output::{self, Exit, Failure};
 use prep::ask::WashOptions;
@@ -43,6 +44,8 @@ pub struct Options {
     /// Reading of a wash, such as its conductivity less that of the water; once for each, with --washes for the volume
     #[arg(long = "reading", value_name = "NUMBER")]
     readings: Vec<String>,
+    #[command(flatten)]
+    drawn: Drawn,
 }
 
 /// Prints what the washings leave.
@@ -66,6 +69,9 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         Ok(answer) => answer,
         Err(findings) => return wrong(&findings, &[], "wash", json),
     };
+    if let Some(exit) = options.drawn.write(|| report::figure::wash_figures(&answer), json)? {
+        return Ok(exit);
+    }
     if json {
         output::print_json(&report::json::wash(&answer))?;
     } else {

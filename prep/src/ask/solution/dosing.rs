@@ -2,7 +2,7 @@
 
 use super::words::Sold;
 use super::{Asked, MOST_REAGENT};
-use crate::aqueous::sensitivity::causes;
+use crate::aqueous::sensitivity::{Causes, causes, causes_of_all};
 use crate::aqueous::{Chosen, plain};
 use crate::ask::reading::normal;
 use crate::outcome::SolutionDose;
@@ -76,8 +76,11 @@ pub(super) fn dose(
         Sold::Concentration(c) => Some(normal(found.amount / c * 1e3, uncertainty / molar / c * 1e3, "mL")),
         Sold::Fraction(w) => Some(normal(mass.mean / w, uncertainty / w, "g")),
     };
-    let points = points(chosen, &mixture, &reagent, found.amount, molar);
+    let amounts: Vec<f64> = (0..=POINTS).map(|n| BEYOND * found.amount * n as f64 / POINTS as f64).collect();
+    let points = points(chosen, &mixture, &reagent, &amounts, molar);
     mixture.solve_with(&mut chosen.solver, &reagent, found.amount, &mut totals);
+    let all = points.len() == amounts.len();
+    let scatter = if quick || !all { Vec::new() } else { scatter(chosen, asked, &mixture, &reagent, &amounts) };
     chosen.mixture.totals.copy_from_slice(&totals);
     chosen.mixture.water += found.amount * reagent.water;
     Ok(SolutionDose {
@@ -92,6 +95,8 @@ pub(super) fn dose(
         causes: list,
         naive: naive.abs() * water * molar,
         curve: points,
+        curve_uncertainty: scatter,
+        meter: asked.meter,
     })
 }
 
@@ -110,6 +115,13 @@ fn amount_for(
     reagent: &Reagent,
     (shift, target): (f64, f64),
 ) -> Option<f64> {
+    let start = started(chosen, asked, solver, mixture, shift)?;
+    let most = MOST_REAGENT * asked.recipe.water;
+    to_ph(solver, &start, reagent, target, (0.0, most)).ok().map(|dose| dose.amount)
+}
+
+/// The mixture as it is for a solver whose constants were moved: brought anew to the pH that is known, with its shift.
+fn started(chosen: &Chosen, asked: &Asked, solver: &mut Solver, mixture: &Mixture, shift: f64) -> Option<Mixture> {
     let most = MOST_REAGENT * asked.recipe.water;
     let mut start = mixture.clone();
     if let Some(ph) = asked.ph {
@@ -128,7 +140,7 @@ fn amount_for(
         start.totals[number] = start.totals[number].max(0.0);
         start.water += counter.water * amount;
     }
-    to_ph(solver, &start, reagent, target, (0.0, most)).ok().map(|dose| dose.amount)
+    Some(start)
 }
 
 /// How much hydrogen ion each species and solid holds, mol; hydroxide holds less than none.
@@ -155,10 +167,22 @@ fn takes(before: &[(String, f64)], after: &[(String, f64)], amount: f64) -> Vec<
     list
 }
 
-fn points(chosen: &mut Chosen, mixture: &Mixture, reagent: &Reagent, amount: f64, molar: f64) -> Vec<(f64, f64)> {
-    let amounts: Vec<f64> = (0..=POINTS).map(|n| BEYOND * amount * n as f64 / POINTS as f64).collect();
+fn points(chosen: &mut Chosen, mixture: &Mixture, reagent: &Reagent, amounts: &[f64], molar: f64) -> Vec<(f64, f64)> {
     let mut found = Vec::with_capacity(amounts.len());
-    curve(&mut chosen.solver, mixture, reagent, &amounts, &mut found);
+    curve(&mut chosen.solver, mixture, reagent, amounts, &mut found);
     let solved = found.iter().filter(|point| matches!(point.status, Status::Solved | Status::Almost));
     solved.map(|point| (point.amount * molar, point.ph)).collect()
+}
+
+/// Standard uncertainty of pH along the curve; constants of what is there at the end of it are moved, each curve beginning
+/// where the known one begins if its pH is known. Empty where a moved curve cannot be solved.
+fn scatter(chosen: &Chosen, asked: &Asked, mixture: &Mixture, reagent: &Reagent, amounts: &[f64]) -> Vec<f64> {
+    let mut values = |solver: &mut Solver| {
+        let start = started(chosen, asked, solver, mixture, 0.0)?;
+        let mut found = Vec::with_capacity(amounts.len());
+        curve(solver, &start, reagent, amounts, &mut found);
+        let solved = found.iter().all(|point| matches!(point.status, Status::Solved | Status::Almost));
+        solved.then(|| found.iter().map(|point| point.ph).collect())
+    };
+    causes_of_all(chosen, &mut values).map_or_else(Vec::new, |all| all.into_iter().map(Causes::total).collect())
 }

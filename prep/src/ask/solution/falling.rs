@@ -30,14 +30,24 @@ enum Side {
 
 /// Windows of all metals of the solution.
 pub(super) fn windows(asked: &Asked) -> Vec<SolutionWindow> {
-    let sides = [run(asked, Allowed::Fresh, Side::Soluble), run(asked, Allowed::Aged, Side::Insoluble)];
+    let sides = [(Allowed::Fresh, Side::Soluble), (Allowed::Aged, Side::Insoluble)];
+    let sides = sides.map(|(allowed, side)| run(asked, allowed, side));
     let mut list: Vec<SolutionWindow> = Vec::new();
-    for (master, window, solid) in sides.iter().flatten().flatten() {
+    for (side, (master, window, solid)) in
+        sides.iter().enumerate().flat_map(|(side, found)| found.iter().flatten().map(move |one| (side, one)))
+    {
         let name = plain(master);
         let place = match list.iter().position(|w| w.master == name) {
             Some(place) => place,
             None => {
-                let none = SolutionWindow { master: name, solids: Vec::new(), start: None, done: None, least: None };
+                let none = SolutionWindow {
+                    master: name,
+                    solids: Vec::new(),
+                    start: None,
+                    done: None,
+                    least: None,
+                    courses: Default::default(),
+                };
                 list.push(none);
                 list.len() - 1
             }
@@ -45,6 +55,7 @@ pub(super) fn windows(asked: &Asked) -> Vec<SolutionWindow> {
         let entry = &mut list[place];
         entry.start = widened(entry.start, window.start);
         entry.done = widened(entry.done, window.done);
+        entry.courses[side].clone_from(&window.course);
         if entry.least.is_none() {
             entry.least = window.least;
         }
@@ -95,7 +106,11 @@ fn run(asked: &Asked, allowed: Allowed, side: Side) -> Option<Vec<Found>> {
     let ladder: Vec<f64> = (0..=rungs).map(|n| low + (high - low) * n as f64 / rungs as f64).collect();
     let mixture = chosen.mixture.clone();
     let found = engine_windows(&mut chosen.solver, &mixture, &base, &metals, &ladder, OUT, most);
-    let told = |(window, metal): (Window, &usize)| {
+    let water = mixture.water * engine::aqueous::water::MOLAR_MASS;
+    let told = |(mut window, metal): (Window, &usize)| {
+        let molar = chosen.chemistry.species[*metal].formula.molar_mass().map_or(f64::NAN, |mass| mass.value);
+        let whole = 1e3 * mixture.totals[*metal] * molar / water;
+        window.course.iter_mut().for_each(|(_, share)| *share *= whole);
         let solid = window.first_solid.map(|number| {
             let solid = chosen.chemistry.solids[number];
             if solid.label.is_empty() {
@@ -120,6 +135,8 @@ fn metals(chosen: &Chosen) -> Vec<usize> {
 pub(super) fn excess(asked: &Asked, formula: &Formula, of: &'static str) -> Option<SolutionExcess> {
     const LEAST: f64 = 1e-4;
     const MOST_TIMES: f64 = 30.0;
+    const SHOWN_FROM: f64 = 0.5;
+    const RUNGS: usize = 60;
     const TIMES: [f64; 5] = [0.9, 1.1, 1.5, 2.0, 5.0];
     let mut recipe = asked.recipe.clone();
     recipe.reagents.push(formula.clone());
@@ -139,6 +156,9 @@ pub(super) fn excess(asked: &Asked, formula: &Formula, of: &'static str) -> Opti
         mixture.solve_with(&mut chosen.solver, &reagent, amount, &mut totals);
         1e3 * dissolved(&chosen.solver, master) * ion / chosen.solver.water()
     };
+    let rung = (MOST_TIMES / SHOWN_FROM).ln() / RUNGS as f64;
+    let ladder = (0..=RUNGS).map(|n| total * SHOWN_FROM * (rung * n as f64).exp());
+    let course = ladder.map(|amount| (amount, milligrams(amount))).filter(|(_, left)| left.is_finite()).collect();
     let others = TIMES.iter().map(|times| (*times, times * amount, milligrams(times * amount))).collect();
     let left = milligrams(amount);
     Some(SolutionExcess {
@@ -148,5 +168,6 @@ pub(super) fn excess(asked: &Asked, formula: &Formula, of: &'static str) -> Opti
         mass: amount * formula.molar_mass().ok()?.value,
         left,
         others,
+        course,
     })
 }

@@ -13,12 +13,17 @@ use crate::ask::reading::normal;
 use crate::outcome::{Finding, RecordedCurve};
 use chem::aqueous::{Model, dissolve};
 use chem::{Dimension, Formula, Quantity};
+use engine::aqueous::dose::curve;
 use engine::aqueous::recorded::{Meter, Recorded, infer};
+use engine::aqueous::speciate::Status;
 
 /// Scatter of pH from reading to reading, as a share of the meter's uncertainty (estimated).
 const SCATTER: f64 = 0.4;
 /// Relative standard uncertainty of an amount read off a burette, beside its last digit (estimated).
 const BURETTE: f64 = 0.002;
+
+/// Points of the computed curve.
+const CURVE: usize = 80;
 
 /// A point as it was written.
 #[derive(Clone, Debug, PartialEq)]
@@ -130,6 +135,9 @@ pub(super) fn recorded(
     }
     chosen.mixture.water += unknown.water * found.amount;
     let named = asked.recipe.substances.iter().filter(|(f, _)| f.same_substance(acid)).map(|(_, n)| *n).sum::<f64>();
+    let amounts: Vec<f64> = (0..=CURVE).map(|n| most * n as f64 / CURVE as f64).collect();
+    let mut drawn = Vec::with_capacity(amounts.len());
+    curve(&mut chosen.solver, &chosen.mixture, &titrant, &amounts, &mut drawn);
     let (whole, spread) = (named + found.amount, found.standard_uncertainty);
     let told = list
         .iter()
@@ -145,5 +153,10 @@ pub(super) fn recorded(
         strain: found.strain,
         reagent: formula.to_string(),
         points: told.collect(),
+        curve: drawn
+            .iter()
+            .filter(|point| matches!(point.status, Status::Solved | Status::Almost))
+            .map(|point| (point.amount * molar.value, point.ph + found.offset))
+            .collect(),
     })
 }
