@@ -26,6 +26,7 @@ pub mod quantity;
 pub mod reaction;
 pub mod solubility;
 mod solution_density;
+mod solution_heat;
 pub mod source;
 pub mod species;
 pub mod substance;
@@ -43,6 +44,7 @@ pub use reaction::{
     Balance, Closure, Component, Equation, EquationError, Freedom, Reaction, ReactionError, Term, conversion,
 };
 pub use solution_density::SolutionDensity;
+pub use solution_heat::SolutionHeat;
 pub use source::{Source, SourceKey};
 pub use species::{Phase, Species, SpeciesPattern};
 pub use uncertain::Uncertain;

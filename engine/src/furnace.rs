@@ -6,7 +6,9 @@
 //! ρ c ∂T/∂t = x⁻ᵐ ∂/∂x (k xᵐ ∂T/∂x) − ρ q ∂α/∂t        m = 0, 1, 2;  ∂T/∂x = 0 in the middle
 //! surface:  k ∂T/∂x = h (T_f − T) + ε σ (T_f⁴ − T⁴)
 //! α:        at a temperature (the front goes as fast as heat comes), or
-//!           dα/dt = A e^(−E/RT) f(α),  f = 1 − α  or  n (1 − α)^(1 − 1/n)
+//!           dα/dt = A e^(−E/RT) f(α),  f = 1 − α  (first order),  n (1 − α)^(1 − 1/n)  (contracting),
+//!           n (1 − α) (−ln(1 − α))^(1 − 1/n)  (nucleation, Avrami),
+//!           3/2 (1 − α)^(2/3) / (1 − (1 − α)^(1/3))  (diffusion, Jander)
 //! ```
 //! q is the heat taken up by a kilogram of bed. Control volumes, implicit in time (backward Euler), the reaction in each step
 //! exact at the new temperature: a step is unconditionally stable and never passes α = 1 or a front's temperature. The matrix
@@ -20,7 +22,8 @@
 //! bed, radiation within it above some 900 °C (which hastens the middle).
 //!
 //! Source: H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 1959; V. R. Voller, Int. J. Heat Mass Transfer 30 (1987)
-//! 604 for fronts by control volumes (both from memory).
+//! 604 for fronts by control volumes; M. Avrami, J. Chem. Phys. 8 (1940) 212; W. Jander, Z. anorg. allg. Chem. 163 (1927) 1
+//! (all from memory).
 
 /// Stefan and Boltzmann's constant, W/(m²·K⁴).
 const RADIATION: f64 = 5.670_374_419e-8;
@@ -51,16 +54,27 @@ pub enum Law {
     FirstOrder(f64, f64),
     /// A contracting surface of so many dimensions (2 or 3): the same constants.
     Contracting(f64, f64, f64),
+    /// Nuclei that form and grow, of an order: the same constants.
+    Nucleation(f64, f64, f64),
+    /// Diffusion through the product on grains of three dimensions: the same constants.
+    Diffusion(f64, f64),
 }
 
 impl Law {
+    /// Frequency factor, 1/s, and activation energy, J/mol; none for a front.
+    fn constants(self) -> Option<(f64, f64)> {
+        match self {
+            Self::AtTemperature(_) => None,
+            Self::FirstOrder(a, e) | Self::Contracting(a, e, _) | Self::Nucleation(a, e, _) | Self::Diffusion(a, e) => {
+                Some((a, e))
+            }
+        }
+    }
+
     /// Rate constant at a temperature, 1/s; none for a front.
     #[must_use]
     pub fn constant(self, temperature: f64) -> Option<f64> {
-        match self {
-            Self::AtTemperature(_) => None,
-            Self::FirstOrder(a, e) | Self::Contracting(a, e, _) => Some(a * (-e / (GAS_CONSTANT * temperature)).exp()),
-        }
+        self.constants().map(|(a, e)| a * (-e / (GAS_CONSTANT * temperature)).exp())
     }
 
     /// Fraction after a rate constant has acted for a time, `kt` in all, on a fraction.
@@ -77,6 +91,8 @@ impl Law {
             Self::AtTemperature(_) => fraction,
             Self::FirstOrder(..) => 1.0 - left * (-kt).exp(),
             Self::Contracting(_, _, n) => 1.0 - (left.powf(1.0 / n) - kt).max(0.0).powf(n),
+            Self::Nucleation(_, _, n) => 1.0 - (-grown(left, kt, n).powf(n)).exp(),
+            Self::Diffusion(..) => 1.0 - (1.0 - crossed(left, kt).sqrt()).powi(3),
         }
     }
 
@@ -87,8 +103,27 @@ impl Law {
             Self::AtTemperature(_) => 0.0,
             Self::FirstOrder(..) => left * (-kt).exp(),
             Self::Contracting(_, _, n) => n * (left.powf(1.0 / n) - kt).max(0.0).powf(n - 1.0),
+            Self::Nucleation(_, _, n) => {
+                let grown = grown(left, kt, n);
+                let slope = n * grown.powf(n - 1.0) * (-grown.powf(n)).exp();
+                if slope.is_finite() { slope } else { 0.0 }
+            }
+            Self::Diffusion(..) => {
+                let crossed = crossed(left, kt);
+                if crossed > 0.0 { 1.5 * (1.0 - crossed.sqrt()).powi(2) / crossed.sqrt() } else { 0.0 }
+            }
         }
     }
+}
+
+/// Integrated law of nucleation after `kt`: (−ln(1 − α))^(1/n) grows evenly.
+fn grown(left: f64, kt: f64, order: f64) -> f64 {
+    (-left.ln()).max(0.0).powf(1.0 / order) + kt
+}
+
+/// Integrated law of diffusion after `kt`: (1 − (1 − α)^(1/3))² grows evenly, to 1.
+fn crossed(left: f64, kt: f64) -> f64 {
+    ((1.0 - left.cbrt()).powi(2) + kt).min(1.0)
 }
 
 /// A bed.
@@ -235,7 +270,7 @@ impl Heating {
                 break;
             }
         }
-        if let Law::FirstOrder(..) | Law::Contracting(..) = self.bed.law {
+        if front.is_none() {
             for cell in 0..self.next.len() {
                 let kt = self.bed.law.constant(self.next[cell]).unwrap_or(0.0) * seconds;
                 self.reached[cell] = self.bed.law.after(self.fraction[cell], kt);
@@ -287,10 +322,7 @@ impl Heating {
             let here = self.next[cell];
             let kt = bed.law.constant(here).unwrap_or(0.0) * seconds;
             let gain = bed.law.after(done, kt) - done;
-            let energy = match bed.law {
-                Law::FirstOrder(_, e) | Law::Contracting(_, e, _) => e,
-                Law::AtTemperature(_) => 0.0,
-            };
+            let energy = bed.law.constants().map_or(0.0, |(_, e)| e);
             let slope = bed.law.slope(done, kt) * kt * energy / (GAS_CONSTANT * here * here);
             self.diagonal[cell] += holds * bed.heat * slope;
             self.right[cell] += holds * bed.heat * (slope * here - gain);

@@ -91,7 +91,7 @@ fn iron_oxide_and_aluminium_reach_the_temperature_of_an_independent_minimiser() 
 
 #[test]
 fn flames_have_their_published_temperatures() {
-    // E17: S. R. Turns, An Introduction to Combustion, table B.1, and equilibrium figures (from memory): 2226, 2380, 2383, 2267,
+    // S. R. Turns, An Introduction to Combustion, table B.1, and equilibrium figures (from memory): 2226, 2380, 2383, 2267,
     // 3077 K; tolerances as stated with the case.
     for (fuel, carbon, oxygen, nitrogen, expected, tolerance) in [
         ("CH4(g)", 1.0, 2.0, 3.76, 2224.6, 6.0),
@@ -128,7 +128,7 @@ fn flames_have_their_published_temperatures() {
 
 #[test]
 fn carbon_dioxide_over_graphite_gives_the_published_shares_of_monoxide() {
-    // E12: JANAF 4th ed. (from memory) and polynomials of McBride; tolerance as stated with the case.
+    // JANAF 4th ed. (from memory) and polynomials of McBride; tolerance as stated with the case.
     for (celsius, expected) in
         [(500.0, 0.0617), (600.0, 0.2550), (700.0, 0.6158), (800.0, 0.8878), (900.0, 0.9733), (1000.0, 0.9928)]
     {
@@ -141,7 +141,7 @@ fn carbon_dioxide_over_graphite_gives_the_published_shares_of_monoxide() {
 
 #[test]
 fn calcite_has_its_published_pressure_in_a_closed_vessel() {
-    // E02: two published curves, J. Smyth, L. H. Adams 1923 with the older polynomials (the case's own figures; 12 % is 1 kJ/mol
+    // Two published curves, J. Smyth, L. H. Adams 1923 with the older polynomials (the case's own figures; 12 % is 1 kJ/mol
     // at 1000 K, the tolerance stated there), and transpiration, J. Chem. Eng. Data 55 (2010) 3779: log10(p/Pa) = 12.91 − 9074/T.
     // They lie 20 % apart at 600 °C; the figures here must lie between them within that tolerance.
     for (celsius, bar) in [(600.0, 0.0027389), (700.0, 0.0311498), (800.0, 0.2212861), (900.0, 1.1061772)] {
@@ -202,7 +202,7 @@ fn two_forms_share_the_heat_on_a_plateau() {
 
 #[test]
 fn metal_and_oxide_mixtures_reach_the_boiling_point_of_the_metal() {
-    // E20, safety information: Fischer and Grubelich 1998 (from memory; the tolerances are those stated with the case).
+    // Safety information: Fischer and Grubelich 1998 (from memory; the tolerances are those stated with the case).
     for (oxide, count, aluminium, expected, tolerance) in [
         ("Fe3O4(s,magnetite)", 3.0, 8.0, 3135.0, 20.0),
         ("CuO(s)", 3.0, 2.0, 2844.0, 25.0),

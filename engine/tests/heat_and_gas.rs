@@ -60,7 +60,14 @@ fn sweeping_and_cycles() {
     let deep = cycles(21.0, 5e-4, 6.0, 760.0).unwrap();
     near(deep, 2.198_759_733, 0.01, "6 mmHg");
     assert_eq!(deep.ceil(), 3.0);
-    near(3.0 * (1.0 - 6.0 / 760.0), 2.976_315_789, 0.001, "gas");
+    assert_eq!(cycles(21.0, 1.0, 0.5, 1.0).unwrap().ceil(), 5.0);
+    // Gas in volumes of the vessel at 1 atm.
+    let volumes = |count: f64, low: f64, high: f64| {
+        cycle_gas(count, low, high, 1.0, 298.15) / cycle_gas(1.0, 0.0, 1.0, 1.0, 298.15)
+    };
+    near(volumes(2.0, 1.0, 5.0), 8.0, 1e-9, "gas to 5 atm");
+    near(volumes(5.0, 0.5, 1.0), 2.5, 1e-9, "gas to half an atmosphere");
+    near(volumes(3.0, 6.0 / 760.0, 1.0), 2.976_315_789, 0.001, "gas to 6 mmHg");
     assert!(volumes_swept(21.0, 1.0, 2.0).is_none() && cycles(1.0, 2.0, 1.0, 5.0).is_none());
 }
 

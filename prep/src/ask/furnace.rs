@@ -35,6 +35,8 @@ const DONE: f64 = 0.01;
 const LONGEST: f64 = 7.0 * 86_400.0;
 /// Cells of the bed.
 const CELLS: usize = 60;
+/// Laws of the rate.
+const LAWS: [&str; 5] = ["first order", "contracting area", "contracting volume", "nucleation", "diffusion"];
 /// Steps of a run aimed at, and told moments.
 const STEPS: f64 = 3000.0;
 const TOLD: usize = 40;
@@ -60,7 +62,7 @@ pub struct FurnaceOptions<'a> {
     pub frequency: Option<&'a str>,
     /// Activation energy.
     pub energy: Option<&'a str>,
-    /// `first order`, `contracting area` or `contracting volume`.
+    /// `first order`, `contracting area`, `contracting volume`, `nucleation` or `diffusion`.
     pub law: Option<&'a str>,
     /// In what.
     pub surroundings: Option<&'a str>,
@@ -124,6 +126,8 @@ fn answer(text: &str, options: &FurnaceOptions<'_>) -> Result<FurnaceAnswer, Vec
         None => Law::AtTemperature(front),
         Some((a, e, "first order")) => Law::FirstOrder(a, e),
         Some((a, e, "contracting area")) => Law::Contracting(a, e, 2.0),
+        Some((a, e, "nucleation")) => Law::Nucleation(a, e, 2.0),
+        Some((a, e, "diffusion")) => Law::Diffusion(a, e),
         Some((a, e, _)) => Law::Contracting(a, e, 3.0),
     };
     let bed = |conductivity: f64, depth: f64| Bed {
@@ -248,7 +252,7 @@ fn conductivity(reader: &mut Quantities, given: Option<&str>, assumed: &mut Vec<
 /// Constants that are given: both or none.
 fn kinetics(reader: &mut Quantities, options: &FurnaceOptions<'_>) -> Option<(f64, f64, &'static str)> {
     let word = options.law.unwrap_or("first order");
-    let law = ["first order", "contracting area", "contracting volume"].into_iter().find(|known| *known == word.trim());
+    let law = LAWS.into_iter().find(|known| *known == word.trim());
     let (frequency, energy) = match (options.frequency, options.energy) {
         (None, None) => return None,
         (Some(frequency), Some(energy)) => (frequency, energy),
@@ -263,8 +267,8 @@ fn kinetics(reader: &mut Quantities, options: &FurnaceOptions<'_>) -> Option<(f6
         }
     };
     if law.is_none() {
-        let hint = "`first order`, `contracting area` or `contracting volume`";
-        reader.slip("unknown-word", word, format!("the law `{word}` is not known"), hint);
+        let hint = format!("one of {}", LAWS.map(|law| format!("`{law}`")).join(", "));
+        reader.slip("unknown-word", word, format!("the law `{word}` is not known"), &hint);
     }
     let a = frequency.trim().trim_end_matches("1/s").trim().parse::<f64>().ok().filter(|a| *a > 0.0 && a.is_finite());
     if a.is_none() {

@@ -170,10 +170,12 @@ pub struct SolutionDilution {
     pub take: (f64, f64),
     /// Water, g.
     pub water: f64,
-    /// Heat at most, kJ; none where no heat is tabled.
+    /// Heat given off, kJ, negative where it cools; none where no heat is tabled.
     pub heat: Option<f64>,
-    /// Rise of temperature at most, K.
+    /// Rise of temperature if it is poured at once, K.
     pub rise: Option<f64>,
+    /// Whether heat and rise are bounds: those of the pure substance in much water.
+    pub at_most: bool,
 }
 
 /// A recorded titration curve with the computed one laid on it.

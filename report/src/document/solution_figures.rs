@@ -86,8 +86,9 @@ pub(super) fn strength(strength: &SolutionStrength) -> Vec<Block> {
     ];
     if let Some(dilution) = &strength.dilution {
         let heat = dilution.heat.zip(dilution.rise).map_or(String::new(), |(heat, rise)| {
+            let bound = if dilution.at_most { "at most" } else { "about" };
             format!(
-                " Heat at most {} kJ, {} K if it is poured at once: the stronger one into the water, slowly, cooled.",
+                " Heat {bound} {} kJ, {} K if it is poured at once: the stronger one into the water, slowly, cooled.",
                 number::significant(heat, 2),
                 number::significant(rise, 2)
             )

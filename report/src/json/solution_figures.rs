@@ -67,8 +67,9 @@ pub fn strength(strength: &SolutionStrength) -> Value {
             "take_millilitres": dilution.take.0,
             "take_grams": dilution.take.1,
             "water_grams": dilution.water,
-            "heat_at_most_kilojoules": dilution.heat,
-            "rise_at_most_kelvin": dilution.rise,
+            "heat_kilojoules": dilution.heat,
+            "rise_kelvin": dilution.rise,
+            "heat_is_a_bound": dilution.at_most,
         })),
     })
 }

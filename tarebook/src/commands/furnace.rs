@@ -38,7 +38,7 @@ pub struct Options {
     /// Activation energy, for instance "180 kJ/mol"
     #[arg(long, value_name = "ENERGY", requires = "frequency")]
     energy: Option<String>,
-    /// Law of the rate: "first order", "contracting area", "contracting volume"
+    /// Law of the rate: "first order", "contracting area", "contracting volume", "nucleation", "diffusion"
     #[arg(long, value_name = "LAW")]
     law: Option<String>,
     /// In what it is heated; its own gas if not given

@@ -1,19 +1,22 @@
 //! How strong is a solution, counted in every way, and how is a weaker one made of it?
 //!
-//! For one substance whose densities are tabled, at 20 °C. The heat of dilution is at most that of the pure substance in
-//! much water; a solution gives less. The rise of temperature takes the heat capacity of water for the whole mass (errs to a
-//! rise that is some tenths too small in strong solutions, and too large by what is lost). Volumes are never added.
+//! For one substance whose densities are tabled, at 20 °C. The heat of dilution is the difference of two heats of solution where
+//! those are tabled for both strengths; elsewhere at most that of the pure substance in much water, since a solution gives less.
+//! The rise of temperature takes the heat capacity of the water in it and a quarter of that for the solute, as `heat` does, and
+//! nothing lost to the vessel: within 10 % for lye and sulfuric acid of up to 30 %; hydrochloric acid holds less and warms by
+//! a fifth more. Volumes are never added.
 //!
-//! Source: `engine::solution`, `chem::SolutionDensity`, `chem::hazard::mixing_heat`.
+//! Source: `engine::solution`, `chem::SolutionDensity`, `chem::SolutionHeat`, `chem::hazard::mixing_heat`.
 
 use super::Asked;
 use crate::outcome::{SolutionDilution, SolutionStrength};
-use chem::SolutionDensity;
 use chem::hazard::mixing_heat;
+use chem::{Formula, SolutionDensity, SolutionHeat};
 use engine::solution::Solution;
 
-/// Heat capacity of water, J/(kg·K).
-const CAPACITY: f64 = 4184.0;
+/// Heat capacities of water and of what is dissolved in it (common practice), J/(kg·K).
+const WATER: f64 = 4184.0;
+const DISSOLVED: f64 = 1000.0;
 
 /// The strength of the solution; `None` unless one substance of tabled density is in it, within the table.
 pub(super) fn strength(asked: &Asked) -> Option<SolutionStrength> {
@@ -30,14 +33,17 @@ pub(super) fn strength(asked: &Asked) -> Option<SolutionStrength> {
         let wanted = of(table.fraction(1e3 * molarity * molar_mass)?)?;
         let volume = own.volume_for(1e3 * molarity, 1e-3 * litres)?;
         let (take, whole) = (volume * own.density, 1e-3 * litres * wanted.density);
-        let heat = mixing_heat(&solute).map(|heat| heat * litres * molarity);
+        let exact = heat_between(&solute, [own.mass_fraction, wanted.mass_fraction], molar_mass);
+        let heat = exact.or_else(|| mixing_heat(&solute)).map(|heat| heat * litres * molarity);
+        let capacity = WATER + wanted.mass_fraction * (DISSOLVED - WATER);
         Some(SolutionDilution {
             volume: litres,
             molarity,
             take: (1e6 * volume, 1e3 * take),
             water: 1e3 * (whole - take),
             heat: heat.map(|heat| 1e-3 * heat),
-            rise: heat.map(|heat| heat / (whole * CAPACITY)),
+            rise: heat.map(|heat| heat / (whole * capacity)),
+            at_most: exact.is_none(),
         })
     });
     Some(SolutionStrength {
@@ -49,4 +55,11 @@ pub(super) fn strength(asked: &Asked) -> Option<SolutionStrength> {
         molality: own.molality(),
         dilution,
     })
+}
+
+/// Heat given off from one mass fraction to another, J/mol; `None` where either is beyond the table.
+fn heat_between(solute: &Formula, fractions: [f64; 2], molar_mass: f64) -> Option<f64> {
+    let table = SolutionHeat::of(solute)?;
+    let [from, to] = fractions.map(|w| table.at((1.0 - w) / w * molar_mass / engine::crystallise::WATER));
+    Some(to? - from?)
 }
