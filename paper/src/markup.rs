@@ -77,6 +77,7 @@ impl Writer {
         while let Some((first, after)) = rest.split_first() {
             rest = match first {
                 Block::Lead(_) | Block::Claim(_) => self.leads(rest),
+                Block::Line(_) if source(first).is_some() => self.sources(rest),
                 Block::Address { text, address } => self.scanned(None, text, address, after),
                 Block::Subheading(heading) => match after.split_first() {
                     Some((Block::Address { text, address }, after)) => {
@@ -110,6 +111,19 @@ impl Writer {
         }
         self.out += "]\n";
         rest
+    }
+
+    /// Sources stand together in small letters.
+    fn sources<'a>(&mut self, blocks: &'a [Block]) -> &'a [Block] {
+        let listed: Vec<&[Inline]> = blocks.iter().map_while(source).collect();
+        self.out += "#sources(";
+        for line in &listed {
+            self.out += "[";
+            self.line(line);
+            self.out += "], ";
+        }
+        self.out += ")\n";
+        &blocks[listed.len()..]
     }
 
     /// An address as a pattern beside its heading and the words that follow, up to the next table or heading.
@@ -280,6 +294,17 @@ impl Writer {
     /// Writes text of the typesetter.
     pub fn raw(&mut self, text: &str) {
         self.out += text;
+    }
+}
+
+/// The line of a block that is one of the numbered sources.
+fn source(block: &Block) -> Option<&[Inline]> {
+    match block {
+        Block::Line(line) => match line.first() {
+            Some(Inline::Target { id, .. }) if id.starts_with("source-") => Some(line),
+            _ => None,
+        },
+        _ => None,
     }
 }
 
