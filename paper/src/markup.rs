@@ -16,6 +16,8 @@ use std::fmt::Write as _;
 
 /// Points of paper for each pixel of a figure, so that its letters are as large as those of the text.
 const POINTS: f64 = 0.65;
+/// The same on a page of small letters; the smallest of a figure stay above 7.5 points.
+const SMALL_POINTS: f64 = 0.58;
 const STYLE: &str = include_str!("style.typ");
 
 /// What the typesetter gets.
@@ -33,13 +35,19 @@ pub struct Writer {
     files: Vec<(String, Vec<u8>)>,
     targets: BTreeSet<String>,
     written: BTreeSet<String>,
+    points: f64,
 }
 
 /// Writes a paper.
 pub fn write(paper: &Paper, size: Size) -> Set {
     let blocks = &paper.document.blocks;
-    let mut writer =
-        Writer { out: STYLE.to_owned(), files: Vec::new(), targets: targets(blocks), written: BTreeSet::new() };
+    let mut writer = Writer {
+        out: STYLE.to_owned(),
+        files: Vec::new(),
+        targets: targets(blocks),
+        written: BTreeSet::new(),
+        points: if paper.small { SMALL_POINTS } else { POINTS },
+    };
     let (year, month, day) = paper.date;
     let name = match size {
         Size::A4 => "a4",
@@ -175,8 +183,9 @@ impl Writer {
             Block::List(points) => self.list(points),
             Block::Caution(text) => {
                 let (word, rest) = report::html::signalled(text);
-                self.put("#caution[*", word, "* ");
-                self.put("", &sentence(rest), "]\n");
+                let set = if word.starts_with("Danger") { "#danger([" } else { "#caution([" };
+                self.put(set, word, "], [");
+                self.put("", &sentence(rest), "])\n");
             }
             Block::Hold(text) => self.put("#hold[", text, "]\n"),
             Block::Table(table) => ledger(self, table),
@@ -249,7 +258,7 @@ impl Writer {
         let _ = writeln!(
             self.out,
             "#picture(\"{path}\", calc.min({:.1}, 490) * 1pt, {}, [*{}.* {}])",
-            width * POINTS,
+            width * self.points,
             literal(&format!("{}. {}", figure.title, figure.description)),
             rich(&figure.title),
             rich(&figure.caption),

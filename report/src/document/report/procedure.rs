@@ -7,6 +7,8 @@ use crate::number;
 use chem::quantity::Status;
 use prep::outcome::{RecordedStep, RunRecord, WeighOut};
 
+/// Further actions on a liquid in a vessel.
+const LIQUID: [&str; 3] = ["crystallise", "evaporate", "quench"];
 /// Actions that bring a supply into solution.
 const SOLVING: [&str; 6] = ["dissolve", "redissolve", "leach", "precipitate", "adjust pH", "cement"];
 
@@ -88,7 +90,7 @@ pub(super) fn steps(written: &Written<'_>) -> Vec<Block> {
         let mut line = vec![words(format!("{}. ", index + 1)), Inline::Strong(format!("{}. ", sentence(&step.name)))];
         line.extend(told(written, step));
         line.extend(strength(written, step));
-        line.extend(filled(written, index));
+        line.extend(filled(written, step, index));
         line.extend(readings_of(written.record, &step.name));
         if let Some(gas) = written.plan.steps.get(index).filter(|planned| !planned.vents.is_empty()) {
             let parts: Vec<String> =
@@ -186,8 +188,11 @@ fn strength(written: &Written<'_>, step: &RecordedStep) -> Line {
     }
 }
 
-/// How large the vessel is and how much is in it.
-fn filled(written: &Written<'_>, index: usize) -> Line {
+/// How large the vessel of a liquid is and how much is in it.
+fn filled(written: &Written<'_>, step: &RecordedStep, index: usize) -> Line {
+    if !SOLVING.contains(&step.action.as_str()) && !LIQUID.contains(&step.action.as_str()) {
+        return Vec::new();
+    }
     let Some(filled) = written.plan.steps.get(index).and_then(|planned| planned.vessel.as_ref()) else {
         return Vec::new();
     };
