@@ -371,12 +371,18 @@ pub fn rich(text: &str) -> String {
     out
 }
 
-/// Words as a string; an en dash is joined to what follows, or a range could break behind it.
+/// Words as a string; an en dash is joined to what follows, or a range could break behind it, and so is the slash of a
+/// compound unit.
 fn shown(words: &str) -> String {
     if words.is_empty() {
         return String::new();
     }
-    format!("#{};", literal(&words.replace("–\u{a0}", "–\u{2060}\u{a0}")))
+    format!(
+        "#{};",
+        literal(
+            &words.replace("–\u{a0}", "–\u{2060}\u{a0}").replace("mol/", "mol/\u{2060}").replace("mg/", "mg/\u{2060}")
+        )
+    )
 }
 
 /// The text with what the letters cannot show as its number in Unicode.
