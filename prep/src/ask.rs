@@ -314,6 +314,10 @@ fn freedom_answer(equation: &Equation, freedom: &chem::Freedom) -> FreedomAnswer
 }
 
 fn pointed(code: &'static str, text: &str, offset: usize, length: usize, message: String, hint: &str) -> Finding {
+    // What is named by words where a formula is asked for is refused like its formula.
+    if let Some(refusal) = crate::screen::named_in(text).filter(|_| code.starts_with("bad-")) {
+        return refusal;
+    }
     let severity = match code {
         "unbalanced" => Severity::Warning,
         "label" => Severity::Note,

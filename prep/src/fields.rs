@@ -277,6 +277,7 @@ pub static SUPPLY: Table = Table {
         may("pack", Kind::Amount, r#""1 kg""#, "what is bought at once: a mass, a volume or a count"),
         may("price", Kind::Price, r#""4.90 EUR""#, "what one pack costs"),
         may("left", Kind::Amount, r#""350 ± 5 g""#, "what is there before this preparation"),
+        may("opened", Kind::Time, "2026-03-01", "when it was opened"),
     ],
 };
 
@@ -397,7 +398,7 @@ pub static STEP: Table = Table {
             "may_hold",
             Kind::Patterns,
             r#"["Cu2CO3(OH)2·nH2O(s), n = 0 .. 1", "H2O(l)"]"#,
-            "all the lot may be after drying or ignition, or `\"equilibrium\"`",
+            "all the lot may be after drying or ignition, or `equilibrium`",
         ),
         may("trace", Kind::Traces, r#"{ "Na2SO4(s)" = "<= 2 %" }"#, "what it may hold besides, and at most how much"),
         may(

@@ -29,7 +29,7 @@ const RECORDED: [&str; 13] = [
     "afterwards",
 ];
 /// Keys of a supply that are none.
-const BOUGHT: [&str; 3] = ["pack", "price", "left"];
+const BOUGHT: [&str; 4] = ["pack", "price", "left", "opened"];
 
 /// What is written beside the file when a plan is frozen.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,6 +62,17 @@ pub fn frozen_path(file: &Path) -> PathBuf {
 /// Planned fields of a file in order.
 pub(crate) fn planned_fields(root: &dyn TableLike) -> Vec<(String, String)> {
     stated_fields(root, |table, key| !RECORDED.contains(&key) && (table != "supply" || !BOUGHT.contains(&key)))
+}
+
+/// What a forecast hangs on, besides which readings are planned: all fields but readings, the results of tests, and what
+/// is said of the preparation as a whole.
+pub(crate) fn foreseen(root: &dyn TableLike) -> String {
+    hash_of(&stated_fields(root, |table, key| match table {
+        "" => !matches!(key, "claim" | "closed" | "suppose"),
+        "step" => key != "reading",
+        "test" => !matches!(key, "found" | "at" | "reason" | "note"),
+        _ => true,
+    }))
 }
 
 /// All fields of a file in order, as far as `keep` wants the keys of each kind of table; one spelling for each meaning.

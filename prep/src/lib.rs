@@ -31,7 +31,7 @@ mod world;
 
 pub use evaluate::history;
 pub use evaluate::{AccountSettings, Mishap, Truth, check_claim, mishaps, next, replicates, simulate};
-pub use evaluate::{entry, readings_in_question};
+pub use evaluate::{entry, plan_again, readings_in_question};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};

@@ -183,6 +183,8 @@ pub struct Supply {
     pub price: Option<Price>,
     /// What was in the bottle before this preparation.
     pub left: Option<Spanned<Amount>>,
+    /// When it was opened, as written.
+    pub opened: Option<String>,
 }
 
 /// How an amount was stated.
@@ -630,6 +632,8 @@ pub struct Preparation {
     pub own_losses: Vec<crate::losses::OwnLoss>,
     /// Planned fields in file order (path, value), for freezing.
     pub planned: Vec<(String, String)>,
+    /// Hash of all that a forecast hangs on, but for the readings.
+    pub foreseen: String,
     /// The text it was read from.
     pub text: String,
 }

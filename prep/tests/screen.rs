@@ -123,6 +123,7 @@ fn a_refusal_says_why_and_what_is_left() {
 fn each_kind_of_caution_has_its_code() {
     for (supplies, step, codes) in [
         (&["foil: Al(s)"][..], "grind: foil 5 g", &["fine-metal"][..]),
+        (&["nickel: NiCO3(s)"], "grind: nickel 20 g", &["toxic-dust"]),
         (&["soda: NaHCO3(s)", "acid: HCl(aq)"], "dissolve: soda 200 g, acid 300 g", &["gas-released", "large-scale"]),
         (&["lye: NaOH(s)"], "dissolve: lye 50 g, water 100 g", &["heat-released"]),
         (&["chlorate: KClO3(s)"], "transfer: chlorate 5 g", &["bounded-reagent"]),
@@ -150,6 +151,71 @@ fn each_kind_of_caution_has_its_code() {
     found(&planned(&tube).findings, "fed-tube");
     let answer = prep::ask::reaction("MnO2 + 4 HCl -> MnCl2 + Cl2 + 2 H2O").expect("balanced");
     found(&answer.findings, "bounded-product");
+}
+
+/// Pairs and mixes of the list of incompatible substances, each with the word that says why.
+#[test]
+fn pairs_of_the_list_are_flagged_for_their_reason() {
+    for (supplies, step, word) in [
+        (&["remover: NH4HF2(s)", "acid: HCl(aq)"][..], "dissolve: remover 5 g, acid 50 g", "hydrogen fluoride"),
+        (
+            &["black: MnO2(s)", "salmiac: NH4Cl(s)", "acid: H2SO4(aq)"],
+            "leach: black 20 g, salmiac 10 g, acid 100 g",
+            "chlorine",
+        ),
+        (&["black: MnO2(s)", "peroxide: H2O2(aq)"], "leach: black 20 g, peroxide 100 g", "oxygen"),
+        (&["copper: Cu(s)", "peroxide: H2O2(aq)"], "leach: copper 20 g, peroxide 100 g", "oxygen"),
+        (&["chromate: K2Cr2O7(s)", "peroxide: H2O2(aq)"], "dissolve: chromate 5 g, peroxide 100 g", "oxygen"),
+        (&["ammonia: NH3(aq)", "bromine: Br2(l)"], "dissolve: ammonia 50 g, bromine 1 g", "explosion"),
+        (&["foil: Al(s)", "bromine: Br2(l)"], "combine: foil 5 g, bromine 1 g", "fire"),
+        (
+            &["tablets: NaC3Cl2N3O3·2H2O(s)", "bleach: NaClO(aq)"],
+            "dissolve: tablets 5 g, bleach 50 g",
+            "nitrogen trichloride",
+        ),
+        (
+            &["azide: NaN3(s)", "permanganate: KMnO4(s)"],
+            "dissolve: azide 1 g, permanganate 1 g, water 50 g",
+            "explosion",
+        ),
+        (&["nickel: NiCO3(s)"], "grind: nickel 20 g", "breathed in"),
+        (&["black: MnO2(s)"], "grind: black 20 g", "breathed in"),
+    ] {
+        let plan = planned(&small(supplies, step));
+        let cautions = || plan.findings.iter().filter(|f| f.severity == prep::outcome::Severity::Caution);
+        assert!(cautions().any(|f| f.message.contains(word)), "{step}: {:#?}", plan.findings);
+        assert!(!cautions().any(|f| f.message.contains("cyan")), "{step}: {:#?}", plan.findings);
+    }
+    let harmless = planned(&small(&["black: CuO(s)"], "grind: black 20 g"));
+    assert!(harmless.findings.iter().all(|f| f.severity != prep::outcome::Severity::Caution));
+}
+
+/// What is out of bounds is refused by its name where a formula is asked for, and where the substance is a side matter.
+#[test]
+fn names_are_refused_in_questions() {
+    use prep::ask::{IgniteOptions, WashOptions, ignite, wash};
+    let refused = |findings: &[Finding]| findings.iter().any(|f| f.code == prep::screen::OUT_OF_BOUNDS);
+    for name in ["lead azide", "Lead-Azide", "TNT", "phosgene", "sarin", "gunpowder"] {
+        assert!(refused(&prep::ask::formula(name).expect_err(name)), "{name}");
+        assert!(refused(&prep::ask::substance(name).expect_err(name)), "{name}");
+        assert!(refused(&prep::ask::label(name).findings), "{name}");
+        assert!(refused(&ignite(&[format!("{name} 1 g")], &IgniteOptions::default()).expect_err(name)), "{name}");
+        let washed =
+            WashOptions { of: Some(name), held: Some("60 mL"), washes: Some("4 x 100 mL"), ..WashOptions::default() };
+        assert!(refused(&wash(&washed).expect_err(name)), "{name}");
+    }
+    assert!(refused(&prep::ask::label("HCN").findings));
+    let washed =
+        WashOptions { of: Some("chloride"), held: Some("60 mL"), washes: Some("4 x 100 mL"), ..WashOptions::default() };
+    assert!(wash(&washed).is_ok());
+    assert!(!refused(&prep::ask::formula("copper sulfate").expect_err("no formula")));
+    let prussiate = ["K4Fe(CN)6·3H2O(s) 10 g".to_owned()];
+    assert!(refused(
+        &ignite(&prussiate, &IgniteOptions { surroundings: Some("own gas"), ..IgniteOptions::default() })
+            .expect_err("cyanide")
+    ));
+    let powder = prep::ask::reaction("2 KNO3(s) + 3 C(s) + S(s) -> K2S(s) + N2(g) + 3 CO2(g)").expect("balanced");
+    found(&powder.findings, "incompatible");
 }
 
 /// A shelf and one step.
@@ -185,6 +251,9 @@ fn solutions_and_crystals_pass_the_door() {
     // An azide is no mixture of ammonia and nitrate: nothing is computed of it.
     let amounts = ["NaN3 0.1 mol/kg"];
     assert!(solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() }).is_err());
+    let amounts = ["Na2S 0.1 mol/kg", "HCl 1 mol/kg"];
+    let sour = solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() }).expect("solved");
+    assert!(found(&sour.findings, "incompatible").message.contains("hydrogen sulfide"));
     let amounts = ["Pb(N3)2 0.1 mol/kg"];
     assert!(solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() }).is_err());
 }

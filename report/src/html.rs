@@ -15,6 +15,8 @@ use formula::rich;
 pub use maud::{Markup, PreEscaped, html};
 use prep::outcome::Severity;
 
+/// Letters of head and figure from which a cell is long.
+const LONG: usize = 34;
 /// Width of an interval strip in a table, px.
 const STRIP: f64 = 160.0;
 
@@ -162,7 +164,9 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
         Cell::Fill(unit) => html! { td.col.nb data-l=(head) { span.fill {} " " (rich(unit)) } },
         Cell::Text(text) if at == 0 => html! { th scope="row" { (rich(text)) } },
         Cell::Text(text) if align == Align::Point => html! {
-            td class=(format!("nb i{} d{}", whole.min(9), decimals.min(9))) data-l=(head) { (pointed(text)) }
+            // On a phone a long one takes the whole line.
+            @let full = if text.chars().count() + head.chars().count() > LONG { " full" } else { "" };
+            td class=(format!("nb i{} d{}{full}", whole.min(9), decimals.min(9))) data-l=(head) { (pointed(text)) }
         },
         Cell::Text(text) => {
             let long = text.chars().count() > 24;

@@ -314,9 +314,10 @@ pub fn tied(text: &str) -> String {
 }
 
 /// Units that a number in running text is tied to.
-const TIED_UNITS: [&str; 27] = [
+const TIED_UNITS: [&str; 39] = [
     "g", "mg", "kg", "mL", "L", "%", "°C", "K", "h", "min", "s", "ppm", "mol", "mmol", "m³", "bar", "kJ", "J", "EUR",
-    "mm", "cm", "bit", "mg/kg", "kJ/g", "L/min", "mL/min", "g/mL",
+    "mm", "cm", "bit", "mg/kg", "kJ/g", "m", "mbar", "kPa", "V", "W", "L/min", "mL/min", "g/mL", "mol/L", "mol/kg",
+    "mg/L", "kJ/mol", "m3", "days", "µS/cm",
 ];
 
 /// Running text for print: numbers tied to their units and their ±, names in quotation marks, signs as signs.
@@ -326,6 +327,7 @@ const TIED_UNITS: [&str; 27] = [
 /// assert_eq!(with_ties("up to 4.9 L of gas"), "up to 4.9\u{a0}L of gas");
 /// assert_eq!(with_ties("step `dry`: 2 x 20 g"), "step “dry”: 2\u{a0}×\u{a0}20\u{a0}g");
 /// assert_eq!(with_ties("(n = 0.43 ± 0.02), so"), "(n\u{a0}=\u{a0}0.43\u{a0}±\u{a0}0.02), so");
+/// assert_eq!(with_ties("takes 14 .. 16 h"), "takes 14\u{a0}..\u{a0}16\u{a0}h");
 /// ```
 #[must_use]
 pub fn with_ties(text: &str) -> String {
@@ -339,7 +341,7 @@ pub fn with_ties(text: &str) -> String {
         let earlier = at.checked_sub(2).and_then(|before| words.get(before)).copied().unwrap_or_default();
         let after = words.get(at + 1).copied().unwrap_or_default();
         let bare = word.trim_end_matches([',', ';', '.', ':', ')', '?']);
-        let sign = |word: &str| matches!(word, "±" | "x" | "×");
+        let sign = |word: &str| matches!(word, "±" | "x" | "×" | ".." | "–");
         let named = |word: &str| word.trim_start_matches('(').chars().count() == 1;
         let tied = digit(before) && (TIED_UNITS.contains(&bare) || sign(word) && begins(after))
             || digit(earlier) && sign(before) && begins(word)

@@ -1,14 +1,17 @@
 // The bench: verdict while the figure is typed, entries kept until they are acknowledged, the clock.
 "use strict";
 
-const form = document.querySelector(".entry-form");
-const line = document.getElementById("queue");
 const STORE = "tarebook-queue";
 const kept = () => JSON.parse(localStorage.getItem(STORE) || "[]");
 const keep = (list) => localStorage.setItem(STORE, JSON.stringify(list));
 const now = () => { const t = new Date(); return new Date(t - t.getTimezoneOffset() * 60000).toISOString().slice(0, 19); };
 
-function tell(text) { line.hidden = !text; line.textContent = text; }
+let told = "";
+function tell(text) {
+  told = text;
+  const line = document.getElementById("queue");
+  if (line) { line.hidden = !text; line.textContent = text; }
+}
 
 // Sends what is kept, the oldest first; each entry has a key, so that one sent twice comes in once.
 let sending = false;
@@ -41,12 +44,24 @@ addEventListener("online", send);
 setInterval(() => { if (kept().length) send(); }, 3000);
 if (kept().length) send();
 
-if (form) {
+// What is on the page now; bound again when the page takes over a change of somebody else.
+function bind() {
+  tell(told);
+  const form = document.querySelector(".entry-form");
+  if (form) entry(form);
+  const clock = document.querySelector(".timer");
+  if (clock) {
+    clock.querySelector("button").addEventListener("click", () => { localStorage.setItem(place(clock), String(Date.now())); show(); });
+    show();
+  }
+}
+
+function entry(form) {
   const figure = form.figure, verdict = document.getElementById("verdict"), button = form.querySelector("button.wide");
   let asked = 0, timer = null;
   figure.addEventListener("input", () => {
     clearTimeout(timer);
-    button.textContent = figure.value.trim() ? `Enter ${figure.value.trim()}` : "Enter";
+    button.textContent = figure.value.trim() ? `Enter ${figure.value.trim()}\u00a0${form.dataset.unit}` : "Enter";
     timer = setTimeout(judge, 120);
   });
   async function judge() {
@@ -54,27 +69,27 @@ if (form) {
     if (!figure.value.trim()) return;
     try {
       const body = new URLSearchParams({ reading: form.reading.value, figure: figure.value });
-      const told = await (await fetch(form.dataset.judge, { method: "POST", body })).json();
+      const answer = await (await fetch(form.dataset.judge, { method: "POST", body })).json();
       if (mine !== asked) return;
-      const form_of = { inside: "inside", ask: "ask", stop: "stop", unread: "ask" };
-      verdict.className = `verdict ${form_of[told.verdict] || ""}`;
+      const shape = { inside: "inside", ask: "ask", stop: "stop", unread: "ask" };
+      verdict.className = `verdict ${shape[answer.verdict] || ""}`;
       verdict.innerHTML = "";
       const word = document.createElement("b");
-      word.className = "w"; word.textContent = told.title || "Nothing to compare it with.";
+      word.className = "w"; word.textContent = answer.title || "Nothing to compare it with.";
       const rest = document.createElement("span");
-      rest.textContent = told.text || "";
+      rest.textContent = answer.text || "";
       verdict.append(word, rest);
-      if (told.strip) {
+      if (answer.strip) {
         const expect = document.getElementById("expect");
         expect.querySelector("svg")?.remove();
-        expect.insertAdjacentHTML("afterbegin", told.strip);
+        expect.insertAdjacentHTML("afterbegin", answer.strip);
       }
     } catch { verdict.className = "verdict"; verdict.textContent = "No connection: it can be entered and will be compared later."; }
   }
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    const entry = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.after ? form.after.value : "", at: now(), key: Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("") };
-    keep([...kept(), { address: new URL(form.dataset.enter, location.href).href, body: entry }]);
+    const typed = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.after ? form.after.value : "", at: now(), key: Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("") };
+    keep([...kept(), { address: new URL(form.dataset.enter, location.href).href, body: typed }]);
     button.textContent = "Enter";
     figure.value = ""; form.note.value = "";
     if (await send()) location.href = form.dataset.after;
@@ -90,20 +105,22 @@ if (form) {
 }
 
 // The clock goes on while the page is closed: only its beginning is kept.
-const clock = document.querySelector(".timer");
-if (clock) {
-  const store = `tarebook-clock ${location.pathname} ${clock.dataset.of}`;
-  const face = clock.querySelector("b"), start = clock.querySelector("button"), wanted = Number(clock.dataset.seconds);
-  const two = (n) => String(Math.floor(n)).padStart(2, "0");
-  const show = () => {
-    const begun = Number(localStorage.getItem(store));
-    if (!begun) { face.textContent = "0:00"; return; }
-    const gone = Math.max(0, (Date.now() - begun) / 1000);
-    const text = gone >= 3600 ? `${Math.floor(gone / 3600)}:${two(gone / 60 % 60)}:${two(gone % 60)}` : `${Math.floor(gone / 60)}:${two(gone % 60)}`;
-    face.textContent = gone >= wanted ? `${text} done` : text;
-    start.textContent = "Start it again";
-  };
-  start.addEventListener("click", () => { localStorage.setItem(store, String(Date.now())); show(); });
-  setInterval(show, 1000);
-  show();
+const place = (clock) => `tarebook-clock ${location.pathname} ${clock.dataset.of}`;
+const two = (n) => String(Math.floor(n)).padStart(2, "0");
+function show() {
+  const clock = document.querySelector(".timer");
+  if (!clock) return;
+  const face = clock.querySelector("b"), begun = Number(localStorage.getItem(place(clock)));
+  if (!begun) { face.textContent = "0:00"; return; }
+  const gone = Math.max(0, (Date.now() - begun) / 1000);
+  face.textContent = gone >= 3600 ? `${Math.floor(gone / 3600)}:${two(gone / 60 % 60)}:${two(gone % 60)}` : `${Math.floor(gone / 60)}:${two(gone % 60)}`;
+  if (gone >= Number(clock.dataset.seconds)) {
+    const done = document.createElement("small");
+    done.textContent = " done";
+    face.append(done);
+  }
+  clock.querySelector("button").textContent = "Start it again";
 }
+setInterval(show, 1000);
+document.getElementById("main").addEventListener("refreshed", bind);
+bind();

@@ -26,21 +26,24 @@ function seal(form) {
 
 // Somebody else changed what this page shows: take it over, unless something is being typed here.
 const of = document.body.dataset.preparation;
-let typing = false;
-document.addEventListener("input", (event) => { if (!event.target.closest("[role=search]")) typing = true; });
+const main = document.getElementById("main");
+const changed = (field) => field.tagName === "SELECT"
+  ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
+  : field.type !== "hidden" && field.type !== "file" && field.value !== field.defaultValue;
+const typing = () => [...main.querySelectorAll("input, textarea, select")].some((field) => !field.closest("[role=search]") && changed(field));
 if (of) {
   const events = new EventSource("/events");
   let waiting = null;
-  events.addEventListener("changed", (event) => {
-    if (of !== "*" && event.data !== of) return;
-    clearTimeout(waiting);
-    waiting = setTimeout(refresh, 150);
-  });
+  const later = () => { waiting ??= setTimeout(() => { waiting = null; refresh(); }, of === "*" ? 1000 : 120); };
+  events.addEventListener("changed", (event) => { if (of === "*" || event.data === of) later(); });
+  // What changed while there was no connection was not told.
+  let lost = false;
+  events.addEventListener("error", () => { lost = true; });
+  events.addEventListener("open", () => { if (lost) { lost = false; later(); } });
   addEventListener("pagehide", () => events.close());
 }
 async function refresh() {
-  const main = document.getElementById("main");
-  if (typing) {
+  if (typing()) {
     if (!document.getElementById("changed")) {
       const line = document.createElement("p");
       line.id = "changed"; line.className = "moved"; line.setAttribute("role", "status");
@@ -53,16 +56,39 @@ async function refresh() {
   }
   try {
     const answer = await fetch(location.href);
-    if (!answer.ok) return;
+    if (!answer.ok || typing()) return;
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    const open = new Set([...document.querySelectorAll("details[open] > summary")].map((s) => s.getAttribute("aria-label") || s.textContent));
+    const named = (summary) => summary.getAttribute("aria-label") || summary.textContent;
+    const open = new Set([...main.querySelectorAll("details[open] > summary")].map(named));
     const focused = document.activeElement && document.activeElement.id;
     main.innerHTML = page.getElementById("main").innerHTML;
-    for (const summary of main.querySelectorAll("details > summary")) if (open.has(summary.getAttribute("aria-label") || summary.textContent)) summary.parentElement.open = true;
+    for (const summary of main.querySelectorAll("details > summary")) if (open.has(named(summary))) summary.parentElement.open = true;
     for (const form of main.querySelectorAll("form[data-entry]")) seal(form);
-    if (focused) document.getElementById(focused)?.focus();
+    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+    main.dispatchEvent(new Event("refreshed"));
   } catch { /* the connection is gone; the next change tries again */ }
 }
+
+// A figure for a reading that waits: how it stands to what is expected, while it is typed.
+let judging = 0, judge = null;
+document.addEventListener("input", (event) => {
+  const form = event.target.closest("form.write[data-judge]");
+  const what = form?.elements.what?.value || "";
+  if (!what.startsWith("waiting ")) return;
+  clearTimeout(judge);
+  judge = setTimeout(async () => {
+    const mine = ++judging, live = form.querySelector(".live"), figure = form.elements.figure.value.trim();
+    live.textContent = "";
+    if (!figure) return;
+    try {
+      const answer = await (await fetch(form.dataset.judge, { method: "POST", body: new URLSearchParams({ reading: what.slice(8), figure }) })).json();
+      if (mine !== judging) return;
+      const word = document.createElement("b");
+      word.textContent = answer.title || "Nothing to compare it with.";
+      live.append(word, ` ${answer.text || ""}`);
+    } catch { /* it can be entered all the same */ }
+  }, 150);
+});
 
 // The file itself: findings while one types.
 const raw = document.querySelector("form[data-try]");

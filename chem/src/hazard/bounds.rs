@@ -275,7 +275,7 @@ fn conditional(dry: &Formula, found: &Groups) -> Option<Bound> {
     if found.has("azide") {
         return made(Group::Azide);
     }
-    if found.has("cyanide") && !iron_cyanide && !found.organic {
+    if found.has("cyanide") && !iron_cyanide && !found.organic && !super::class::is_isocyanurate(dry) {
         return made(Group::Cyanide);
     }
     if bare(&["P"]) {

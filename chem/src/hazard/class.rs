@@ -30,7 +30,7 @@ classes! {
     HydrochloricAcid "hydrochloric acid", NitricAcid "nitric acid", AceticAcid "acetic acid", Alkali "alkali",
     Lime "lime", Carbonate "carbonate", Hypochlorite "hypochlorite", Isocyanurate "isocyanurate", Ammonia "ammonia",
     Ammonium "ammonium", Amine "amine", AmmoniumNitrate "ammonium nitrate", ChlorineFormer "chlorine former",
-    Chlorine "chlorine", Iodine "iodine", Peroxide "peroxide", Permanganate "permanganate", Chromate "chromate",
+    Chlorine "chlorine", Bromine "bromine", Iodine "iodine", Peroxide "peroxide", Permanganate "permanganate", Chromate "chromate",
     Chlorate "chlorate", Persulfate "persulfate", Nitrate "nitrate", Nitrite "nitrite", Carbon "carbon",
     Sulfur "sulfur", Sugar "sugar", Polyol "polyol", Solvent "solvent", ChlorinatedSolvent "chlorinated solvent",
     Organic "organic", Oxalate "oxalate", Formate "formate", Metal "metal", ActiveMetal "active metal",
@@ -61,7 +61,7 @@ const CONCENTRATED: f64 = 0.7;
 /// Metals that nitric acid dissolves and dilute acids do not.
 const NOBLE: [&str; 7] = ["Cu", "Ag", "Hg", "Au", "Pt", "Pd", "Bi"];
 const ALKALI_METALS: [&str; 5] = ["Li", "Na", "K", "Rb", "Cs"];
-/// Metals whose dissolved salts break down hydrogen peroxide.
+/// Metals whose salts and oxides break down hydrogen peroxide.
 const CATALYSTS: [&str; 7] = ["Cu", "Fe", "Cr", "Mn", "Co", "Ag", "V"];
 /// Metals whose oxides a stronger metal reduces.
 const REDUCIBLE: [&str; 16] =
@@ -92,6 +92,11 @@ pub fn classes(formula: &Formula, phase: Option<Phase>, strength: f64) -> BTreeS
     metals(&found, &mut set);
     salts(&found, &dry, phase, &mut set);
     set
+}
+
+/// Pool chlorine of the slow kind; its ring is no cyanide.
+pub(super) fn is_isocyanurate(dry: &Formula) -> bool {
+    ["C3Cl3N3O3", "C3HCl2N3O3", "NaC3Cl2N3O3", "KC3Cl2N3O3"].iter().any(|text| is(dry, text))
 }
 
 fn is(dry: &Formula, text: &str) -> bool {
@@ -179,6 +184,7 @@ fn oxidisers(found: &Groups, formula: &Formula, set: &mut BTreeSet<Class>) {
     }
     match found.element {
         Some("Cl") => drop(set.insert(Class::Chlorine)),
+        Some("Br") => drop(set.insert(Class::Bromine)),
         Some("I") => drop(set.insert(Class::Iodine)),
         _ => {}
     }
@@ -186,7 +192,7 @@ fn oxidisers(found: &Groups, formula: &Formula, set: &mut BTreeSet<Class>) {
     if plain && found.metals.len() == 1 && REDUCIBLE.iter().any(|metal| found.metal(metal)) {
         set.insert(Class::OxideOxidiser);
     }
-    if is(formula, "C3Cl3N3O3") || is(formula, "C3HCl2N3O3") || is(formula, "NaC3Cl2N3O3") {
+    if is_isocyanurate(&formula.without_hydrate_water()) {
         set.insert(Class::Isocyanurate);
     }
 }
@@ -246,18 +252,18 @@ fn metals(found: &Groups, set: &mut BTreeSet<Class>) {
 fn salts(found: &Groups, dry: &Formula, phase: Option<Phase>, set: &mut BTreeSet<Class>) {
     let iron_cyanide = found.has("cyanide") && ["Fe", "Co"].iter().any(|metal| found.metal(metal));
     let salt = found.element.is_none() && !found.metals.is_empty();
-    let soluble_catalyst = salt && CATALYSTS.iter().any(|metal| found.metal(metal)) && !found.has("oxide");
+    let catalyst = salt && CATALYSTS.iter().any(|metal| found.metal(metal)) && !set.contains(&Class::Permanganate);
     let rules: [(Class, bool); 19] = [
-        (Class::HeavyMetalSalt, soluble_catalyst && !iron_cyanide),
+        (Class::HeavyMetalSalt, catalyst && !iron_cyanide),
         (Class::Sulfide, found.has("sulfide") && !found.organic),
         (Class::Sulfite, found.has_any(&["sulfite", "disulfite"]) && (salt || found.has("ammonium"))),
         (Class::Thiosulfate, found.has("thiosulfate")),
         (Class::Dithionite, found.has("dithionite")),
-        (Class::Cyanide, found.has("cyanide") && !iron_cyanide),
+        (Class::Cyanide, found.has("cyanide") && !iron_cyanide && !is_isocyanurate(dry)),
         (Class::Hexacyanoferrate, iron_cyanide),
         (Class::Thiocyanate, found.has("thiocyanate")),
-        (Class::Fluoride, found.has("fluoride") && salt && !is(dry, "CaF2")),
-        (Class::Chloride, found.has("chloride") && salt),
+        (Class::Fluoride, found.has("fluoride") && (salt || found.has("ammonium")) && !is(dry, "CaF2")),
+        (Class::Chloride, found.has("chloride") && (salt || found.has("ammonium"))),
         (Class::Bromide, found.has("bromide") && salt),
         (Class::Iodide, found.has("iodide") && salt),
         (Class::Azide, found.has("azide")),

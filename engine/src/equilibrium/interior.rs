@@ -12,7 +12,7 @@
 //! the logarithmic barrier, so that the path is followed in a number of steps that hardly depends on the problem (10 to 30),
 //! from any start; phases that coexist only in the limit, exact stoichiometry and left-over freedom end in the middle of what
 //! is possible instead of in a corner. Predictor and corrector share one factorisation of a matrix as large as the number of
-//! components plus one. The result is good to some 1e-9 of the whole; `active` makes it exact.
+//! components plus one. The result is good to some 1e-6 of the whole; `active` makes it exact.
 //!
 //! Source: S. Mehrotra, SIAM J. Optim. 2 (1992) 575 for predictor and corrector; Y. Nesterov, A. Nemirovskii, Interior-Point
 //! Polynomial Algorithms in Convex Programming, 1994, for the entropy (both from memory).
@@ -24,7 +24,7 @@ const MOST_STEPS: usize = 120;
 /// Share of the way to the nearest bound that a step may go.
 const TO_THE_BOUND: f64 = 0.99;
 /// Mean product of amount and slack at which the path ends.
-pub(super) const ENOUGH: f64 = 1e-11;
+pub(super) const ENOUGH: f64 = 1e-8;
 /// Imbalance at which the path may end, as share of all atoms.
 const BALANCED: f64 = 1e-10;
 /// A step shorter than this asks for the middle first.

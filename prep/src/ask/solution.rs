@@ -123,6 +123,11 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
         report = chosen.solver.solve(&chosen.mixture.totals.clone(), chosen.mixture.water, false);
     }
     let mut answer = told::answer(&chosen, &asked, report, balance, options.quick);
+    let met: Vec<Species> = (asked.recipe.substances.iter().map(|(formula, _)| formula))
+        .chain(asked.add.iter().map(|(formula, _)| formula))
+        .map(|formula| Species::new(formula.clone(), Some(chem::Phase::Aqueous)))
+        .collect();
+    answer.findings.extend(crate::screen::meetings(&met, &options.substances.join(", ")));
     answer.recorded = curve;
     answer.strength = strength::strength(&asked);
     if let Some(text) = options.dilute

@@ -68,6 +68,10 @@ pub fn wash(options: &WashOptions<'_>) -> Result<WashAnswer, Vec<Finding>> {
 }
 
 fn answer(options: &WashOptions<'_>) -> Result<WashAnswer, Vec<Finding>> {
+    if let Some(text) = options.of {
+        let named: Vec<chem::Species> = chem::Species::parse(text).into_iter().collect();
+        crate::screen::substances(&named, text)?;
+    }
     let mut reader = Quantities::default();
     let washes = options.washes.and_then(|text| portions(&mut reader, text));
     let held = held(&mut reader, options, washes);

@@ -7,9 +7,11 @@
 //! ([`crate::tidy`]).
 
 mod pieces;
+mod rename;
 mod series;
 mod splice;
 
+pub use rename::{Named, rename};
 pub use series::weigh_again;
 
 use crate::fields::{self, Kind, Table};
@@ -324,7 +326,7 @@ pub fn remove(text: &str, place: Place<'_>) -> Edited {
     let document = parsed(text)?;
     let span = Pieces::new(text, document.as_table()).span(place)?;
     let written = joined(text, &[0..span.start, span.end..text.len()]);
-    parsed(&written).map(|_| written.clone())
+    kept_valid(&written)
 }
 
 /// Moves a supply, step or other table, with the comments above it, in front of another of its kind, or behind all.
@@ -371,6 +373,11 @@ fn joined(text: &str, stretches: &[Range<usize>]) -> String {
 
 fn parsed(text: &str) -> Result<Document<&str>, EditError> {
     Document::parse(text).map_err(|error| EditError::Syntax(error.message().trim().to_owned()))
+}
+
+/// A text that is still valid TOML.
+fn kept_valid(written: &str) -> Edited {
+    parsed(written).map(|_| written.to_owned())
 }
 
 fn field_of(table: &'static Table, key: &str) -> Result<Kind, EditError> {

@@ -46,6 +46,8 @@ pub struct AccountSettings {
     pub seed: Option<u64>,
     /// A claim to be held against the evidence, in place of that of the file.
     pub claim: Option<String>,
+    /// Leave out of the live view what can be told afterwards: where its uncertainty comes from.
+    pub at_once: bool,
 }
 
 /// Draws about the best fit, for each composition of the live view.
@@ -59,6 +61,8 @@ const WORTH_CARRYING: f64 = 0.01;
 #[derive(Clone, Copy)]
 pub(super) enum Instrument {
     Live,
+    /// The live view without its budgets.
+    AtOnce,
     Sampler(SamplerSettings),
 }
 
@@ -84,7 +88,8 @@ pub fn live_account(preparation: &Preparation) -> Account {
 #[must_use]
 pub fn live_account_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
     let settings = AccountSettings { without_suppositions: true, ..settings.clone() };
-    assemble(preparation, Instrument::Live, &settings, &mut |_| {})
+    let instrument = if settings.at_once { Instrument::AtOnce } else { Instrument::Live };
+    assemble(preparation, instrument, &settings, &mut |_| {})
 }
 
 /// The printed account. `progress` is told the finished fraction from 0 to 1.
@@ -317,7 +322,7 @@ fn work(
     let all = averaged.len().max(1) as f64;
     let shares = normalised(averaged.iter().map(|c| c.log_evidence).collect());
     let drawn: Vec<Drawn> = match instrument {
-        Instrument::Live => averaged.par_iter().map(|c| live_draws(c, LIVE_DRAWS)).collect(),
+        Instrument::Live | Instrument::AtOnce => averaged.par_iter().map(|c| live_draws(c, LIVE_DRAWS)).collect(),
         // The sampler spreads its particles over the cores itself.
         Instrument::Sampler(settings) => averaged
             .iter()
@@ -382,7 +387,7 @@ fn tell(
     let clouds = clouds(worked);
     let main = &worked[0];
     let order_holds = match instrument {
-        Instrument::Live => false,
+        Instrument::Live | Instrument::AtOnce => false,
         Instrument::Sampler(_) => {
             let variation = Variation { without: main.case.slipped, unusual_losses: main.case.lost, ..variation };
             order_holds(preparation, table, variation, &main.candidates)
@@ -406,7 +411,7 @@ fn tell(
     let tail = worst_tail(worked, weights);
     let kind = match instrument {
         Instrument::Sampler(_) if !drawn.is_empty() && drawn.iter().all(|d| d.finished) => "sampled",
-        Instrument::Live if tail.is_none_or(|t| t <= TAIL_LIMIT) => "live view",
+        Instrument::Live | Instrument::AtOnce if tail.is_none_or(|t| t <= TAIL_LIMIT) => "live view",
         _ => "refining",
     };
     Variant {
@@ -419,7 +424,10 @@ fn tell(
         cost,
         stock,
         method: Method { kind, runs: drawn.iter().map(|d| d.runs).sum(), tail },
-        budgets: budgets(preparation, table, main, weights),
+        budgets: match instrument {
+            Instrument::AtOnce => Vec::new(),
+            Instrument::Live | Instrument::Sampler(_) => budgets(preparation, table, main, weights),
+        },
         tests: tests_told(preparation, &books, &plain),
         claim,
         levels,

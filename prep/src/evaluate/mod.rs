@@ -42,7 +42,7 @@ pub use explain::{Mishap, mishaps};
 pub use next::next;
 pub use origin::Brought;
 pub(crate) use origin::brought;
-pub use plan::plan;
+pub use plan::{plan, plan_again};
 pub use replicates::replicates;
 pub use simulate::{Truth, simulate};
 

@@ -167,6 +167,7 @@ fn preparation(root: &Table, text: &str, findings: &Findings, (world, within): (
         words,
         own_losses,
         planned: crate::freeze::planned_fields(root),
+        foreseen: crate::freeze::foreseen(root),
         text: text.to_owned(),
     };
     crate::heating::fill(&mut preparation, findings);

@@ -64,6 +64,7 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
     let known = name.as_ref().map_or("", |name| name.value.as_str());
     let price = price(fields, known, measure);
     let left = left(fields, known, measure);
+    let opened = fields.text("opened").map(|opened| opened.value);
     fields.finish();
     // A slip in a formula is reported once; the supply is known all the same.
     Some(Supply {
@@ -83,6 +84,7 @@ pub(super) fn supply(fields: &Fields<'_>) -> Option<Supply> {
         measure,
         price,
         left,
+        opened,
     })
 }
 

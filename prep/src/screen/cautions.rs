@@ -39,8 +39,6 @@ const MOST_FOAM: f64 = 5.0;
 const SPOONFUL: f64 = 0.02;
 /// Heat capacity of a glowing oxide, J/(kg K).
 const OXIDE_HEAT_CAPACITY: f64 = 900.0;
-/// Temperature below which a reduced metal stays fine, K.
-const FINE: f64 = 1000.0;
 
 /// Everything that is told.
 pub(super) struct Teller<'a> {
@@ -49,7 +47,7 @@ pub(super) struct Teller<'a> {
     pub list: Vec<Told>,
     /// Chlorine of pairs that nobody listed, mol.
     pub chlorine: f64,
-    met: BTreeSet<(usize, String, String)>,
+    met: BTreeSet<(&'static str, String, String, String)>,
 }
 
 impl<'a> Teller<'a> {
@@ -76,7 +74,7 @@ impl<'a> Teller<'a> {
         self.shelf();
     }
 
-    fn tell(&mut self, step: usize, text: CautionText, rank: u8) {
+    pub(super) fn tell(&mut self, step: usize, text: CautionText, rank: u8) {
         let span = self.preparation.steps.get(step).map_or(0..1, |s| s.name.span.clone());
         self.list.push(Told { text, span, step: Some(step), rank });
     }
@@ -88,6 +86,14 @@ impl<'a> Teller<'a> {
         all.extend(gases::heated(step, bench).into_iter().filter(|g| !listed.iter().any(|l| l.is(g.formula.text()))));
         if bench.wet && !listed.iter().any(|g| g.is("CO2")) {
             all.extend(gases::foam(bench));
+        }
+        let pouring = matches!(step.action.value, Action::Filter | Action::Decant | Action::Divide);
+        let chlorine = gases::of_chloride(bench).filter(|gas| {
+            !pouring && gas.matters(room) && !listed.iter().any(|l| l.is("Cl2")) && gas.amount > self.chlorine
+        });
+        if let Some(gas) = chlorine {
+            self.chlorine = gas.amount;
+            all.push(gas);
         }
         for gas in all.iter().filter(|gas| gas.matters(room)) {
             let (mut text, rank) = gas_caution(&step.name.value, gas, room, stated);
@@ -133,13 +139,9 @@ impl<'a> Teller<'a> {
         let contents: Vec<&Present> = bench.present.real().collect();
         let name = &step.name.value;
         // An oxide with a metal powder has rules of its own.
-        for (number, pair) in pairs()
-            .iter()
-            .enumerate()
-            .filter(|(_, pair)| pair.matters(Place::Step) && pair.other != Class::OxideOxidiser)
-        {
+        for pair in pairs().iter().filter(|pair| pair.matters(Place::Step) && pair.other != Class::OxideOxidiser) {
             for (one, other) in meeting(&contents, pair) {
-                if !applies(pair, one, other, bench, step) || !self.first_time(number, one, other) {
+                if !applies(pair, one, other, bench, step) || !self.first_time(pair, one, other) {
                     continue;
                 }
                 let gas = gases::of_pair(pair, one, other);
@@ -163,8 +165,11 @@ impl<'a> Teller<'a> {
         }
     }
 
-    fn first_time(&mut self, number: usize, one: &Present, other: &Present) -> bool {
-        self.met.insert((number, key(&one.species.formula), key(&other.species.formula)))
+    /// Whether two substances meet for the first time for a danger; several lines of the list can say the same of them.
+    fn first_time(&mut self, pair: &Pair, one: &Present, other: &Present) -> bool {
+        let (a, b) = (key(&one.species.formula), key(&other.species.formula));
+        let gas = pair.gas.as_ref().map_or(String::new(), |gas| gas.text().to_owned());
+        self.met.insert((pair.danger, gas, a.clone().min(b.clone()), a.max(b)))
     }
 
     fn heat(&mut self, i: usize, step: &Step, bench: &Bench) {
@@ -198,45 +203,6 @@ impl<'a> Teller<'a> {
             "Acid or solid into the water and never the other way; small portions with stirring, ice beside it."
                 .to_owned();
         self.tell(i, text, 2);
-    }
-
-    /// Metals that come fine out of a reduction, and dust.
-    fn metals(&mut self, i: usize, step: &Step, bench: &Bench) {
-        let oxalate = bench.before.real().any(|p| p.groups.has("oxalate"));
-        let reduced = step.atmosphere != Atmosphere::Air || oxalate;
-        let metal = bench.after.real().find(|p| {
-            p.groups.element.is_some_and(|m| p.groups.metal(m))
-                && !bench.before.contents.contains_key(&key(&p.species.formula))
-        });
-        if let Some(metal) = metal
-            && step.action.value.manner().heat == Heat::Fire
-            && reduced
-            && bench.temperature < FINE
-        {
-            let what = format!(
-                "step `{}` gives up to {} g of finely divided `{}`: pyrophoric, it glows or burns when it meets air.",
-                step.name.value,
-                figure(metal.high * metal.molar_mass() * 1e3),
-                metal.species
-            );
-            let mut text = caution("fine-metal", "Danger", what);
-            text.first_sign = "A glow that runs through the powder when it is poured.".to_owned();
-            text.go_on = "Open it when it is at room temperature under cover or inert gas.".to_owned();
-            text.control = "Cool fully under cover; let air in slowly; metal tray, no paper near it.".to_owned();
-            text.emergency = "Cover with dry sand; no water, no carbon dioxide extinguisher.".to_owned();
-            self.tell(i, text, 1);
-        }
-        let dusty = matches!(step.action.value, Action::Grind | Action::Sieve);
-        let powder = bench.before.real().find(|p| p.is(Class::ActiveMetal) && p.high * p.molar_mass() > 1e-3);
-        if let Some(powder) = powder.filter(|_| dusty) {
-            let what =
-                format!("step `{}` raises dust of `{}`, which explodes in air.", step.name.value, powder.species);
-            let mut text = caution("fine-metal", "Danger", what);
-            text.control =
-                "No grinding, no sieving near flame or spark; wet it with what it does not react with.".to_owned();
-            text.emergency = "Dry sand; no water, no carbon dioxide extinguisher.".to_owned();
-            self.tell(i, text, 1);
-        }
     }
 
     fn quench(&mut self, i: usize, step: &Step, bench: &Bench) {
@@ -309,6 +275,7 @@ impl<'a> Teller<'a> {
                 contents.iter().find(|p| p.is(Class::Carbonate)).zip(contents.iter().find(|p| p.is(Class::Acid)));
             for (mut text, rank) in hits {
                 text.code = "incompatible-waste";
+                text.waste = String::new();
                 text.control = "A jar of its own for each; label with contents and date.".to_owned();
                 self.list.push(Told { text, span: jar.name.span.clone(), step: None, rank });
             }
@@ -341,6 +308,7 @@ impl<'a> Teller<'a> {
                     "on the shelf: keep `{}` and `{}` apart: {} ({}).",
                     one.species, other.species, pair.reason, pair.danger
                 );
+                text.waste = String::new();
                 text.control =
                     "Different shelves, different trays, so that a leak of one does not reach the other.".to_owned();
                 let of = |own: &Present| {
@@ -470,6 +438,7 @@ fn pair_caution(place: &str, pair: &Pair, one: &Present, other: &Present) -> Cau
     let what = format!("{place}: `{}` meets `{}`: {} ({}).", one.species, other.species, pair.reason, pair.danger);
     let signal = if rank(pair) < 2 { "Danger" } else { "Warning" };
     let mut text = caution("incompatible", signal, what);
+    text.waste = "What is left of each: a jar of its own, labelled, never one for both.".to_owned();
     text.control = match pair.danger {
         "explosion" | "fire" => "Do not bring them together: take another reagent or another order of steps.",
         "toxic gas" => "Keep them apart; if they must meet, outdoors or in a hood, dilute and slowly.",

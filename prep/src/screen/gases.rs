@@ -188,9 +188,10 @@ fn allows(class: Class, own: &Present, gas: &str) -> f64 {
         }
         Class::Alkali if gas == "H2" => 1.5 * base_equivalents(own),
         Class::Alkali => base_equivalents(own),
-        Class::Metal | Class::MetalPowder => valence(own),
         // Catalysts are not used up.
+        Class::MetalPowder if gas == "O2" => f64::INFINITY,
         Class::HeavyMetalSalt => f64::INFINITY,
+        Class::Metal | Class::MetalPowder => valence(own),
         _ => 4.0,
     }
 }
@@ -210,6 +211,20 @@ pub(super) fn foam(bench: &Bench) -> Option<Gas> {
         bench.before.real().filter(|p| p.is(Class::Carbonate)).map(|p| p.high * atoms(&p.species.formula, "C")).sum();
     let acid: f64 = bench.before.real().map(|p| p.high * acid_equivalents(p)).sum();
     gas("CO2", carbonate.min(acid), "from carbonate and acid")
+}
+
+/// Chlorine of a chloride, a strong acid and what oxidises it, where no hydrochloric acid was charged that tells of it already.
+pub(super) fn of_chloride(bench: &Bench) -> Option<Gas> {
+    let sum = |of: &dyn Fn(&Present) -> f64| -> f64 { bench.before.real().map(|p| p.high * of(p)).sum() };
+    let oxidiser = sum(&|p| if p.is(Class::ChlorineFormer) { yields(Class::ChlorineFormer, p, "Cl2") } else { 0.0 });
+    let acid = sum(&|p| if p.is(Class::StrongAcid) { acid_equivalents(p) } else { 0.0 });
+    let hydrochloric = sum(&|p| if p.is(Class::HydrochloricAcid) { 1.0 } else { 0.0 });
+    let chloride = sum(&|p| if p.is(Class::Chloride) { atoms(&p.species.formula, "Cl") } else { 0.0 }) + hydrochloric;
+    let amount = oxidiser.min(chloride / 2.0).min(acid / 2.0);
+    if amount <= hydrochloric / 2.0 {
+        return None;
+    }
+    gas("Cl2", amount, "from chloride, acid and what oxidises them")
 }
 
 /// Gases of dry heating.

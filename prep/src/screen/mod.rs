@@ -13,6 +13,7 @@ mod contents;
 mod energy;
 mod gases;
 mod mixture;
+mod powders;
 mod question;
 mod reduction;
 mod refuse;
@@ -22,7 +23,7 @@ mod words;
 pub(crate) use mixture::in_water;
 
 pub use question::hazards_of;
-pub(crate) use question::{amounts, labelled, products, substances, together};
+pub(crate) use question::{amounts, labelled, meetings, named_in, products, substances, together};
 pub use refuse::OUT_OF_BOUNDS;
 
 use crate::evaluate::{self, AccountSettings};
@@ -36,7 +37,7 @@ use energy::Energy;
 use told::{Told, hold};
 
 /// Codes of cautions that a file may accept.
-pub const CAUTIONS: [&str; 13] = [
+pub const CAUTIONS: [&str; 14] = [
     "toxic-gas",
     "flammable-gas",
     "gas-released",
@@ -45,6 +46,7 @@ pub const CAUTIONS: [&str; 13] = [
     "incompatible-waste",
     "incompatible-shelf",
     "fine-metal",
+    "toxic-dust",
     "hot-into-water",
     "large-scale",
     "metal-reduction",

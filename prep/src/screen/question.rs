@@ -10,7 +10,10 @@ use super::refuse::OUT_OF_BOUNDS;
 use super::words::{help, refusal};
 use crate::outcome::{Finding, Severity, SubstanceHazard};
 use chem::Species;
-use chem::hazard::{Bound, Group, Reach, bound, named, statements};
+use chem::hazard::{Bound, Class, Group, Place, Reach, When, bound, classes, named, pairs, statements};
+
+/// Mass fraction at which acids of a solution are taken, below what is concentrated.
+const DILUTE: f64 = 0.1;
 
 fn finding(severity: Severity, code: &'static str, message: String, hint: &str, text: &str) -> Finding {
     let mut finding = Finding {
@@ -50,8 +53,17 @@ fn hazard_line(hazards: &SubstanceHazard) -> String {
     format!("its hazards: {} {}", hazards.signal.unwrap_or("no signal word,"), codes.join("; "))
 }
 
+/// What a question names by words that is refused wherever it is named.
+pub(crate) fn named_in(text: &str) -> Option<Finding> {
+    let (found, name) = named(text, false).filter(|(found, _)| found.reach == Reach::Always)?;
+    Some(refused(&format!("`{name}`"), found, text))
+}
+
 /// Refuses substances that are refused wherever they are named; `text` is the question.
 pub(crate) fn substances(species: &[Species], text: &str) -> Result<(), Vec<Finding>> {
+    if let Some(refusal) = named_in(text) {
+        return Err(vec![refusal]);
+    }
     let found = species.iter().filter_map(|s| Some((s, bound(&s.formula)?)));
     let list: Vec<Finding> = found
         .filter(|(_, found)| found.reach == Reach::Always)
@@ -81,6 +93,13 @@ pub(crate) fn together(lots: &[(Species, f64)], text: &str) -> Result<(), Vec<Fi
         "[[step]]\nname = \"of the question\"\naction = \"ignite\"\ntake = {{ {} }}\ngives = {{ residue = \"all\" }}\n",
         takes.join(", ")
     );
+    let prussiate = |(species, _): &&(Species, f64)| {
+        classes(&species.formula, species.phase, 1.0).contains(&Class::Hexacyanoferrate)
+    };
+    if let Some((species, _)) = condensed().find(prussiate) {
+        let found = Bound { group: Group::Cyanide, reach: Reach::Made };
+        return Err(vec![refused(&format!("{}, heated,", called(species)), found, text)]);
+    }
     let refusals: Vec<Finding> = crate::read(file.as_bytes())
         .findings
         .into_iter()
@@ -118,6 +137,15 @@ pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Resul
             text,
         ));
     }
+    if let Some((one, other)) = oxidiser_and_fuel(left) {
+        cautions.push(finding(
+            Severity::Caution,
+            "incompatible",
+            format!("`{one}` with `{other}`, dry, burns or explodes: no preparation with it is taken"),
+            "the equation is balanced as a warning; amounts and heat are refused",
+            text,
+        ));
+    }
     if refusals.is_empty() { Ok(cautions) } else { Err(refusals) }
 }
 
@@ -142,7 +170,6 @@ pub(crate) fn amounts(left: &[Species], right: &[Species], text: &str) -> Result
 /// A strong oxidiser and what burns, both on one side without water.
 fn oxidiser_and_fuel(left: &[Species]) -> Option<(Species, Species)> {
     use chem::Phase;
-    use chem::hazard::{Class, classes};
     const OXIDISERS: [Class; 6] = [
         Class::Chlorate,
         Class::Permanganate,
@@ -183,7 +210,6 @@ fn on_paper(species: &Species, found: Bound, text: &str) -> Finding {
 /// Oxides with a reducing metal on one side.
 fn burning(left: &[Species]) -> Option<(Species, Species)> {
     use chem::Phase;
-    use chem::hazard::{Class, classes};
     let dry = |s: &&Species| !matches!(s.phase, Some(Phase::Aqueous | Phase::Gas));
     let of =
         |class: Class| left.iter().filter(dry).find(|s| classes(&s.formula, s.phase, 1.0).contains(&class)).cloned();
@@ -191,6 +217,25 @@ fn burning(left: &[Species]) -> Option<(Species, Species)> {
     let wet = left.iter().any(|s| s.phase == Some(Phase::Aqueous) || s.formula.same_substance(&chem::Formula::water()));
     let oxide = of(Class::OxideOxidiser).filter(|_| !wet)?;
     Some((oxide, metal.clone()))
+}
+
+/// What of a question does not belong together in one solution.
+pub(crate) fn meetings(dissolved: &[Species], text: &str) -> Vec<Finding> {
+    let listed: Vec<_> = dissolved.iter().map(|s| (s, classes(&s.formula, s.phase, DILUTE))).collect();
+    let mut list: Vec<Finding> = Vec::new();
+    for pair in pairs().iter().filter(|pair| pair.when == When::Always && pair.matters(Place::Step)) {
+        for (one, _) in listed.iter().filter(|(_, own)| own.contains(&pair.one)) {
+            for (other, _) in listed.iter().filter(|(s, own)| own.contains(&pair.other) && s != one) {
+                let message = format!("`{one}` meets `{other}`: {} ({})", pair.reason, pair.danger);
+                let hint = "`gas` tells litres and room for a reaction; `plan` screens a whole preparation";
+                let told = finding(Severity::Caution, "incompatible", message, hint, text);
+                if !list.iter().any(|known| known.message == told.message) {
+                    list.push(told);
+                }
+            }
+        }
+    }
+    list
 }
 
 /// What the text of a label names that is out of bounds: by name, or by a formula that stands in it.
@@ -204,7 +249,8 @@ pub(crate) fn labelled(text: &str) -> Option<Finding> {
     let words = text.split(|c: char| c.is_whitespace() || ",;:=".contains(c)).filter(|w| w.len() > 2);
     for word in words {
         let Ok(species) = Species::parse(word) else { continue };
-        let two = species.formula.composition().len() > 1 && word.chars().any(|c| c.is_ascii_digit());
+        let alone = word == text.trim() || word.chars().any(|c| c.is_ascii_digit());
+        let two = species.formula.composition().len() > 1 && alone;
         match bound(&species.formula).filter(|_| two) {
             Some(found) if found.reach == Reach::Always => return Some(refused(&format!("`{species}`"), found, text)),
             Some(found) if found.group != Group::UnknownOrganic => return Some(bought(word, found, text)),

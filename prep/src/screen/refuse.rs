@@ -84,7 +84,7 @@ impl Door<'_> {
         let salt_of = |symbols: &[&str]| {
             real().any(|p| p.groups.element.is_none() && symbols.iter().any(|metal| p.groups.metal(metal)))
         };
-        let heavy = || salt_of(&["Ag", "Pb", "Hg", "Cu", "Cd"]);
+        let heavy = || salt_of(&["Ag", "Pb", "Hg", "Cu", "Cd", "Tl"]);
         let organic = || is(Class::Polyol) || is(Class::Sugar) || is(Class::Solvent);
         let rules = [
             ("azide and a heavy metal salt", is(Class::Azide) && heavy()),

@@ -4,7 +4,6 @@
 //! distance stands in words; possible is not probable.
 
 use super::axis::Axis;
-use super::letters;
 use super::{Drawing, Figure, NARROW, fitted, label};
 use crate::document::{Align, Cell, Table};
 use crate::number;
@@ -37,14 +36,11 @@ pub fn levels_figure(loss: &LossLevel) -> Figure {
     }
 }
 
+/// Width of a level in figures, px.
+const FIGURE: f64 = 36.0;
+
 fn distance(away: f64) -> String {
     if away.abs() < 2.0 { "fits".to_owned() } else { format!("{}\u{a0}σ away", number::significant(away.abs(), 2)) }
-}
-
-/// Side of a dot on which its figure stands off the shaded bar: left of it where there is room, else right.
-fn beside(at: f64, width: f64, (from, to): (f64, f64), left: f64) -> (&'static str, f64) {
-    let (low, high) = (at - 9.0 - width, at - 9.0);
-    if low < left || (low < to && high > from) { ("s2", at + 9.0) } else { ("s2 e", at - 9.0) }
 }
 
 fn drawn(loss: &LossLevel, observed: &str, width: f64, unit: &str) -> Drawing {
@@ -87,11 +83,22 @@ fn drawn(loss: &LossLevel, observed: &str, width: f64, unit: &str) -> Drawing {
         }
         let at = axis.x(*level);
         body += &format!("<circle class=\"dot\" cx=\"{at:.1}\" cy=\"{y:.1}\" r=\"4\"/>");
-        let told = number::fixed(*level, 2);
-        let (class, from) = beside(at, letters::width(&told, 13.0), (a, b), left);
-        body += &label(class, 13, from, y + 4.5, &told);
+        let side = side(at, x, if wide { right + 40.0 } else { width });
+        body += &label(side.0, 13, side.1, y + 4.5, &number::fixed(*level, 2));
         row += height;
     }
     body += &axis.drawn(if wide { 8 } else { 6 }, bottom, unit);
     Drawing { width, height: bottom + 42.0, body }
+}
+
+/// Where the figure of a dot stands: away from the found line, unless it would leave the drawing there.
+fn side(at: f64, found: f64, end: f64) -> (&'static str, f64) {
+    let (behind, before) = (("s2", at + 9.0), ("s2 e", at - 9.0));
+    let (fits_behind, fits_before) = (at + 9.0 + FIGURE <= end, at - 9.0 - FIGURE >= 0.0);
+    match at >= found {
+        true if fits_behind => behind,
+        true => before,
+        false if fits_before => before,
+        false => behind,
+    }
 }

@@ -27,7 +27,7 @@ pub fn strip_with(strip: &Strip, width: f64, rough: bool, slip: bool) -> Markup 
     let (out, words) = drawn(strip, width, slip);
     let rough = if rough { " rough" } else { "" };
     PreEscaped(format!(
-        "<svg class=\"iv{rough}\" width=\"{width}\" height=\"{HEIGHT}\" viewBox=\"0 0 {width} {HEIGHT}\" role=\"img\" aria-label=\"{}\">{out}</svg>",
+        "<svg class=\"iv{rough}\" width=\"{width}\" height=\"{HEIGHT}\" viewBox=\"0 0 {width} {HEIGHT}\" role=\"img\" aria-label=\"{0}\"><title>{0}</title>{out}</svg>",
         escaped(&words)
     ))
 }
@@ -98,7 +98,7 @@ fn pointer(strip: &Strip, value: f64, x: f64, width: f64, inside: bool, slip: bo
             "<line class=\"hair\" x1=\"{x:.1}\" x2=\"{x:.1}\" y1=\"6\" y2=\"18\"/><path class=\"{class}\" d=\"M{x:.1} 7 l-4 -6.5 h8 z\"/>"
         );
     }
-    let (x, turn) = if value < strip.scale.low { (3.0, -6) } else { (width - 3.0, 6) };
+    let (x, turn) = if value < strip.scale.low { (7.5, -6) } else { (width - 7.5, 6) };
     let struck = if slip {
         format!("<path class=\"slip\" d=\"M{:.1} 10 l6 -10\"/>", if turn < 0 { x - 6.0 } else { x })
     } else {

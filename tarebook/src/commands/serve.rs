@@ -53,7 +53,12 @@ fn unusable(folder: &Path, error: &NotebookError, json: bool) -> Result<Exit, Fa
 }
 
 fn listen(notebook: Notebook, port: u16, share: bool, json: bool) -> Result<Exit, Failure> {
-    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build();
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        // More threads would each hold memory of their own and have no core to run on.
+        .max_blocking_threads(16)
+        .enable_all()
+        .build();
     runtime.map_err(Failure::Output)?.block_on(answer(notebook, port, share, json))
 }
 
@@ -81,7 +86,10 @@ async fn answer(notebook: Notebook, port: u16, share: bool, json: bool) -> Resul
     } else {
         output::print(&told(&address, &folder, share.as_ref(), port))?;
     }
-    let office = Office::new(notebook, port, share);
+    let office = match Office::new(notebook, port, share) {
+        Ok(office) => office,
+        Err(error) => return unusable(Path::new(&folder), &error, json),
+    };
     tokio::spawn(server::watch(office.clone()));
     let stop = async {
         // Where no signal can be waited for, the program is ended from outside, which is safe too.
@@ -109,12 +117,15 @@ fn told(address: &str, folder: &str, share: Option<&Share>, port: u16) -> String
     text
 }
 
-/// The address with the code as a square for the camera of a phone; nothing if it cannot be drawn.
+/// The address with the code as a square for the camera of a phone, dark on light whatever the colours of the terminal;
+/// nothing if it cannot be drawn.
 fn camera(share: &Share, port: u16) -> String {
     let address = format!("http://{}/pair?code={}", SocketAddr::new(share.address, port), share.code);
-    qrcode::QrCode::new(address)
+    let square = qrcode::QrCode::new(address)
         .map(|code| code.render::<qrcode::render::unicode::Dense1x2>().quiet_zone(true).build())
-        .unwrap_or_default()
+        .unwrap_or_default();
+    // Where colours are not shown, they are left out on the way to the terminal.
+    square.lines().map(|line| format!("\u{1b}[30;107m{line}\u{1b}[0m")).collect::<Vec<_>>().join("\n")
 }
 
 /// The address that this machine has in the local network; nothing is sent to find it.

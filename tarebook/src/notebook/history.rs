@@ -56,6 +56,17 @@ pub struct Version {
     hash: String,
 }
 
+/// Which version is the last one of a preparation.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct VersionHead {
+    /// Preparation.
+    pub name: String,
+    /// Revision that it was made from.
+    pub base: Option<String>,
+    /// Hash of the text.
+    pub revision: String,
+}
+
 /// Whether the chain holds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Chain {
@@ -206,12 +217,25 @@ impl History {
         Ok(self.some("WHERE name = ?1 ORDER BY number DESC LIMIT 1", [name])?.pop())
     }
 
-    /// The last version of every preparation.
+    /// What the last version of every preparation is, without its text.
     ///
     /// # Errors
     /// If the history cannot be read.
-    pub fn latest(&self) -> rusqlite::Result<Vec<Version>> {
-        self.some("WHERE number IN (SELECT max(number) FROM version GROUP BY name) ORDER BY name", [])
+    pub fn latest(&self) -> rusqlite::Result<Vec<VersionHead>> {
+        let mut query = self.connection.prepare(
+            "SELECT name, base, revision FROM version WHERE number IN (SELECT max(number) FROM version GROUP BY name) ORDER BY name",
+        )?;
+        let head = |row: &Row<'_>| Ok(VersionHead { name: row.get(0)?, base: row.get(1)?, revision: row.get(2)? });
+        query.query_map([], head)?.collect()
+    }
+
+    /// How many versions a preparation has.
+    ///
+    /// # Errors
+    /// If the history cannot be read.
+    pub fn count(&self, name: &str) -> rusqlite::Result<usize> {
+        let count = "SELECT count(*) FROM version WHERE name = ?1";
+        self.connection.query_row(count, [name], |row| row.get::<_, i64>(0)).map(|n| usize::try_from(n).unwrap_or(0))
     }
 
     /// The text of a revision.

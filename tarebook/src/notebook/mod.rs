@@ -11,12 +11,17 @@
 //! file has moved on, the two are merged by lines, and where they touch the same lines both are kept for the user to
 //! see. Neglected: a file that another program writes in the same millisecond as the notebook.
 
+mod backup;
 mod history;
+mod index;
 mod merge;
 
+pub use backup::is_photograph;
 pub use history::{Chain, History, Version};
+pub use index::{INDEX, Index, Kept};
 pub use merge::{Merged, merge};
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::fs::File;
 use std::io::{ErrorKind, Write};
@@ -28,6 +33,8 @@ use std::time::SystemTime;
 pub const HISTORY: &str = "history.sqlite";
 /// Name of the lock in the folder.
 const LOCK: &str = "history.lock";
+/// Folder of the photographs.
+pub const PHOTOS: &str = "photos";
 /// Longest name of a preparation, bytes.
 const LONGEST_NAME: usize = 120;
 
@@ -114,6 +121,21 @@ impl Saved {
     }
 }
 
+/// When files were last written, and how long they are: while it is the same, so are they.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Stamp(pub String);
+
+impl Stamp {
+    fn of(found: &std::fs::Metadata) -> Self {
+        let since = found.modified().ok().and_then(|time| time.duration_since(SystemTime::UNIX_EPOCH).ok());
+        Self(format!("{}-{}", since.map_or(0, |since| since.as_nanos()), found.len()))
+    }
+
+    fn and(&mut self, other: &Self) {
+        self.0 = format!("{} {}", self.0, other.0);
+    }
+}
+
 /// Hash of a text.
 pub fn revision(text: &str) -> String {
     blake3::hash(text.as_bytes()).to_hex().to_string()
@@ -171,20 +193,22 @@ impl Notebook {
     /// Writes versions that reached the history and not the file; takes in what changed outside.
     fn recover(&self) -> Result<(), NotebookError> {
         let turn = self.turn()?;
-        for last in turn.history.latest()? {
-            let path = self.path(&last.name)?;
-            match self.text(&last.name)? {
-                Some(text) if revision(&text) == last.revision => {}
-                // What the file held before that version: it was not written.
-                Some(text) if last.base.as_deref() == Some(revision(&text).as_str()) => write_whole(&path, &last.text)?,
-                None if last.base.is_none() => write_whole(&path, &last.text)?,
-                _ => {}
+        let mut settled = BTreeSet::new();
+        for head in turn.history.latest()? {
+            let path = self.path(&head.name)?;
+            let now = self.text(&head.name)?.map(|text| revision(&text));
+            // What the file held before that version: it was not written.
+            let unwritten = now == head.base && now.as_ref() != Some(&head.revision);
+            if let Some(last) = turn.history.last(&head.name)?.filter(|_| unwritten) {
+                write_whole(&path, last.text.as_bytes())?;
+            }
+            if unwritten || now.as_ref() == Some(&head.revision) {
+                settled.insert(head.name);
             }
         }
-        for name in self.names()? {
-            if let Some(text) = self.text(&name)? {
-                notice(&turn.history, &name, &text)?;
-            }
+        for name in self.names()?.iter().filter(|name| !settled.contains(*name)) {
+            let Some(text) = self.text(name)? else { continue };
+            notice(&turn.history, name, &text)?;
         }
         Ok(())
     }
@@ -208,22 +232,48 @@ impl Notebook {
     /// # Errors
     /// [`NotebookError`] if the folder cannot be read.
     pub fn names(&self) -> Result<Vec<String>, NotebookError> {
-        let failed = |error| NotebookError::File(self.folder.clone(), error);
-        let mut names = Vec::new();
-        for entry in std::fs::read_dir(&self.folder).map_err(failed)?.flatten() {
-            let file = entry.file_name();
-            let Some(name) = file.to_str().and_then(|file| file.strip_suffix(".toml")) else { continue };
-            if self.path(name).is_ok() && entry.path().is_file() {
-                names.push(name.to_owned());
-            }
-        }
-        names.sort();
-        Ok(names)
+        Ok(self.stamps()?.into_keys().collect())
     }
 
-    /// When a preparation was last written, if it is there.
-    pub fn written(&self, name: &str) -> Option<SystemTime> {
-        std::fs::metadata(self.path(name).ok()?).and_then(|found| found.modified()).ok()
+    /// All preparations with the times at which they and their frozen plans were written.
+    ///
+    /// # Errors
+    /// [`NotebookError`] if the folder cannot be read.
+    pub fn stamps(&self) -> Result<BTreeMap<String, Stamp>, NotebookError> {
+        let failed = |error| NotebookError::File(self.folder.clone(), error);
+        let (mut stamps, mut plans) = (BTreeMap::new(), Vec::new());
+        for entry in std::fs::read_dir(&self.folder).map_err(failed)?.flatten() {
+            let file = entry.file_name();
+            let Some(file) = file.to_str() else { continue };
+            let (list, name) = match (file.strip_suffix(".toml"), file.strip_suffix(".plan.json")) {
+                (Some(name), _) => (true, name),
+                (None, Some(name)) => (false, name),
+                (None, None) => continue,
+            };
+            // What a link leads to counts, not the link.
+            let Ok(found) = std::fs::metadata(entry.path()) else { continue };
+            if found.is_file() && self.path(name).is_ok() {
+                if list {
+                    stamps.insert(name.to_owned(), Stamp::of(&found));
+                } else {
+                    plans.push((name.to_owned(), Stamp::of(&found)));
+                }
+            }
+        }
+        for (name, plan) in plans {
+            stamps.entry(name).and_modify(|stamp: &mut Stamp| stamp.and(&plan));
+        }
+        Ok(stamps)
+    }
+
+    /// When a preparation and its frozen plan were written, if it is there.
+    pub fn stamp(&self, name: &str) -> Option<Stamp> {
+        let path = self.path(name).ok()?;
+        let mut stamp = Stamp::of(&std::fs::metadata(&path).ok()?);
+        if let Ok(plan) = std::fs::metadata(path.with_extension("plan.json")) {
+            stamp.and(&Stamp::of(&plan));
+        }
+        Some(stamp)
     }
 
     fn text(&self, name: &str) -> Result<Option<String>, NotebookError> {
@@ -254,7 +304,7 @@ impl Notebook {
             return Err(NotebookError::Taken(name.to_owned()));
         }
         turn.history.append(name, None, text, what, None)?;
-        write_whole(&path, text)?;
+        write_whole(&path, text.as_bytes())?;
         Ok(Page::of(text.to_owned()))
     }
 
@@ -283,7 +333,7 @@ impl Notebook {
             return Ok(Saved::Written(Page::of(text)));
         }
         turn.history.append(name, Some(&revision(&text)), &changed, what, key)?;
-        write_whole(&path, &changed)?;
+        write_whole(&path, changed.as_bytes())?;
         Ok(Saved::Written(Page::of(changed)))
     }
 
@@ -310,7 +360,7 @@ impl Notebook {
             }
         };
         turn.history.append(name, Some(&theirs.revision), &together, what, None)?;
-        write_whole(&path, &together)?;
+        write_whole(&path, together.as_bytes())?;
         let merged = together != text;
         let page = Page::of(together);
         Ok(if merged { Saved::Merged(page) } else { Saved::Written(page) })
@@ -342,46 +392,21 @@ impl Notebook {
         Ok(self.turn()?.history.versions(name)?)
     }
 
+    /// How many versions of a preparation were saved.
+    ///
+    /// # Errors
+    /// [`NotebookError`] if the history cannot be read.
+    pub fn version_count(&self, name: &str) -> Result<usize, NotebookError> {
+        let history = self.history.lock().unwrap_or_else(PoisonError::into_inner);
+        Ok(history.count(name)?)
+    }
+
     /// Whether the chain of the history is whole.
     ///
     /// # Errors
     /// [`NotebookError`] if the history cannot be read.
     pub fn chain(&self) -> Result<Chain, NotebookError> {
         Ok(self.turn()?.history.verify()?)
-    }
-
-    /// The history as one file: every version of every preparation.
-    ///
-    /// # Errors
-    /// [`NotebookError`] if it cannot be written.
-    pub fn backup(&self, to: &Path) -> Result<(), NotebookError> {
-        Ok(self.turn()?.history.copy_to(to)?)
-    }
-
-    /// Writes the last version of every preparation of a backup into an empty folder.
-    ///
-    /// # Errors
-    /// [`NotebookError`] if the backup is damaged or the folder is in use.
-    pub fn restore(backup: &Path, folder: &Path) -> Result<Self, NotebookError> {
-        let failed = |error| NotebookError::File(folder.to_owned(), error);
-        std::fs::create_dir_all(folder).map_err(failed)?;
-        if std::fs::read_dir(folder).map_err(failed)?.next().is_some() {
-            return Err(NotebookError::Refused(format!("{} is not empty", folder.display())));
-        }
-        let copied = folder.join(HISTORY);
-        std::fs::copy(backup, &copied).map_err(|error| NotebookError::File(backup.to_owned(), error))?;
-        let notebook = Self::open(folder)?;
-        match notebook.chain()? {
-            Chain::Whole(_) => {}
-            Chain::Broken { at, .. } => {
-                return Err(NotebookError::Refused(format!("the chain of the backup is broken at version {at}")));
-            }
-        }
-        let latest = notebook.turn()?.history.latest()?;
-        for version in latest {
-            write_whole(&notebook.path(&version.name)?, &version.text)?;
-        }
-        Ok(notebook)
     }
 }
 
@@ -397,11 +422,11 @@ fn notice(history: &History, name: &str, text: &str) -> Result<(), NotebookError
 }
 
 /// Writes a file whole or not at all, on the disk when it returns; its permissions stay.
-fn write_whole(path: &Path, text: &str) -> Result<(), NotebookError> {
+fn write_whole(path: &Path, content: &[u8]) -> Result<(), NotebookError> {
     let failed = |error| NotebookError::File(path.to_owned(), error);
     let folder = path.parent().unwrap_or(Path::new("."));
     let mut file = tempfile::Builder::new().prefix(".writing-").tempfile_in(folder).map_err(failed)?;
-    file.write_all(text.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(failed)?;
+    file.write_all(content).and_then(|()| file.as_file().sync_all()).map_err(failed)?;
     keep_mode(path, file.as_file()).map_err(failed)?;
     file.persist(path).map_err(|error| failed(error.error))?;
     File::open(folder).and_then(|folder| folder.sync_all()).map_err(failed)

@@ -114,3 +114,44 @@ fn undo_takes_edits_back_and_never_a_reading() {
     notebook.change("a", "reading r1", None, |_| Ok("r1\n".to_owned())).expect("entered");
     assert!(matches!(notebook.undo("a"), Err(NotebookError::Refused(_))));
 }
+
+#[test]
+fn photographs_and_frozen_plans_come_back_with_a_backup() {
+    let folder = scratch();
+    let notebook = Notebook::open(folder.path()).expect("a notebook");
+    notebook.create("a", "one\n", "begun").expect("created");
+    let photograph = format!("{PHOTOS}/{}.png", blake3::hash(b"light").to_hex());
+    std::fs::create_dir_all(folder.path().join(PHOTOS)).expect("a folder");
+    std::fs::write(folder.path().join(&photograph), b"light").expect("written");
+    std::fs::write(folder.path().join("a.plan.json"), b"{}").expect("written");
+    // What is no part of the record stays where it is; what was changed outside comes along.
+    std::fs::write(folder.path().join("notes.txt"), b"x").expect("written");
+    std::fs::write(folder.path().join("a.toml"), "outside\n").expect("written");
+    let other = scratch();
+    let backup = other.path().join("backup.sqlite");
+    notebook.backup(&backup).expect("a backup");
+    let again = other.path().join("again");
+    let restored = Notebook::restore(&backup, &again).expect("restored");
+    assert_eq!(restored.read("a").expect("a page").text, "outside\n");
+    assert_eq!(std::fs::read(again.join(&photograph)).expect("the photograph"), b"light");
+    assert_eq!(std::fs::read(again.join("a.plan.json")).expect("the frozen plan"), b"{}");
+    assert!(!again.join("notes.txt").exists());
+    assert!(Notebook::restore(&backup, &again).is_err(), "a folder in use is left alone");
+    drop(restored);
+    assert!(Notebook::open(&again).is_ok_and(|again| matches!(again.chain(), Ok(Chain::Whole(2)))));
+    for (case, damage) in [
+        "UPDATE beside SET content = x'00' WHERE place LIKE 'photos/%'",
+        "UPDATE beside SET place = '../../outside.plan.json' WHERE place LIKE '%.plan.json'",
+        "UPDATE beside SET place = 'photos/../../x.png' WHERE place LIKE 'photos/%'",
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let damaged = other.path().join(format!("damaged-{case}.sqlite"));
+        std::fs::copy(&backup, &damaged).expect("a copy");
+        rusqlite::Connection::open(&damaged).and_then(|c| c.execute_batch(damage)).expect("damaged");
+        let to = other.path().join(format!("to-{case}"));
+        assert!(matches!(Notebook::restore(&damaged, &to), Err(NotebookError::Refused(_))), "{damage}");
+    }
+    assert!(!other.path().join("outside.plan.json").exists());
+}

@@ -5,6 +5,7 @@
 
 use super::trouble::Trouble;
 use super::{Office, blocking};
+use crate::notebook::{PHOTOS, is_photograph};
 use axum::extract::{Path, State};
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, ETAG, IF_NONE_MATCH};
 use axum::http::{HeaderMap, StatusCode};
@@ -56,13 +57,10 @@ pub fn picture(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
 /// A photograph of the notebook.
 pub async fn photo(State(office): State<Arc<Office>>, Path(file): Path<String>) -> Result<Response, Trouble> {
     let missing = || Trouble::missing("There is no such photograph.");
-    let (stem, ending) = file.split_once('.').ok_or_else(missing)?;
-    let plain =
-        stem.len() == 64 && stem.bytes().all(|b| b.is_ascii_hexdigit()) && ["jpg", "png", "webp"].contains(&ending);
-    if !plain {
+    if !is_photograph(&file) {
         return Err(missing());
     }
-    let path = office.notebook.folder().join("photos").join(&file);
+    let path = office.notebook.folder().join(PHOTOS).join(&file);
     let bytes = blocking(move || std::fs::read(path).map_err(|_| missing())).await?;
     let (kind, _) = picture(&bytes).ok_or_else(missing)?;
     Ok(([(CONTENT_TYPE, kind)], bytes).into_response())

@@ -3,7 +3,7 @@
 //! One reading at a time: cautions first, what to put on the pan, one big field, the expected interval, the verdict
 //! while the figure is typed. The page keeps entries until they are acknowledged and sends them again, each with its key.
 
-use super::books::{self, Stand};
+use super::books::{self, Shown, Stand};
 use super::page::{Sheet, address};
 use super::preparation::{sentence, weighed};
 use super::record::PASSED;
@@ -23,20 +23,22 @@ use std::sync::Arc;
 /// Which preparation?
 pub async fn choose(State(office): State<Arc<Office>>) -> Result<Sheet, Trouble> {
     let lines = blocking(move || {
-        let names = office.notebook.names()?;
-        Ok(names.into_iter().map(|name| (office.line(&name), name)).collect::<Vec<_>>())
+        let shown = office.books.shown(&office.notebook.stamps()?);
+        super::list::work_behind(&office, &shown);
+        let open =
+            |shown: &Shown| shown.line().is_none_or(|line| matches!(line.state, Stand::Running | Stand::Planned));
+        Ok(shown.into_iter().filter(|(_, shown)| open(shown)).collect::<Vec<_>>())
     })
     .await?;
-    let open =
-        |line: &Option<books::Line>| line.as_ref().is_none_or(|l| matches!(l.state, Stand::Running | Stand::Planned));
-    Ok(Sheet::new("Bench", "/bench").with(html! {
+    Ok(Sheet::new("Bench", "/bench").of("*").with(html! {
         h1 { "Bench" }
         p.sub { "Which preparation is on the bench? One step at a time, for a phone." }
-        ul.plain-list.tall { @for (line, name) in lines.iter().filter(|(line, _)| open(line)) {
-            li { a href=(format!("/p/{}/bench", address(name))) { (line.as_ref().map_or(name.as_str(), |l| l.title.as_str())) }
+        ul.plain-list.tall { @for (name, shown) in &lines {
+            @let line = shown.line();
+            li { a href=(format!("/p/{}/bench", address(name))) { (line.map_or(name.as_str(), |l| l.title.as_str())) }
                 @if let Some(line) = line { " " span class=(format!("state {}", line.state.word())) { (line.state.word()) } } }
         } }
-        @if lines.is_empty() { div.empty { p { "No preparation is written yet." } div.go { a.btn href="/new" { "New preparation" } } } }
+        @if lines.is_empty() { div.empty { p { "No preparation is planned or running." } div.go { a.btn href="/new" { "New preparation" } } } }
     }))
 }
 
@@ -153,9 +155,8 @@ pub async fn show(
             @if at >= barrier { span.q2 { "The next step opens when the hold point is written down." } } @else if at + 1 < stops.len() { a.btn.plain href=(format!("{link}/bench?at={}", at + 1)) { "Next step" } }
             @else { a.btn.plain href=(format!("{link}/account")) { "The account" } }
         }
-        script src="/assets/bench.js" defer {}
     };
-    Ok(Sheet::new(format!("Bench, {}", preparation.title()), "/bench").bare().with(body))
+    Ok(Sheet::new(format!("Bench, {}", preparation.title()), "/bench").of(&name).bare().with(body))
 }
 
 fn timer(step: &Step) -> Markup {
@@ -185,7 +186,7 @@ fn field(
             p.already { (reading.with.value) " showed " span.pen { (reading.text) } ". " @if done { "Every planned reading is entered." } @else { "It was entered; another figure is another weighing." } }
 
         }
-        form.entry-form method="post" action=(format!("{link}/reading")) data-enter=(format!("{link}/enter")) data-judge=(format!("{link}/judge")) data-photo=(format!("{link}/photo?reading={}", address(&reading.id.value))) data-after=(format!("{link}/bench")) {
+        form.entry-form method="post" action=(format!("{link}/reading")) data-enter=(format!("{link}/enter")) data-judge=(format!("{link}/judge")) data-photo=(format!("{link}/photo?reading={}", address(&reading.id.value))) data-after=(format!("{link}/bench")) data-unit=(unit) {
             input type="hidden" name="step" value="bench";
             input type="hidden" name="what" value=(format!("waiting {}", reading.id.value));
             input type="hidden" name="reading" value=(reading.id.value);

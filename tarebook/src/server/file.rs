@@ -4,6 +4,7 @@
 //! revision it was made from; if the file has moved on, both are brought together or both are shown.
 
 use super::page::{Sheet, address, when};
+use super::preparation::sentence;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
 use crate::commands::Folder;
@@ -11,6 +12,7 @@ use crate::notebook::{Page, Saved};
 use axum::extract::{Path, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
+use prep::AccountSettings;
 use prep::outcome::{Finding, Severity};
 use report::html::formula::rich;
 use std::sync::Arc;
@@ -60,24 +62,34 @@ fn findings_of(findings: &[Finding]) -> Markup {
             div class=(format!("found-note {class}")) {
                 p {
                     @if finding.line > 0 { button.quiet.at-line type="button" data-line=(finding.line) data-column=(finding.column) { "line " (finding.line) } " " }
-                    (rich(&finding.message))
+                    (rich(&sentence(&finding.message)))
                 }
-                @for hint in &finding.hints { p.q2 { (rich(hint)) } }
+                @for hint in &finding.hints { p.q2 { (rich(&sentence(hint))) } }
             }
         }
     }
 }
 
-/// Reads a text while it is typed; answers with its findings.
+/// Reads a text while it is typed; answers with what it would give and its findings.
 pub async fn attempt(
     State(office): State<Arc<Office>>,
     Path(name): Path<String>,
     fields: Fields,
 ) -> Result<Html<String>, Trouble> {
     blocking(move || {
-        office.notebook.path(&name)?;
+        let path = office.notebook.path(&name)?;
         let text = fields.raw("text").unwrap_or_default().replace("\r\n", "\n");
-        Ok(Html(findings_of(&read(&office, &name, &text)).into_string()))
+        let reading = prep::read_beside(text.as_bytes(), &Folder::of(&path));
+        let settings = AccountSettings { at_once: true, ..AccountSettings::default() };
+        let told = reading.preparation.filter(super::books::weighed).map(|p| prep::live_account_with(&p, &settings));
+        let yields = told.as_ref().and_then(|account| account.yields.as_ref());
+        let shown = html! {
+            @if let Some(yields) = yields {
+                p.lead { "Accounted: " b { (report::number::percent_bare(&yields.overall)) "\u{a0}%" } ", if it is saved like this." }
+            }
+            (findings_of(&reading.findings))
+        };
+        Ok(Html(shown.into_string()))
     })
     .await
 }

@@ -2,8 +2,8 @@
 //!
 //! One form for every table of the file, made from the reference of its fields; what is typed is written into the same
 //! file by cuts, so that comments and layout stay. A field left as it was is not touched. Names with amounts stand one a
-//! line, `name = amount`; lists one entry a line. Neglected: a new name does not follow into the steps that use the old
-//! one; the findings then say where.
+//! line, `name = amount`; lists one entry a line. A new name follows to every place that calls the thing, and so does
+//! that of a lot where a step gives as many lots as before, in the same order.
 
 use super::page::{Sheet, address};
 use super::trouble::{Fields, Trouble};
@@ -11,7 +11,7 @@ use super::{Office, blocking};
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
-use prep::edit::{self, Addition, Entry, Place};
+use prep::edit::{self, Addition, Entry, Named, Place};
 use prep::fields::{self, Field, Kind, Table};
 use prep::outcome::Severity;
 use report::html::formula::rich;
@@ -37,6 +37,13 @@ impl Thing {
             "vessel" => Ok(Self::Vessel),
             "step" => Ok(Self::Step),
             _ => Err(Trouble::asked("There is no such part of a preparation.")),
+        }
+    }
+
+    fn key(self) -> &'static str {
+        match self {
+            Self::File => "file",
+            _ => self.table().key,
         }
     }
 
@@ -67,6 +74,17 @@ impl Thing {
             Self::Instrument => Some(Addition::Instrument),
             Self::Vessel => Some(Addition::Vessel),
             Self::Step => Some(Addition::Step),
+        }
+    }
+
+    /// What it is to others that call it by its name.
+    fn named(self) -> Option<Named> {
+        match self {
+            Self::File => None,
+            Self::Supply => Some(Named::Supply),
+            Self::Instrument => Some(Named::Instrument),
+            Self::Vessel => Some(Named::Vessel),
+            Self::Step => Some(Named::Step),
         }
     }
 
@@ -160,8 +178,10 @@ fn page(
         (false, _) => format!("The {} “{of}”", thing.word()),
     };
     let value = |key: &str| values.iter().find(|(k, _)| k == key).map(|(_, v)| v.as_str()).unwrap_or_default();
-    let (used, rest): (Vec<_>, Vec<_>) =
-        shown(thing.table()).partition(|(key, field)| field.needed || !value(key).is_empty() || usual(thing, key));
+    let (used, rest): (Vec<_>, Vec<_>) = shown(thing.table()).partition(|(key, field)| {
+        // A part of a part is needed only where that part is used.
+        (field.needed && !key.contains('.')) || !value(key).is_empty() || usual(thing, key)
+    });
     Sheet::new(title.clone(), "/").with(html! {
         p.kick { a href="/" { "Notebook" } ", " a href=(link) { (name) } }
         h1 { (title) }
@@ -171,7 +191,8 @@ fn page(
         }
         datalist id="names" { @for known in names(text) { option value=(known) {} } }
         form.sheet-form method="post" action=(format!("{link}/edit")) {
-            input type="hidden" name="kind" value=(wanted.get("kind").unwrap_or_default());
+            // Not `kind`: that is a field of a balance.
+            input type="hidden" name="thing" value=(thing.key());
             input type="hidden" name="of" value=(of);
             @if new { input type="hidden" name="new" value="1"; }
             @if let Some(before) = wanted.get("before") { input type="hidden" name="before" value=(before); }
@@ -187,7 +208,7 @@ fn page(
         }
         @if !new && thing != Thing::File && thing != Thing::Step {
             form method="post" action=(format!("{link}/remove")) {
-                input type="hidden" name="kind" value=(wanted.get("kind").unwrap_or_default());
+                input type="hidden" name="thing" value=(thing.key());
                 input type="hidden" name="of" value=(of);
                 button.quiet { "Remove this " (thing.word()) }
             }
@@ -231,7 +252,7 @@ fn input(key: &str, field: &Field, value: &str) -> Markup {
                     @for word in words() { option value=(word) selected[word == value] { (word) } }
                 }
             } @else if several {
-                textarea id=(key) name=(key) aria-describedby=(about) rows=(value.lines().count().max(2)) placeholder=(example.replace(", ", "\n")) { (value) }
+                textarea id=(key) name=(key) aria-describedby=(about) rows=(value.lines().count().max(2)) placeholder=(if matches!(field.kind, Kind::Texts) { example.clone() } else { example.replace(", ", "\n") }) { (value) }
             } @else {
                 input id=(key) name=(key) value=(value) aria-describedby=(about) placeholder=(example) autocomplete="off" list=[matches!(field.kind, Kind::Text).then_some("names").filter(|_| key == "in")];
             }
@@ -293,7 +314,7 @@ fn written(text: &str, thing: Thing, fields: &Fields) -> Result<String, String> 
     let before = values(text, thing, of).map_err(|_| format!("There is no {} “{of}” any more.", thing.word()))?;
     let mut text = text.to_owned();
     let all: Vec<(String, &'static Field)> = shown(thing.table()).collect();
-    // The name last: the other fields are looked up by it.
+    // Names last: the other fields are looked up by them.
     let (named, others): (Vec<_>, Vec<_>) = all.into_iter().partition(|(key, _)| key == "name");
     for (key, field) in others.into_iter().chain(named) {
         let Some(typed) = fields.raw(&key).map(|typed| typed.replace("\r\n", "\n").trim().to_owned()) else { continue };
@@ -301,6 +322,19 @@ fn written(text: &str, thing: Thing, fields: &Fields) -> Result<String, String> 
             continue;
         }
         let place = thing.place(of);
+        if let (true, Some(what)) = (key == "name", thing.named()) {
+            if typed.is_empty() {
+                return Err(format!("A {} needs a name.", thing.word()));
+            }
+            text = edit::rename(&text, what, of, &typed).map_err(said)?;
+            continue;
+        }
+        if key == "gives" {
+            let old = before.iter().find(|(k, _)| *k == key).map_or("", |(_, old)| old.as_str());
+            for (from, to) in renamed(&entry(field.kind, old)?, &entry(field.kind, &typed)?) {
+                text = edit::rename(&text, Named::Lot, &from, &to).map_err(said)?;
+            }
+        }
         text = match key.split_once('.') {
             Some((outer, inner)) if !typed.is_empty() => edit::set_within(&text, place, outer, inner, &typed),
             Some((outer, _)) => edit::clear(&text, place, outer),
@@ -310,6 +344,17 @@ fn written(text: &str, thing: Thing, fields: &Fields) -> Result<String, String> 
         .map_err(said)?;
     }
     Ok(text)
+}
+
+/// Lots that have another name now: those at the same place in a list of as many, whose old name is gone.
+fn renamed(before: &Entry, after: &Entry) -> Vec<(String, String)> {
+    let (Entry::Pairs(before), Entry::Pairs(after)) = (before, after) else { return Vec::new() };
+    if before.len() != after.len() {
+        return Vec::new();
+    }
+    let still = |name: &str, list: &[(String, String)]| list.iter().any(|(other, _)| other == name);
+    let pairs = before.iter().zip(after).map(|((from, _), (to, _))| (from.clone(), to.clone()));
+    pairs.filter(|(from, to)| from != to && !still(from, after) && !still(to, before)).collect()
 }
 
 /// New errors of a changed text: those that the text before did not have.
@@ -339,7 +384,7 @@ pub async fn save(
 ) -> Result<Response, Trouble> {
     let (place, of) = (office.clone(), name.clone());
     let faulty = blocking(move || {
-        let thing = Thing::from_word(fields.need("kind")?)?;
+        let thing = Thing::from_word(fields.need("thing")?)?;
         let text = place.notebook.read(&of)?.text;
         let after = written(&text, thing, &fields);
         if let Ok(after) = &after {
@@ -390,7 +435,7 @@ pub async fn remove(
     Path(name): Path<String>,
     fields: Fields,
 ) -> Result<Redirect, Trouble> {
-    let thing = Thing::from_word(fields.need("kind")?)?;
+    let thing = Thing::from_word(fields.need("thing")?)?;
     if thing == Thing::File {
         return Err(Trouble::asked("A preparation is removed by taking its file out of the folder."));
     }

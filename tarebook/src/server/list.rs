@@ -3,13 +3,13 @@
 //! The list shows what was worked out before at once; what was not is worked out behind the page, which is told when it
 //! is done. A preparation is begun from a few answers, from a shipped example, or as a copy without its readings.
 
-use super::books::{Line, Stand, title_of};
+use super::books::{Shown, Stand, title_of};
+use super::line::Line;
 use super::page::{Sheet, address, when};
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
 use crate::commands::EXAMPLES;
 use axum::extract::{Query, State};
-use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use prep::skeleton::{Draft, DraftSupply, SUPPLY_FORM};
@@ -38,63 +38,69 @@ pub struct Wanted {
 struct Entry {
     name: String,
     title: String,
-    line: Option<Line>,
+    shown: Shown,
+}
+
+impl Entry {
+    fn line(&self) -> Option<&Line> {
+        self.shown.line().map(AsRef::as_ref)
+    }
 }
 
 /// The list.
 pub async fn show(State(office): State<Arc<Office>>, Query(wanted): Query<Wanted>) -> Result<Sheet, Trouble> {
     let place = office.clone();
-    let words = wanted.q.trim().to_lowercase();
-    let state = wanted.state.clone();
-    let (all, found) = blocking(move || {
-        let names = place.notebook.names()?;
-        let all = names.len();
+    blocking(move || {
+        let stamps = place.notebook.stamps()?;
+        let shown = place.books.shown(&stamps);
+        work_behind(&place, &shown);
+        let words: Vec<String> = wanted.q.to_lowercase().split_whitespace().map(str::to_owned).collect();
         let mut found = Vec::new();
-        for name in names {
-            let line = place.line(&name);
-            if words.is_empty() && state.is_empty() && line.is_some() {
-                found.push(Entry { title: String::new(), line, name });
-                continue;
+        for (name, shown) in shown {
+            let mut title = String::new();
+            if !words.is_empty() || shown.line().is_none() {
+                // A file that went away meanwhile is no preparation any more.
+                let Ok(page) = place.notebook.read(&name) else { continue };
+                let text = format!("{name}\n{}", page.text).to_lowercase();
+                if !words.iter().all(|word| text.contains(word)) {
+                    continue;
+                }
+                title = title_of(&page.text);
             }
-            let text = place.notebook.read(&name)?.text;
-            let fits = words
-                .split_whitespace()
-                .all(|word| text.to_lowercase().contains(word) || name.to_lowercase().contains(word));
-            let stands = state.is_empty() || line.as_ref().is_none_or(|line| line.state.word() == state);
-            if fits && stands {
-                found.push(Entry { title: title_of(&text), line, name });
+            if wanted.state.is_empty() || shown.line().is_none_or(|line| line.state.word() == wanted.state) {
+                found.push(Entry { name, title, shown });
             }
         }
-        Ok((all, found))
+        Ok(Sheet::new("Notebook", "/").of("*").with(body(&place, &wanted, stamps.len(), &found)))
     })
-    .await?;
-    let missing: Vec<String> =
-        found.iter().filter(|entry| entry.line.is_none()).map(|entry| entry.name.clone()).collect();
-    if !missing.is_empty() {
-        work_behind(&office, missing);
-    }
-    Ok(Sheet::new("Notebook", "/").of("*").with(body(&office, &wanted, all, &found)))
+    .await
 }
 
-/// Works out what the list does not know yet, and tells the pages.
-fn work_behind(office: &Arc<Office>, names: Vec<String>) {
+/// Works out the lines that are not of the present files, and tells the pages; one round at a time.
+pub(super) fn work_behind(office: &Arc<Office>, shown: &[(String, Shown)]) {
+    let stale = shown.iter().filter(|(_, shown)| !matches!(shown, Shown::Now(_)));
+    let names: Vec<String> = stale.map(|(name, _)| name.clone()).collect();
+    if names.is_empty() {
+        return;
+    }
     let office = office.clone();
     tokio::spawn(async move {
+        // The round that is under way ends with a word to the pages, which then ask for what is still missing.
+        let Ok(_round) = office.listing.try_acquire() else { return };
         for name in names {
-            if office.line(&name).is_none() {
-                let (place, of) = (office.clone(), name.clone());
-                let done = blocking(move || Ok(place.books_now(&of).map(drop)?)).await;
-                if done.is_ok() {
-                    office.tell(&name);
-                }
+            let (place, of) = (office.clone(), name.clone());
+            // One that cannot be read has no line; the list says so by its empty row.
+            let done = blocking(move || Ok(place.line_now(&of)?)).await;
+            if done.is_ok() {
+                office.tell(&name);
             }
         }
     });
 }
 
 fn body(office: &Office, wanted: &Wanted, all: usize, found: &[Entry]) -> Markup {
-    let running = found.iter().filter(|e| e.line.as_ref().is_some_and(|l| l.state == Stand::Running)).count();
-    let open: usize = found.iter().filter_map(|e| e.line.as_ref()).map(|line| line.open).sum();
+    let running = found.iter().filter_map(Entry::line).filter(|line| line.state == Stand::Running).count();
+    let open: usize = found.iter().filter_map(Entry::line).map(|line| line.open).sum();
     html! {
         h1 { "Preparations" }
         @if all == 0 {
@@ -119,7 +125,7 @@ fn body(office: &Office, wanted: &Wanted, all: usize, found: &[Entry]) -> Markup
             } @else { (table(found)) }
         }
         p.cap { "Thin line 90 %, thick line 50 %, tick at the median; a diamond is a yield as usually quoted, which claims no interval. The dashed line marks all of the element that was taken." }
-        p.fine { "The folder is " (office.notebook.folder().display()) ". " a href="/backup" { "One-file backup" } }
+        p.fine { "The folder is " (office.notebook.folder().display()) ". " a href="/backup" { "One-file backup" } ": every version, photographs and frozen plans. " span.nb { "tarebook serve NEWFOLDER --restore FILE" } " brings it back." }
     }
 }
 
@@ -159,11 +165,11 @@ fn scale() -> Markup {
 fn row(entry: &Entry) -> Markup {
     let link = format!("/p/{}", address(&entry.name));
     html! {
-        @match &entry.line {
+        @match entry.line() {
             Some(line) => tr {
                 th.t scope="row" { a href=(link) { (line.title) } br; small { (rich(&line.target)) @if !line.target.is_empty() { ", " } (entry.name) } }
                 td data-l="state: " { span class=(format!("state {}", line.state.word())) { (line.state.word()) } }
-                td.col.nb.pct data-l="accounted for, %: " { @match &line.overall { Some(overall) => (number::percent_bare(overall)), None => span.q2 { "–" } } }
+                td.col.nb.pct data-l="accounted for, %: " { @match &line.overall { Some(overall) => (number::percent_bare(&overall.interval())), None => span.q2 { "–" } } }
                 td.full { (strip(line)) }
                 td.col.full.second data-l="findings: " {
                     @match &line.gravest { Some(gravest) => { b { (line.open) } " " (rich(&short(gravest))) } None => "none" }
@@ -191,7 +197,7 @@ fn strip(line: &Line) -> Markup {
     let Some(overall) = &line.overall else { return html! {} };
     let mut marks = vec![Mark::Reference(100.0)];
     marks.extend(line.quoted.iter().map(|quoted| Mark::Quoted(*quoted)));
-    strip_with(&Strip { interval: Some(overall.clone()), scale: SCALE, marks }, WIDTH, false, false)
+    strip_with(&Strip { interval: Some(overall.interval()), scale: SCALE, marks }, WIDTH, false, false)
 }
 
 /// The form of a new preparation.
@@ -365,20 +371,4 @@ fn without_readings(text: &str) -> Result<String, String> {
             prep::edit::clear(&text, prep::edit::Place::Reading(&reading.id.value), "at").map_err(|e| e.to_string())?;
     }
     prep::edit::clear(&text, prep::edit::Place::File, "closed").map_err(|e| e.to_string())
-}
-
-/// The whole history in one file.
-pub async fn backup(State(office): State<Arc<Office>>) -> Result<Response, Trouble> {
-    let bytes = blocking(move || {
-        let scratch = tempfile::tempdir().map_err(|error| Trouble::failed(format!("No room for a copy: {error}.")))?;
-        let copy = scratch.path().join("notebook.sqlite");
-        office.notebook.backup(&copy)?;
-        std::fs::read(&copy).map_err(|error| Trouble::failed(format!("The copy could not be read: {error}.")))
-    })
-    .await?;
-    let named = [
-        (CONTENT_TYPE, "application/vnd.sqlite3"),
-        (CONTENT_DISPOSITION, "attachment; filename=\"tarebook-backup.sqlite\""),
-    ];
-    Ok((named, bytes).into_response())
 }

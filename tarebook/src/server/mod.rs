@@ -6,16 +6,21 @@
 
 mod account;
 mod assets;
+mod backup;
 mod bench;
 mod books;
+mod desks;
 mod file;
 mod form;
 mod guard;
+mod line;
 mod list;
 mod page;
+mod papers;
 mod preparation;
 mod questions;
 mod record;
+mod runs;
 mod shelf;
 #[cfg(test)]
 mod tests;
@@ -23,7 +28,7 @@ mod trouble;
 
 pub use guard::{Share, code};
 
-use crate::notebook::Notebook;
+use crate::notebook::{INDEX, Index, Notebook, NotebookError};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, State};
 use axum::http::StatusCode;
@@ -39,8 +44,10 @@ use std::time::Duration;
 use tokio::sync::{Semaphore, broadcast};
 use tokio_stream::wrappers::BroadcastStream;
 use tokio_stream::{Stream, StreamExt};
+use tower_http::CompressionLevel;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
+use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate};
 use tower_http::timeout::TimeoutLayer;
 use trouble::Trouble;
 
@@ -57,8 +64,14 @@ pub struct Office {
     pub notebook: Notebook,
     /// What was worked out.
     books: Shelf,
+    /// Lines of the list from earlier.
+    index: Index,
+    /// One round of lines is worked out at a time.
+    listing: Semaphore,
     /// Tells the pages of changes.
     events: broadcast::Sender<String>,
+    /// One quick account is told in full at a time.
+    finishing: Semaphore,
     /// One account is sampled at a time.
     sampling: Semaphore,
     /// Who may ask.
@@ -67,10 +80,16 @@ pub struct Office {
 
 impl Office {
     /// An office for a notebook on this port.
-    pub fn new(notebook: Notebook, port: u16, share: Option<Share>) -> Arc<Self> {
+    ///
+    /// # Errors
+    /// [`NotebookError`] if the lines of the list can be kept nowhere.
+    pub fn new(notebook: Notebook, port: u16, share: Option<Share>) -> Result<Arc<Self>, NotebookError> {
         let (events, _) = broadcast::channel(256);
         let guard = guard::Guard::new(port, share);
-        Arc::new(Self { notebook, books: Shelf::default(), events, sampling: Semaphore::new(1), guard })
+        let index = Index::open(&notebook.folder().join(INDEX))?;
+        let books = Shelf::with(index.all());
+        let [listing, finishing, sampling] = [(), (), ()].map(|()| Semaphore::new(1));
+        Ok(Arc::new(Self { notebook, books, index, listing, events, finishing, sampling, guard }))
     }
 
     /// Tells all pages that a preparation changed. Nobody may be listening.
@@ -95,13 +114,14 @@ pub fn app(office: Arc<Office>) -> Router {
         .route("/p/{name}/remove", post(form::remove))
         .route("/p/{name}/account", get(account::show))
         .route("/p/{name}/figure/{which}", get(account::figure))
+        .route("/p/{name}/paper/{which}", get(papers::show))
         .route("/p/{name}/bench", get(bench::show))
         .route_layer(middleware::from_fn_with_state(office.clone(), books::within_bounds));
     // What brings a refused file back within bounds stays open: its text and its versions.
     let pages = Router::new()
         .route("/", get(list::show))
         .route("/new", get(list::blank).post(list::begin))
-        .route("/backup", get(list::backup))
+        .route("/backup", get(backup::show))
         .route("/p/{name}/undo", post(record::undo))
         .route("/p/{name}/file", get(file::show).post(file::save))
         .route("/p/{name}/try", post(file::attempt))
@@ -110,6 +130,8 @@ pub fn app(office: Arc<Office>) -> Router {
         .route("/shelf", get(shelf::show))
         .route("/shelf/labels", get(shelf::labels))
         .route("/questions", get(questions::index))
+        .route("/questions/losses", get(runs::losses))
+        .route("/questions/replicates", get(runs::replicates))
         .route("/questions/{which}", get(questions::show))
         .route("/pair", get(guard::ask).post(guard::pair))
         .route("/photos/{file}", get(assets::photo))
@@ -118,11 +140,16 @@ pub fn app(office: Arc<Office>) -> Router {
         .merge(bounded)
         .fallback(trouble::nowhere)
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, LONGEST));
+    // Photographs of a backup, letters and papers are compressed already and would only grow.
+    let worth_it = DefaultPredicate::new()
+        .and(NotForContentType::const_new(backup::KIND))
+        .and(NotForContentType::const_new("font/"))
+        .and(NotForContentType::const_new("application/pdf"));
     pages
         .route("/events", get(events))
         .layer(DefaultBodyLimit::max(LARGEST_BODY))
         .layer(CatchPanicLayer::custom(trouble::panicked))
-        .layer(CompressionLayer::new())
+        .layer(CompressionLayer::new().quality(CompressionLevel::Fastest).compress_when(worth_it))
         .layer(middleware::from_fn_with_state(office.clone(), guard::admit))
         .with_state(office)
 }
@@ -136,22 +163,16 @@ async fn events(State(office): State<Arc<Office>>) -> Sse<impl Stream<Item = Res
 
 /// Tells of files that change from outside, for as long as the program runs.
 pub async fn watch(office: Arc<Office>) {
-    let mut known = BTreeMap::new();
-    let mut first = true;
+    let mut known: Option<BTreeMap<_, _>> = None;
     loop {
         let place = office.clone();
-        let now = blocking(move || {
-            let names = place.notebook.names()?;
-            Ok(names.into_iter().map(|name| (name.clone(), place.notebook.written(&name))).collect::<BTreeMap<_, _>>())
-        });
-        if let Ok(now) = now.await {
-            for (name, time) in &now {
-                if !first && known.get(name) != Some(time) {
+        if let Ok(now) = blocking(move || Ok(place.notebook.stamps()?)).await {
+            for (name, stamp) in &now {
+                if known.as_ref().is_some_and(|known| known.get(name) != Some(stamp)) {
                     office.tell(name);
                 }
             }
-            known = now;
-            first = false;
+            known = Some(now);
         }
         tokio::time::sleep(LOOK).await;
     }

@@ -58,6 +58,7 @@ impl Sheet {
                     link rel="stylesheet" href="/assets/more.css";
                     script src="/assets/theme.js" {}
                     script src="/assets/page.js" defer {}
+                    @if self.bare { script src="/assets/bench.js" defer {} }
                 }
                 body data-preparation=[self.preparation.as_deref()] {
                     a.skip href="#main" { "Skip to the page" }

@@ -29,9 +29,9 @@ const MOST_ROWS: usize = 60;
 pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -> Result<Sheet, Trouble> {
     let books = books::books(&office, &name).await?;
     let (place, of) = (office.clone(), name.clone());
-    let versions = blocking(move || Ok(place.notebook.versions(&of)?.len())).await?;
+    let versions = blocking(move || Ok(place.notebook.version_count(&of)?)).await?;
     let moved = office.moved(&name);
-    let title = office.line(&name).map_or_else(|| name.clone(), |line| line.title);
+    let title = office.line(&name).map_or_else(|| name.clone(), |line| line.title.clone());
     let body = html! {
         (heading(&name, &title, &books, versions, moved.as_deref()))
         @match (&books.preparation, &books.plan) {
@@ -74,6 +74,7 @@ fn heading(name: &str, title: &str, books: &Books, versions: usize, moved: Optio
                 p.tools {
                     a href=(format!("{link}/bench")) { "Bench" } " "
                     a href=(format!("{link}/account")) { "Account" } " "
+                    a href=(format!("{link}/paper/sheet.pdf")) { "Bench sheet" } " "
                     a href=(format!("{link}/file")) { "The file" } " "
                     a href=(format!("{link}/edit?kind=file")) { "Title and target" } " "
                     a href=(format!("{link}/versions")) { (versions) @if versions == 1 { " saved version" } @else { " saved versions" } }
@@ -122,7 +123,7 @@ fn unread(name: &str, books: &Books) -> Markup {
             h2 { "Before it can be planned" }
             @for finding in &books.findings { (note_of(finding)) }
         }
-        p { a.btn href=(format!("/p/{}/file", address(name))) { "Open the file at these lines" } }
+        p.acts-line { a.btn href=(format!("/p/{}/file", address(name))) { "Open the file at these lines" } }
     }
 }
 
@@ -152,8 +153,8 @@ fn note_of(finding: &Finding) -> Markup {
     };
     html! {
         div class=(format!("found-note {class}")) {
-            p { @if !word.is_empty() { b { (word) } } (rich(&finding.message)) @if finding.line > 0 { " " span.fine { "line " (finding.line) } } }
-            @for hint in &finding.hints { p.q2 { (rich(hint)) } }
+            p { @if !word.is_empty() { b { (word) } } (rich(&sentence(&finding.message))) "." @if finding.line > 0 { " " span.fine { "line " (finding.line) } } }
+            @for hint in &finding.hints { p.q2 { (rich(&sentence(hint))) } }
             @if !finding.causes.is_empty() {
                 ul.points { @for cause in finding.causes.iter().take(4) { li { (rich(&report::document::cause_words(cause))) } } }
             }
@@ -236,9 +237,8 @@ fn entry(
                 }
                 h3 { (sentence(&step.name.value)) }
                 span.when { (step.action.value.word()) @if step.test { ", test" } @if let Some(time) = &step.time { ", " (time.text) } }
-                p { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
-                @if let Some(note) = &step.note { p.q2 { i { (rich(note)) } } }
                 (tools(name, preparation, at))
+                p { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
             }
             @for (k, row) in rows.iter().enumerate() { (line(row, k + 2, preparation)) }
             (writing(name, preparation, step, rows.len() + 2, in_hand))
@@ -393,7 +393,7 @@ fn tools(name: &str, preparation: &Preparation, at: usize) -> Markup {
                 @if let Some(before) = &before { (shift(&link, &step.name.value, Some(before), "Move up")) }
                 @if has_next { (shift(&link, &step.name.value, after.as_deref(), "Move down")) }
                 form method="post" action=(format!("{link}/remove")) {
-                    input type="hidden" name="kind" value="step"; input type="hidden" name="of" value=(step.name.value);
+                    input type="hidden" name="thing" value="step"; input type="hidden" name="of" value=(step.name.value);
                     button.quiet { "Remove" }
                 }
             }
@@ -419,11 +419,11 @@ fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open:
     let balances = || preparation.instruments.iter();
     html! {
         details class=(format!("write-in r{}", row.min(MOST_ROWS))) open[open] {
-            summary { "Enter a reading" }
+            summary { "Enter or plan a reading" }
             @if preparation.instruments.is_empty() {
                 p.q2 { "No balance is listed yet. " a href=(format!("/p/{}/edit?kind=instrument&new=1", address(name))) { "Add a balance" } }
             } @else {
-                form.write method="post" action=(format!("/p/{}/reading", address(name))) data-entry="" {
+                form.write method="post" action=(format!("/p/{}/reading", address(name))) data-entry="" data-judge=(format!("/p/{}/judge", address(name))) {
                     input type="hidden" name="step" value=(step.name.value);
                     span { label for=(what) { "what" } select id=(what) name="what" {
                         @for reading in &waiting { option value=(format!("waiting {}", reading.id.value)) { (weighed(reading)) } }
@@ -437,6 +437,7 @@ fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open:
                     span { label for=(with) { "with" } select id=(with) name="with" { @for balance in balances() { option { (balance.name.value) } } @for ware in &preparation.ware { option { (ware.name.value) } } } }
                     span.grow { label for=(note) { "remark, or the reason of a correction" } input id=(note) name="note"; }
                     button { "Enter reading" }
+                    button.plain name="later" value="1" formnovalidate { "Weigh it later" }
                     span.live role="status" aria-live="polite" {}
                 }
             }

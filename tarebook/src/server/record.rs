@@ -137,8 +137,8 @@ fn corrected(text: &str, id: &str, figure: &str, reason: &str, at: &str) -> Resu
     Ok(text)
 }
 
-/// A reading that nobody planned: what is on the pan is told by a word in front.
-fn free(text: &str, step: &str, what: &str, fields: &Fields, at: &str) -> Result<String, String> {
+/// A reading that nobody planned: what is on the pan is told by a word in front. Without a figure it is planned by this.
+fn free(text: &str, step: &str, what: &str, fields: &Fields, at: Option<&str>) -> Result<String, String> {
     let preparation = read(text)?;
     let (kind, of) = what.split_once(' ').ok_or("What was weighed is not told.")?;
     let named = |wanted: &str| (kind == wanted).then(|| of.to_owned());
@@ -147,17 +147,17 @@ fn free(text: &str, step: &str, what: &str, fields: &Fields, at: &str) -> Result
     let figure = fields.get("figure").unwrap_or_default();
     let ware = preparation.ware.iter().any(|ware| ware.name.value == with);
     let reading = NewReading {
-        weigh: (!ware).then(|| with_unit(figure, "g")),
+        weigh: (!ware && at.is_some()).then(|| with_unit(figure, "g")),
         of: named("of").or(both.map(|(of, _)| of.to_owned())),
         charge: named("charge"),
         vessel: named("in").or(both.map(|(_, vessel)| vessel.to_owned())),
         with,
-        at: Some(at.to_owned()),
+        at: at.map(str::to_owned),
         note: fields.get("note").map(str::to_owned),
         ..NewReading::default()
     };
     let (mut text, id) = edit::add_reading(text, step, &reading).map_err(|error| error.to_string())?;
-    if ware {
+    if ware && at.is_some() {
         let volume = with_unit(figure, "mL");
         text = edit::set(&text, Place::Reading(&id), "volume", &volume.as_str().into()).map_err(|e| e.to_string())?;
     }
@@ -176,6 +176,14 @@ pub async fn reading(
     let of = name.clone();
     blocking(move || {
         let (step, what) = (fields.need("step")?, fields.raw("what").unwrap_or_default());
+        if fields.get("later").is_some() {
+            let told = format!("weighing planned in {step}");
+            let plan = |text: &str| match what.split_once(' ') {
+                Some(("waiting" | "correct", _)) => Err("This reading is planned already.".to_owned()),
+                _ => free(text, step, what, &fields, None),
+            };
+            return Ok(place.notebook.change(&of, &told, fields.get("key"), plan)?);
+        }
         let figure = fields.need("figure")?;
         let at = now();
         let note = fields.get("note");
@@ -186,7 +194,7 @@ pub async fn reading(
                 Some(reason) => corrected(text, id, figure, reason, &at),
                 None => Err("A correction needs its reason.".to_owned()),
             },
-            _ => free(text, step, what, &fields, &at),
+            _ => free(text, step, what, &fields, Some(&at)),
         };
         Ok(place.notebook.change(&of, &told, fields.get("key"), change)?)
     })
@@ -317,7 +325,7 @@ pub async fn photo(
     let (place, of) = (office.clone(), name.clone());
     let file = blocking(move || {
         let file = format!("{}.{ending}", blake3::hash(&body).to_hex());
-        let folder = place.notebook.folder().join("photos");
+        let folder = place.notebook.folder().join(crate::notebook::PHOTOS);
         let failed = |error: std::io::Error| Trouble::failed(format!("The photograph could not be kept: {error}."));
         std::fs::create_dir_all(&folder).map_err(failed)?;
         let mut scratch = tempfile::NamedTempFile::new_in(&folder).map_err(failed)?;

@@ -16,6 +16,7 @@ pub struct Browser {
     socket: WebSocket<TcpStream>,
     session: String,
     count: u64,
+    page: Value,
     asked: Vec<String>,
     _own: tempfile::TempDir,
 }
@@ -55,7 +56,8 @@ impl Browser {
         let (port, place) = told.trim().split_once('\n').expect("a port and a place");
         let stream = TcpStream::connect(format!("127.0.0.1:{port}")).expect("a connection");
         let (socket, _) = tungstenite::client(format!("ws://127.0.0.1:{port}{place}"), stream).expect("a socket");
-        let mut browser = Self { child, socket, session: String::new(), count: 0, asked: Vec::new(), _own: own };
+        let mut browser =
+            Self { child, socket, session: String::new(), count: 0, page: Value::Null, asked: Vec::new(), _own: own };
         let target = browser.call("Target.createTarget", json!({ "url": "about:blank" }));
         let attached =
             browser.call("Target.attachToTarget", json!({ "targetId": target["targetId"], "flatten": true }));
@@ -81,7 +83,9 @@ impl Browser {
                 self.asked.push(value["params"]["request"]["url"].as_str().unwrap_or_default().to_owned());
             }
             if value["id"] == self.count {
-                assert!(value["error"].is_null(), "{method}: {}", value["error"]);
+                // A page that is left while it answers has no answer.
+                let left = value["error"]["message"].as_str().is_some_and(|why| why.contains("navigated"));
+                assert!(left || value["error"].is_null(), "{method}: {}", value["error"]);
                 return value["result"].clone();
             }
         }
@@ -89,14 +93,20 @@ impl Browser {
 
     /// Opens an address and waits until the page stands.
     pub fn open(&mut self, address: &str) {
-        self.value("window.left = true");
+        self.leave();
         self.call("Page.navigate", json!({ "url": address }));
         self.loaded();
     }
 
-    /// Waits until another page than before stands.
+    /// Remembers the page that is about to be left.
+    pub fn leave(&mut self) {
+        self.page = self.value("performance.timeOrigin");
+    }
+
+    /// Waits until another page than the one that was left stands.
     pub fn loaded(&mut self) {
-        self.until("!window.left && document.readyState === 'complete'");
+        let page = self.page.clone();
+        self.until(&format!("performance.timeOrigin !== {page} && document.readyState === 'complete'"));
     }
 
     /// The value of an expression in the page; a promise is waited for.
@@ -133,18 +143,53 @@ impl Browser {
 
     /// Sends a form and waits for the next page.
     pub fn submit(&mut self, form: &str) {
-        self.value(&format!("window.left = true; document.querySelector('{form}').requestSubmit()"));
+        self.leave();
+        self.value(&format!("document.querySelector('{form}').requestSubmit()"));
         self.loaded();
         let wrong = self.value("[...document.querySelectorAll('.faults')].map(f => f.innerText).join()");
         assert_eq!(wrong, json!(""), "nothing is wrong");
     }
 
+    /// Plans a weighing by the form of its step.
+    pub fn plan_weighing(&mut self, step: &str, what: &str, with: &str) {
+        let (step, what, with) = (json!(step), json!(what), json!(with));
+        self.leave();
+        let done = self.value(&format!(
+            "(() => {{ const f = [...document.querySelectorAll('form.write')].find(f => f.step.value === {step}); if (!f) return false; \
+             f.what.value = {what}; f.with.value = {with}; if (f.what.value !== {what}) return false; \
+             f.requestSubmit(f.querySelector('[name=later]')); return true; }})()"
+        ));
+        assert_eq!(done, json!(true), "{step} {what}: {}", self.text());
+        self.loaded();
+    }
+
+    /// Goes along the bench to the next weighing, writes down holds on the way, and enters a figure.
+    pub fn on_the_bench(&mut self, figure: &str) {
+        for _ in 0..20 {
+            if self.value("document.querySelector('.entry-form') && !document.querySelector('.already')") == json!(true)
+            {
+                self.fill(&[("figure", figure)]);
+                self.until("document.querySelector('#verdict b').textContent !== 'What does it show?'");
+                self.leave();
+                self.value("document.querySelector('form.entry-form').requestSubmit()");
+                self.loaded();
+                return;
+            }
+            if self.value("document.querySelector('.hold-entry') !== null") == json!(true) {
+                self.fill(&[("seen", "no bubbles for a minute")]);
+                self.submit("form.hold-entry");
+            } else {
+                self.click_link("Next step");
+            }
+        }
+        panic!("no weighing comes: {}", self.text());
+    }
+
     /// Follows a link by its words.
     pub fn click_link(&mut self, words: &str) {
         let words = json!(words);
-        self.value(&format!(
-            "window.left = true; [...document.querySelectorAll('a')].find(a => a.textContent.trim() === {words}).click()"
-        ));
+        self.leave();
+        self.value(&format!("[...document.querySelectorAll('a')].find(a => a.textContent.trim() === {words}).click()"));
         self.loaded();
     }
 

@@ -12,6 +12,8 @@ use served::Served;
 
 const AXE: &str = include_str!("../vendor/axe-core/axe.min.js");
 const BLUESTONE: &str = include_str!("../../../examples/bluestone.toml");
+const REFUSED: &str =
+    "title = \"x\"\ntarget = { substance = \"Pb(N3)2(s)\", amount = \"1 g\" }\naccount_for = \"Pb\"\n";
 const WAITING: &str = r#"title = "Invented solution"
 account_for = "Cu"
 
@@ -46,6 +48,95 @@ fn opened(files: &[(&str, &str)]) -> Option<(tempfile::TempDir, Served, Browser)
     Some((folder, served, browser))
 }
 
+/// Name, action and fields of a step.
+type Step = (&'static str, &'static str, &'static [(&'static str, &'static str)]);
+/// Steps of the example as its forms take them: name, action, and the fields of each.
+const STEPS: [Step; 8] = [
+    (
+        "clear",
+        "filter",
+        &[
+            ("take", "blue liquor = all"),
+            ("wash", "2 x 20 g"),
+            ("duration", "20 .. 30 min"),
+            ("gives", "grit = solids\nfiltrate = solution"),
+        ],
+    ),
+    (
+        "precipitate",
+        "precipitate",
+        &[
+            (
+                "caution",
+                "Carbon dioxide foams up: open vessel of at least twice the volume, add slowly; never close it.",
+            ),
+            ("take", "filtrate = all\nwashing soda = 126 g\nwater = 500 g"),
+            ("in", "bucket"),
+            ("duration", "45 min"),
+            ("reaction", "2 CuSO4(aq) + 2 Na2CO3(aq) + H2O(l) -> Cu2CO3(OH)2(s) + 2 Na2SO4(aq) + CO2(g)"),
+            ("gives", "slurry = all"),
+        ],
+    ),
+    (
+        "filter",
+        "filter",
+        &[
+            ("by", "suction"),
+            ("take", "slurry = all"),
+            ("held_liquor", "63 ± 10 g"),
+            ("wash", "4 x 100 g"),
+            ("gives", "cake = solids\nliquor = solution"),
+        ],
+    ),
+    (
+        "dry",
+        "dry",
+        &[
+            ("take", "cake = all"),
+            ("temperature", "105 °C"),
+            ("may_hold", "Cu2CO3(OH)2·nH2O(s), n = 0 .. 1\nCu3(CO3)2(OH)2(s)\nH2O(l)"),
+            ("quote_as", "CuCO3(s)\nCu2CO3(OH)2(s)"),
+            ("gives", "precipitate = all"),
+        ],
+    ),
+    ("divide", "divide", &[("take", "precipitate = all"), ("gives", "portion = 2.000 g\nbulk = rest")]),
+    (
+        "ignite a portion",
+        "ignite",
+        &[
+            ("purpose", "test"),
+            ("take", "portion = all"),
+            ("atmosphere", "air"),
+            ("temperature", "600 °C"),
+            ("loss", "none"),
+            ("may_hold", "CuO(s)\nNa2SO4(s)"),
+            ("gives", "residue = all"),
+        ],
+    ),
+    (
+        "ignite",
+        "ignite",
+        &[
+            ("take", "bulk = all"),
+            ("atmosphere", "air"),
+            ("temperature", "600 °C"),
+            ("may_hold", "CuO(s)\nNa2SO4(s)"),
+            ("gives", "bulk oxide = all"),
+        ],
+    ),
+    ("combine", "combine", &[("take", "bulk oxide = all\nresidue = all"), ("gives", "copper oxide = all")]),
+];
+
+/// Weighings of the example: step, what is on the pan, balance, figure. The charge is the planned one.
+const WEIGHINGS: [(&str, &str, &str, &str); 4] = [
+    ("dry", "of precipitate", "pocket balance", "43.90"),
+    ("divide", "in crucible 3", "milligram balance", "25.130"),
+    ("divide", "both portion\u{1f}crucible 3", "milligram balance", "27.130"),
+    ("ignite a portion", "both residue\u{1f}crucible 3", "milligram balance", "26.522"),
+];
+
+/// The whole example by forms only, run on the bench page with its figures, closed, and read: 96.9 ± 0.6 % by ignition
+/// of the portion, as worked out by hand in the example (24.409 g of 25.20 g copper).
 #[test]
 fn bluestone_is_prepared_by_forms_run_on_the_bench_closed_and_read() {
     let Some((folder, served, mut browser)) = opened(&[]) else { return };
@@ -53,49 +144,72 @@ fn bluestone_is_prepared_by_forms_run_on_the_bench_closed_and_read() {
     browser.open(&format!("{base}/"));
     browser.click_link("New preparation");
     browser.fill(&[
-        ("title", "Bluestone crystals"),
-        ("target", "CuSO4·5H2O(s)"),
-        ("amount", "20 g"),
+        ("title", "Copper from garden bluestone"),
+        ("target", "CuO(s)"),
+        ("amount", "25 g"),
         ("element", "Cu"),
         ("balance", "0.01 g"),
-        ("name", "crystals"),
-        ("supplies", "bluestone, CuSO4·5H2O(s), >= 98 %"),
+        ("name", "copper"),
+        ("supplies", "bluestone, CuSO4·5H2O(s), >= 98 %\nwashing soda, Na2CO3·10H2O(s), 100 %"),
     ]);
     browser.submit("form.sheet-form");
-    browser.open(&format!("{base}/p/crystals/edit?kind=step&of=dissolve"));
-    browser.fill(&[("take", "bluestone = 30.00 g\nwater = 100 g"), ("gives", "blue liquor = all")]);
-    browser.submit("form.sheet-form");
-    browser.open(&format!("{base}/p/crystals/edit?kind=step&new=1"));
-    browser.fill(&[
-        ("name", "clear"),
-        ("action", "filter"),
-        ("take", "blue liquor = all"),
-        ("gives", "grit = solids\nfiltrate = solution"),
-    ]);
-    browser.submit("form.sheet-form");
-    let text = std::fs::read_to_string(folder.path().join("crystals.toml")).expect("the file");
-    assert!(text.contains("gives  = { \"blue liquor\" = \"all\" }") && text.contains("\"clear\""), "{text}");
-    assert!(text.contains("# What follows a # is a remark"), "remarks stay");
-    // The charge on the bench, the liquor by the form of its step.
-    browser.open(&format!("{base}/p/crystals/bench"));
-    browser.fill(&[("figure", "30.02")]);
-    browser.until("document.querySelector('#verdict.inside') !== null");
-    browser.value("window.left = true; document.querySelector('form.entry-form').requestSubmit()");
-    browser.loaded();
-    browser.open(&format!("{base}/p/crystals"));
-    browser.value(
-        "window.left = true; (() => { const f = document.querySelectorAll('form.write')[0]; f.querySelector('[name=what]').value = 'of blue liquor'; \
-         f.querySelector('[name=figure]').value = '129.80'; f.closest('details').open = true; f.requestSubmit(); })()",
+    let edit = format!("{base}/p/copper/edit?kind=");
+    let mut by_form = |address: &str, fields: &[(&str, &str)]| {
+        browser.open(&format!("{edit}{address}"));
+        browser.fill(fields);
+        browser.submit("form.sheet-form");
+    };
+    by_form("supply&of=washing%20soda", &[("holds", "Na2CO3·10H2O(s)\nNa2CO3·H2O(s)")]);
+    let pocket =
+        [("name", "pocket balance"), ("repeatability", "0.015 g"), ("slope", "0 ± 0.02 %"), ("capacity", "200 g")];
+    by_form("instrument&of=balance", &pocket);
+    by_form(
+        "instrument&new=1",
+        &[
+            ("name", "milligram balance"),
+            ("kind", "balance"),
+            ("resolution", "0.001 g"),
+            ("repeatability", "0.002 g"),
+            ("slope", "0 ± 0.02 %"),
+            ("capacity", "50 g"),
+        ],
     );
-    browser.loaded();
-    browser.until("document.querySelector('#main').textContent.includes('129.80')");
-    browser.open(&format!("{base}/p/crystals"));
+    for (vessel, capacity) in [("crucible 3", ""), ("beaker", "1 L"), ("bucket", "3 L")] {
+        by_form("vessel&new=1", &[("name", vessel), ("capacity", capacity)]);
+    }
+    // The lot gets another name, and so does the vessel of the step.
+    let dissolve = [("take", "bluestone = 100.0 g\nwater = 400 g"), ("in", "beaker"), ("gives", "blue liquor = all")];
+    by_form("step&of=dissolve", &dissolve);
+    for (name, action, fields) in STEPS {
+        let all = [&[("name", name), ("action", action)], fields].concat();
+        by_form("step&new=1", &all);
+    }
+    browser.open(&format!("{base}/p/copper"));
+    for (step, what, with, _) in WEIGHINGS {
+        browser.plan_weighing(step, what, with);
+    }
+    let text = std::fs::read_to_string(folder.path().join("copper.toml")).expect("the file");
+    assert!(text.contains("# What follows a # is a remark") && text.matches("[[step.reading]]").count() == 5, "{text}");
+    // Its name, the charge that the draft planned, and the dried precipitate.
+    assert_eq!(text.matches("\"pocket balance\"").count(), 3, "the balance is called by its new name: {text}");
+
+    browser.open(&format!("{base}/p/copper/bench"));
+    for figure in ["100.0"].into_iter().chain(WEIGHINGS.map(|(_, _, _, figure)| figure)) {
+        browser.on_the_bench(figure);
+    }
+    let text = std::fs::read_to_string(folder.path().join("copper.toml")).expect("the file");
+    assert!(text.contains("hold passed"), "{text}");
+    browser.open(&format!("{base}/p/copper"));
     browser.submit("form.close-books");
     browser.until("document.querySelector('#main').textContent.includes('closed')");
-    browser.open(&format!("{base}/p/crystals/account"));
-    assert!(browser.text().contains("account"), "{}", browser.text());
-    let text = std::fs::read_to_string(folder.path().join("crystals.toml")).expect("the file");
-    assert!(text.contains("30.02 g") && text.contains("129.80 g") && text.contains("closed"), "{text}");
+    browser.open(&format!("{base}/p/copper/account"));
+    let told = browser.text().replace('\u{a0}', " ");
+    let share = told.split(" % of the copper on the label").next().and_then(|before| before.rsplit(": ").next());
+    let (value, uncertainty) = share.and_then(|share| share.split_once(" ± ")).expect("a share of the label");
+    let (value, uncertainty): (f64, f64) = (value.parse().expect("a number"), uncertainty.parse().expect("a number"));
+    assert!((value - 96.9).abs() < 0.05 && (uncertainty - 0.6).abs() < 0.05, "{value} ± {uncertainty}");
+    let text = std::fs::read_to_string(folder.path().join("copper.toml")).expect("the file");
+    assert!(text.contains("43.90 g") && text.contains("26.522 g") && text.contains("closed"), "{text}");
     browser.asked_only(&base);
 }
 
@@ -114,6 +228,22 @@ fn entries_made_without_a_connection_come_in_once() {
     browser.until("JSON.parse(localStorage.getItem('tarebook-queue') || '[]').length === 0");
     browser.until("document.readyState === 'complete'");
     assert_eq!(text().matches("109.80 g").count(), 1, "{}", text());
+}
+
+#[test]
+fn the_bench_follows_what_another_device_enters_and_keeps_what_is_typed() {
+    let Some((_folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
+    browser.open(&format!("http://{}/p/small/bench", served.host));
+    browser.value("window.same = true");
+    let entered = |figure: &str| {
+        served::post(&served.host, "/p/small/enter", &format!("reading=r1&figure={figure}&key={figure}"))
+    };
+    assert_eq!(entered("109.80"), Some(200));
+    browser.until("window.same === true && document.querySelector('.already')?.textContent.includes('109.80')");
+    browser.fill(&[("figure", "109.7")]);
+    browser.until("document.querySelector('#verdict b').textContent !== 'What does it show?'");
+    assert_eq!(entered("109.81"), Some(200));
+    browser.until("document.querySelector('#changed') !== null && document.querySelector('#figure').value === '109.7'");
 }
 
 #[test]
@@ -164,7 +294,8 @@ fn a_figure_is_entered_by_keyboard_only() {
 
 #[test]
 fn every_page_keeps_the_rules_of_access_and_stays_on_the_screen() {
-    let Some((_folder, served, mut browser)) = opened(&[("bluestone", BLUESTONE), ("small", WAITING)]) else { return };
+    let files = [("bluestone", BLUESTONE), ("small", WAITING), ("refused", REFUSED)];
+    let Some((_folder, served, mut browser)) = opened(&files) else { return };
     let base = format!("http://{}", served.host);
     let pages = [
         "/",
@@ -179,6 +310,11 @@ fn every_page_keeps_the_rules_of_access_and_stays_on_the_screen() {
         "/p/bluestone/file",
         "/p/bluestone/versions",
         "/p/bluestone/account",
+        "/p/bluestone/account?claim=24.4%20g%20Cu",
+        "/questions/replicates",
+        "/questions/losses",
+        "/questions/room?take=10%20g%20CO2(g)&room=30%20m3",
+        "/p/refused",
         "/p/small/bench",
         "/pair",
         "/nowhere",

@@ -45,6 +45,12 @@ impl Served {
         Self { host: host.to_owned(), child }
     }
 
+    /// Its number among the programs of this machine.
+    #[allow(dead_code, reason = "only the benchmark looks at its memory")]
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
+
     /// Stops it at once, as a loss of power would.
     pub fn kill(&mut self) {
         let _ = self.child.kill();

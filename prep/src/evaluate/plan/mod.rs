@@ -4,6 +4,7 @@
 //! scatter of their balance on top. The feed for a wanted product is found by scaling all charges together:
 //! fractions scale, films do not.
 
+mod again;
 mod brought;
 mod extremes;
 mod feed;
@@ -13,6 +14,7 @@ mod solution;
 mod volume;
 mod waste;
 
+pub use again::plan_again;
 use brought::Brought;
 use feed::feed;
 use reagents::reagent_findings;
@@ -21,14 +23,14 @@ use volume::{Gas, Vessels};
 use super::alternatives::{combinations, everything};
 use super::compile::{Compiled, LotKind, Variation, compile};
 use super::cost::cost;
-use super::direct::{empty_figure, tare};
+use super::direct::tare;
 use super::findings::{absent_reagents, assumptions};
 use super::spent::Spent;
 use super::stock::stock;
 use super::table::SpeciesTable;
 use super::timeline::timeline;
 use super::{interval, placed, resolve, series};
-use crate::model::{Found, Preparation, Step};
+use crate::model::{Preparation, Step};
 use crate::outcome::{Expectation, Finding, Interval, Limiting, Plan, PlannedStep, Water, WeighOut};
 use chem::{Formula, Phase, Species};
 use engine::account::hypercube::latin_hypercube;
@@ -313,17 +315,7 @@ impl<'a> Forecast<'a> {
             let figures = made.test.noticed.is_none();
             let told: Vec<f64> = column.iter().map(|x| x * made.test.per_si).collect();
             let basis = Some("portion as it stands");
-            let found = match made.found.as_ref().map(|f| f.value) {
-                Some(Found::Figure { value, .. }) => Some(value * made.test.per_si),
-                _ => None,
-            };
-            Expectation {
-                reading: made.id.value.clone(),
-                what: format!("{} of {}", made.test.name, made.of.value),
-                interval: figures.then(|| interval(&told, &self.weights, made.test.unit, basis)),
-                found,
-                displayed: made.found.as_ref().map(|_| made.text.clone()),
-            }
+            again::test_told(made, figures.then(|| interval(&told, &self.weights, made.test.unit, basis)))
         })
         .collect()
     }
@@ -345,22 +337,7 @@ impl<'a> Forecast<'a> {
                 } else {
                     None
                 };
-                let what = match (&reading.of, &reading.charge, vessel) {
-                    (Some(of), _, Some(vessel)) => format!("{} in {vessel}", of.value),
-                    (Some(of), _, None) => of.value.clone(),
-                    (None, Some(charge), _) => format!("charge of {}", charge.value),
-                    (None, None, vessel) => format!("empty {}", vessel.unwrap_or_default()),
-                };
-                let tare = if known {
-                    Some(0.0)
-                } else {
-                    vessel.and_then(|vessel| empty_figure(self.preparation, vessel, None))
-                };
-                let holds_something = weighing.lot.is_some() || weighing.charge.is_some();
-                let tare = if holds_something { tare } else { Some(0.0) };
-                let found = reading.weigh.as_ref().zip(tare).map(|(w, tare)| (w.value - tare) * 1e3);
-                let displayed = reading.weigh.as_ref().map(|_| reading.text.clone());
-                Expectation { reading: reading.id.value.clone(), what, interval, found, displayed }
+                again::told(self.preparation, reading, interval)
             })
             .collect()
     }

@@ -1,0 +1,156 @@
+//! What does the list, or the shelf, show of a preparation?
+//!
+//! Everything that is shown without its books: title, target, state, yields, findings, the last entry, the supplies. It is
+//! plain text and numbers, so that the index of the notebook can keep it until the file changes.
+
+use super::books::{Books, Stand, title_of};
+use prep::model::Supply;
+use prep::outcome::{Finding, Interval, Severity};
+use report::number;
+use serde::{Deserialize, Serialize};
+
+/// One line of the list.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Line {
+    /// Title.
+    pub title: String,
+    /// What is wanted.
+    pub target: String,
+    /// How far it is.
+    pub state: Stand,
+    /// Accounted yield, %.
+    pub overall: Option<Told>,
+    /// Quoted yields, %.
+    pub quoted: Vec<f64>,
+    /// Findings that are open.
+    pub open: usize,
+    /// The gravest of them.
+    pub gravest: Option<String>,
+    /// Last entry.
+    pub last: Option<String>,
+    /// How the accounted yield moved with the last change.
+    pub moved: Option<String>,
+    /// What stands on the shelf for it.
+    pub bottles: Vec<Bottle>,
+}
+
+/// A percentage with its interval.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Told {
+    median: f64,
+    mean: f64,
+    standard_uncertainty: f64,
+    low: f64,
+    high: f64,
+    level: f64,
+    lower_quartile: f64,
+    upper_quartile: f64,
+}
+
+impl Told {
+    fn of(told: &Interval) -> Option<Self> {
+        let &Interval { median, mean, standard_uncertainty, low, high, level, lower_quartile, upper_quartile, .. } =
+            told;
+        let all = [median, mean, standard_uncertainty, low, high, level, lower_quartile, upper_quartile];
+        let own = Self { median, mean, standard_uncertainty, low, high, level, lower_quartile, upper_quartile };
+        // What is not finite cannot be written down, and says nothing.
+        all.iter().all(|value| value.is_finite()).then_some(own)
+    }
+
+    /// As an interval.
+    pub fn interval(&self) -> Interval {
+        let &Self { median, mean, standard_uncertainty, low, high, level, lower_quartile, upper_quartile } = self;
+        let (unit, basis) = ("%", None);
+        Interval { median, mean, standard_uncertainty, low, high, level, lower_quartile, upper_quartile, unit, basis }
+    }
+}
+
+/// A supply of a preparation.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Bottle {
+    /// What the steps call it.
+    pub name: String,
+    /// Its label.
+    pub label: String,
+    /// What it may hold.
+    pub holds: String,
+    /// What is left of it.
+    pub left: Option<String>,
+    /// When it was opened.
+    pub opened: Option<String>,
+    /// Hazard statements of what it may hold.
+    pub hazards: Vec<String>,
+}
+
+impl Line {
+    /// The line of these books.
+    pub fn of(books: &Books) -> Self {
+        let preparation = books.preparation.as_ref();
+        let target = preparation.and_then(|p| p.target.as_ref()).map_or_else(String::new, |target| {
+            let amount = target.amount.map(|kg| number::unit(&number::plain(kg * 1e3), "g") + " ");
+            format!("{}{}", amount.unwrap_or_default(), target.substance)
+        });
+        let yields = books.account.as_ref().and_then(|account| account.yields.as_ref());
+        let open: Vec<&Finding> =
+            books.findings.iter().filter(|f| matches!(f.severity, Severity::Error | Severity::Warning)).collect();
+        let times = preparation.iter().flat_map(|p| &p.steps).flat_map(|s| &s.readings).filter_map(|r| r.at.clone());
+        let quoted = yields.map(|y| y.quoted.iter().map(|q| q.percent.value).filter(|v| v.is_finite()).collect());
+        let stock = books.account.as_ref().map(|a| &a.stock).or(books.plan.as_ref().map(|p| &p.stock));
+        let left = |name: &str| {
+            let line = stock.and_then(|lines| lines.iter().find(|line| line.supply == name));
+            line.map(|line| number::mean(&line.remains))
+        };
+        let supplies = preparation.into_iter().flat_map(|p| &p.supplies);
+        let bottles = supplies.filter(|s| s.name.value != prep::model::WATER).map(|supply| Bottle {
+            name: supply.name.value.clone(),
+            label: supply.label.clone(),
+            holds: holds(supply),
+            left: left(&supply.name.value),
+            opened: supply.opened.clone(),
+            hazards: hazards(supply),
+        });
+        Self {
+            title: preparation.map_or_else(|| title_of(&books.page.text), |p| p.title().to_owned()),
+            target,
+            state: books.state(),
+            overall: yields.and_then(|yields| Told::of(&yields.overall)),
+            quoted: quoted.unwrap_or_default(),
+            open: open.len(),
+            gravest: open.first().map(|finding| finding.message.clone()),
+            last: times.max(),
+            moved: None,
+            bottles: bottles.collect(),
+        }
+    }
+
+    /// What changed, where the accounted yield moved by a tenth of its uncertainty or more.
+    pub fn moved_from(&self, before: &Self) -> Option<String> {
+        let (a, b) = (before.overall.as_ref()?, self.overall.as_ref()?);
+        let seen = (a.mean - b.mean).abs() > 0.1 * a.standard_uncertainty.min(b.standard_uncertainty);
+        let told = |told: &Told| number::percent_bare(&told.interval());
+        seen.then(|| format!("The last change moved the accounted yield from {} to {}\u{a0}%.", told(a), told(b)))
+    }
+}
+
+fn holds(supply: &Supply) -> String {
+    let names: Vec<String> = supply.holds.iter().map(|species| species.value.to_string()).collect();
+    let (low, high) = supply.assay.bounds();
+    let range = if supply.assay_stated {
+        format!(", {}\u{a0}%", number::ends(100.0 * low, (100.0 * high).min(100.0)))
+    } else {
+        String::new()
+    };
+    format!("{}{range}", names.join(" or "))
+}
+
+fn hazards(supply: &Supply) -> Vec<String> {
+    let mut told: Vec<String> = Vec::new();
+    for species in &supply.holds {
+        for (_, phrase) in prep::screen::hazards_of(&species.value).map(|h| h.statements).unwrap_or_default() {
+            if !told.iter().any(|known| known == phrase) {
+                told.push(phrase.to_owned());
+            }
+        }
+    }
+    told
+}
