@@ -11,7 +11,7 @@ use std::fmt::Write as _;
 /// Words longer than this share the width; shorter ones take what they need, characters.
 const SHORT: usize = 16;
 /// The same in a table with blanks, which want the room.
-const SHORT_BESIDE_BLANKS: usize = 26;
+const SHORT_BESIDE_BLANKS: usize = 20;
 /// Width of a blank without a unit.
 const NARROW_BLANK: &str = "16mm";
 /// A column that shares counts as at least this long, characters.
@@ -93,9 +93,17 @@ fn write_head(writer: &mut Writer, table: &Table, widths: &[String], aligns: &[&
     for column in &table.columns {
         write!(head, "[{}], ", rich(&column.head))?;
     }
-    write!(head, "), {}, (", table.total)?;
+    write!(head, "), {}, {}, (", table.total, named(table))?;
     writer.raw(&head);
     Ok(())
+}
+
+/// Whether the first column names its rows: words in every one, and something beside them.
+fn named(table: &Table) -> bool {
+    let words = |row: &Vec<Cell>| matches!(row.first(), Some(Cell::Text(_) | Cell::Line(_)));
+    table.columns.len() > 1
+        && table.columns.first().is_some_and(|column| column.align == Align::Left)
+        && table.rows.iter().all(words)
 }
 
 fn cell(writer: &mut Writer, cell: &Cell, missing: usize) {

@@ -16,6 +16,8 @@ use std::fmt::Write as _;
 
 /// Points of paper for each pixel of a figure, so that its letters are as large as those of the text.
 const POINTS: f64 = 0.65;
+/// The same on a page of small letters; the smallest of a figure stay above 7.5 points.
+const SMALL_POINTS: f64 = 0.58;
 const STYLE: &str = include_str!("style.typ");
 
 /// What the typesetter gets.
@@ -33,13 +35,19 @@ pub struct Writer {
     files: Vec<(String, Vec<u8>)>,
     targets: BTreeSet<String>,
     written: BTreeSet<String>,
+    points: f64,
 }
 
 /// Writes a paper.
 pub fn write(paper: &Paper, size: Size) -> Set {
     let blocks = &paper.document.blocks;
-    let mut writer =
-        Writer { out: STYLE.to_owned(), files: Vec::new(), targets: targets(blocks), written: BTreeSet::new() };
+    let mut writer = Writer {
+        out: STYLE.to_owned(),
+        files: Vec::new(),
+        targets: targets(blocks),
+        written: BTreeSet::new(),
+        points: if paper.small { SMALL_POINTS } else { POINTS },
+    };
     let (year, month, day) = paper.date;
     let name = match size {
         Size::A4 => "a4",
@@ -77,6 +85,7 @@ impl Writer {
         while let Some((first, after)) = rest.split_first() {
             rest = match first {
                 Block::Lead(_) | Block::Claim(_) => self.leads(rest),
+                Block::Line(_) if source(first).is_some() => self.sources(rest),
                 Block::Address { text, address } => self.scanned(None, text, address, after),
                 Block::Subheading(heading) => match after.split_first() {
                     Some((Block::Address { text, address }, after)) => {
@@ -110,6 +119,19 @@ impl Writer {
         }
         self.out += "]\n";
         rest
+    }
+
+    /// Sources stand together in small letters.
+    fn sources<'a>(&mut self, blocks: &'a [Block]) -> &'a [Block] {
+        let listed: Vec<&[Inline]> = blocks.iter().map_while(source).collect();
+        self.out += "#sources(";
+        for line in &listed {
+            self.out += "[";
+            self.line(line);
+            self.out += "], ";
+        }
+        self.out += ")\n";
+        &blocks[listed.len()..]
     }
 
     /// An address as a pattern beside its heading and the words that follow, up to the next table or heading.
@@ -161,8 +183,9 @@ impl Writer {
             Block::List(points) => self.list(points),
             Block::Caution(text) => {
                 let (word, rest) = report::html::signalled(text);
-                self.put("#caution[*", word, "* ");
-                self.put("", &sentence(rest), "]\n");
+                let set = if word.starts_with("Danger") { "#danger([" } else { "#caution([" };
+                self.put(set, word, "], [");
+                self.put("", &sentence(rest), "])\n");
             }
             Block::Hold(text) => self.put("#hold[", text, "]\n"),
             Block::Table(table) => ledger(self, table),
@@ -235,7 +258,7 @@ impl Writer {
         let _ = writeln!(
             self.out,
             "#picture(\"{path}\", calc.min({:.1}, 490) * 1pt, {}, [*{}.* {}])",
-            width * POINTS,
+            width * self.points,
             literal(&format!("{}. {}", figure.title, figure.description)),
             rich(&figure.title),
             rich(&figure.caption),
@@ -280,6 +303,17 @@ impl Writer {
     /// Writes text of the typesetter.
     pub fn raw(&mut self, text: &str) {
         self.out += text;
+    }
+}
+
+/// The line of a block that is one of the numbered sources.
+fn source(block: &Block) -> Option<&[Inline]> {
+    match block {
+        Block::Line(line) => match line.first() {
+            Some(Inline::Target { id, .. }) if id.starts_with("source-") => Some(line),
+            _ => None,
+        },
+        _ => None,
     }
 }
 
@@ -337,12 +371,18 @@ pub fn rich(text: &str) -> String {
     out
 }
 
-/// Words as a string; an en dash is joined to what follows, or a range could break behind it.
+/// Words as a string; an en dash is joined to what follows, or a range could break behind it, and so is the slash of a
+/// compound unit.
 fn shown(words: &str) -> String {
     if words.is_empty() {
         return String::new();
     }
-    format!("#{};", literal(&words.replace("–\u{a0}", "–\u{2060}\u{a0}")))
+    format!(
+        "#{};",
+        literal(
+            &words.replace("–\u{a0}", "–\u{2060}\u{a0}").replace("mol/", "mol/\u{2060}").replace("mg/", "mg/\u{2060}")
+        )
+    )
 }
 
 /// The text with what the letters cannot show as its number in Unicode.

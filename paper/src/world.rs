@@ -10,11 +10,14 @@ use typst::foundations::{Bytes, Datetime, Duration, Smart};
 use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
 use typst::text::{Font, FontBook};
 use typst::utils::LazyHash;
-use typst::{Library, LibraryExt, World};
+use typst::{Feature, Library, LibraryExt, World};
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
-static LIBRARY: LazyLock<LazyHash<Library>> = LazyLock::new(|| LazyHash::new(Library::default()));
+static LIBRARY: LazyLock<LazyHash<Library>> = LazyLock::new(|| {
+    // Cells that head a row are tagged as such.
+    LazyHash::new(Library::builder().with_features(std::iter::once(Feature::A11yExtras).collect()).build())
+});
 static FONTS: LazyLock<Vec<Font>> = LazyLock::new(|| {
     let bytes = [report::fonts::REGULAR, report::fonts::BOLD, report::fonts::ITALIC];
     bytes.into_iter().filter_map(|font| Font::new(Bytes::new(font), 0)).collect()

@@ -50,6 +50,7 @@ pub struct Written<'a> {
 pub fn full_report(written: &Written<'_>) -> Paper {
     let mut references = References::default();
     let mut blocks = head::summary(written);
+    blocks.push(Block::Paragraph(format!("{LETTERS} Formulas: see “How the figures are made”.")));
     blocks.extend(head::claim(written));
     blocks.extend(head::purpose(written));
     blocks.extend(rest::hazards(written, &mut references));
@@ -82,7 +83,6 @@ fn sources(written: &Written<'_>, references: &mut References) -> Vec<Block> {
     let _ = references.cite_all(written.record.sources.iter().copied());
     let mut blocks = vec![Block::Heading("Sources".to_owned())];
     blocks.extend(references.list());
-    blocks.push(Block::Paragraph(LETTERS.to_owned()));
     blocks.extend(super::account::method(&written.account.method).into_iter().skip(1));
     blocks.push(Block::List(STANDING_LINES.iter().map(|line| (*line).to_owned()).collect()));
     blocks

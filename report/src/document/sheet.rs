@@ -254,7 +254,11 @@ fn tolerance(amount: &Interval) -> String {
     let half = 0.5 * (amount.high - amount.low);
     match half > 0.0 && half.is_finite() {
         true => {
-            format!("{}{nb}±{nb}{}", super::plan::charge(amount), number::significant(half, 1), nb = number::NO_BREAK)
+            // Both to the same place.
+            let half = number::significant(half, 1);
+            let places = half.split_once('.').map_or(0, |(_, after)| after.len());
+            let mass = number::fixed(amount.median, i32::try_from(places).unwrap_or(0));
+            format!("{mass}{nb}±{nb}{half}", nb = number::NO_BREAK)
         }
         false => super::plan::charge(amount),
     }

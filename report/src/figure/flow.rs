@@ -55,10 +55,13 @@ pub fn flow_figure(account: &Account, element: &str) -> Option<Figure> {
     Some(Figure {
         title: format!("Where every gram of {} is", element_name(element)),
         description: words.join("; "),
-        caption: format!(
-            "Left, the stream to scale, {} across; its uncertainty is thinner than its outline. Right, what left it, on an axis of its own: line 90 %, thick 50 %, tick at the median.",
-            number::mean(feed)
-        ),
+        caption: match branches.is_empty() {
+            true => format!("The stream to scale, {} across; nothing left it.", number::mean(feed)),
+            false => format!(
+                "Left, the stream to scale, {} across; its uncertainty is thinner than its outline. Right, what left it, on an axis of its own: line 90 %, thick 50 %, tick at the median.",
+                number::mean(feed)
+            ),
+        },
         wide: drawn(feed, &branches, product, element, 720.0),
         narrow: drawn(feed, &branches, product, element, NARROW),
         table,
@@ -78,7 +81,7 @@ fn named(stream: &str) -> &str {
 
 fn drawn(feed: &Interval, branches: &[Branch<'_>], product: &Interval, element: &str, width: f64) -> Drawing {
     let wide = width > 500.0;
-    let (row, top, left) = if wide { (54.0, 40.0, 120.0) } else { (62.0, 30.0, 0.0) };
+    let (row, top, left) = if wide { (50.0, 34.0, 120.0) } else { (62.0, 30.0, 0.0) };
     let (axis_left, axis_right) = if wide { (452.0, 700.0) } else { (168.0, 318.0) };
     let exit = left + BROAD + if wide { 26.0 } else { 12.0 };
     let ticks = if wide { 4 } else { 2 };
@@ -86,8 +89,8 @@ fn drawn(feed: &Interval, branches: &[Branch<'_>], product: &Interval, element: 
     #[expect(clippy::cast_precision_loss, reason = "a handful of branches")]
     let last = top + row * (branches.len() as f64 + 1.0);
     let mut body = label("s2", 13, left, 14.0, &format!("g {element} in the stream"));
-    body += &label("s2 e", 13, axis_right, 14.0, &format!("g {element} that left"));
     if !branches.is_empty() {
+        body += &label("s2 e", 13, axis_right, 14.0, &format!("g {element} that left"));
         body += &axis.grid(ticks, top + row - 14.0, last - 8.0);
     }
     body += &end(left, top, row, wide, "taken", &number::mean(feed));
@@ -136,7 +139,7 @@ fn drawn(feed: &Interval, branches: &[Branch<'_>], product: &Interval, element: 
     if !branches.is_empty() {
         body += &axis.drawn(ticks, last - 8.0, &format!("g {element}"));
     }
-    Drawing { width, height: y + row + 28.0, body }
+    Drawing { width, height: y + row + 16.0, body }
 }
 
 /// An end of the stream: its name and its mass.

@@ -20,6 +20,10 @@ struct Row {
 #[must_use]
 pub fn yields_figure(account: &Account) -> Option<Figure> {
     let yields = account.yields.as_ref()?;
+    // One yield without a spread is a number and no picture.
+    if yields.quoted.is_empty() && number::is_exact(yields.overall.mean, yields.overall.standard_uncertainty) {
+        return None;
+    }
     let mut rows: Vec<Row> = yields
         .quoted
         .iter()
@@ -51,7 +55,14 @@ pub fn yields_figure(account: &Account) -> Option<Figure> {
     Some(Figure {
         title: "Quoted and accounted yields".to_owned(),
         description: words.join("; "),
-        caption: "A diamond is worked out from an assumed formula and states no interval. Line 90 %, thick 50 %, tick at the median.".to_owned(),
+        caption: format!(
+            "{}Line 90 %, thick 50 %, tick at the median.",
+            if rows.len() > 1 {
+                "A diamond is worked out from an assumed formula and states no interval. "
+            } else {
+                ""
+            }
+        ),
         wide: drawn(&rows, 520.0, &unit),
         narrow: drawn(&rows, NARROW, &unit),
         table,

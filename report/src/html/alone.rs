@@ -86,3 +86,15 @@ fn faces() -> String {
     };
     face(400, "normal", crate::fonts::REGULAR) + &face(700, "normal", crate::fonts::BOLD)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_mark_of_hazard_has_its_form_without_a_server() {
+        for class in ["caution", "danger", "hold"] {
+            assert!(STYLE.contains(&format!("\n.{class}{{")), "{class} has no form of its own");
+        }
+    }
+}

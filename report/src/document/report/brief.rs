@@ -10,6 +10,9 @@ use chem::quantity::Status;
 
 /// Readings on the page.
 const MOST_READINGS: usize = 7;
+/// What the letters behind figures mean, and where the rest is.
+const MARKS: &str =
+    "Raised letters: m measured, d derived from other figures. Formulas and sources: in the full report.";
 /// Statements on the page.
 const MOST_STATEMENTS: usize = 5;
 
@@ -37,6 +40,7 @@ pub(super) fn brief(written: &Written<'_>) -> Vec<Block> {
         blocks.push(Block::Heading("Corrections".to_owned()));
         blocks.extend(corrections);
     }
+    blocks.push(Block::Paragraph(MARKS.to_owned()));
     blocks
 }
 

@@ -80,7 +80,7 @@ fn of_plan_and_tests() -> [Formula<'static>; 5] {
         Formula {
             id: "charged",
             letter: "F",
-            text: "Amount charged: n = m(charge) × w(substance in the supply) / M(substance), by the label or what else is known of the supply beforehand. Molar masses M from standard atomic weights".to_owned(),
+            text: "Amount charged: n = m(charge) × w(substance in the supply) / M(substance), by the label or what else is known of the supply beforehand; strength: n over the mass of what is weighed into the step, solute and water together. Molar masses M from standard atomic weights".to_owned(),
             sources: &WEIGHTS,
             more: "",
         },

@@ -13,6 +13,8 @@ use prep::outcome::{Account, LossLevel, LotAccount};
 
 /// Nearness to a whole or half number of waters within which a fitted extent is not called fractional.
 const WHOLE: f64 = 0.02;
+/// A test that tells less tells nothing, bit: half a unit of the last place shown.
+const NOTHING: f64 = 0.005;
 /// Tests named as not done.
 const MOST_TESTS: usize = 4;
 
@@ -21,7 +23,7 @@ pub(super) fn identity(written: &Written<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("Identity and purity: what the evidence carries".to_owned())];
     blocks.push(Block::Table(table(written)));
     blocks.push(Block::Paragraph(
-        "A: masses and an independent test of the lot. B: masses only. C: expected by the plan, not weighed. No formula is called identified; a content is a number with its method."
+        "A: masses and an independent test of the lot. B: masses only. C: expected by the plan, not weighed. No formula is called identified; a content is a number with its method. A bit is the answer to a question with even odds."
             .to_owned(),
     ));
     blocks.extend(fractional(written.account));
@@ -149,13 +151,17 @@ fn untested(account: &Account, table: &mut Table) {
         table.push(vec![
             Cell::text(format!("{} of {}", test.test, test.lot)),
             Cell::text("not tested"),
-            Cell::text(format!(
-                "would tell {} of “{}”",
-                number::unit(&number::fixed(test.information_bits, 2), "bit"),
-                next.claim
-            )),
+            Cell::text(told(test.information_bits, &next.claim)),
         ]);
     }
+}
+
+/// What a test would tell of a claim.
+fn told(bits: f64, claim: &str) -> String {
+    if bits < NOTHING {
+        return format!("would tell nothing new of “{claim}”");
+    }
+    format!("would tell {} of “{claim}”", number::unit(&number::fixed(bits, 2), "bit"))
 }
 
 /// A warning where a fitted count of waters is no whole number.

@@ -5,7 +5,12 @@ use crate::document::references::References;
 use crate::document::{Align, Block, Cell, Inline, Line, Table, identifier, link, listed, sentence, words};
 use crate::number;
 use chem::quantity::Status;
-use prep::outcome::{RecordedStep, RunRecord};
+use prep::outcome::{RecordedStep, RunRecord, WeighOut};
+
+/// Further actions on a liquid in a vessel.
+const LIQUID: [&str; 3] = ["crystallise", "evaporate", "quench"];
+/// Actions that bring a supply into solution.
+const SOLVING: [&str; 6] = ["dissolve", "redissolve", "leach", "precipitate", "adjust pH", "cement"];
 
 pub(super) fn materials(written: &Written<'_>, references: &mut References) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("Materials and apparatus".to_owned()), Block::Table(supplies(written))];
@@ -84,6 +89,8 @@ pub(super) fn steps(written: &Written<'_>) -> Vec<Block> {
     for (index, step) in written.record.steps.iter().enumerate() {
         let mut line = vec![words(format!("{}. ", index + 1)), Inline::Strong(format!("{}. ", sentence(&step.name)))];
         line.extend(told(written, step));
+        line.extend(strength(written, step));
+        line.extend(filled(written, step, index));
         line.extend(readings_of(written.record, &step.name));
         if let Some(gas) = written.plan.steps.get(index).filter(|planned| !planned.vents.is_empty()) {
             let parts: Vec<String> =
@@ -144,6 +151,59 @@ fn moles(written: &Written<'_>, step: &str, supply: &str) -> Line {
             words(")"),
         ],
     }
+}
+
+/// How strong a solution made of supplies is: moles in a kilogram of solute and water as weighed in.
+fn strength(written: &Written<'_>, step: &RecordedStep) -> Line {
+    let taken =
+        |line: &&WeighOut| line.step == step.name && step.takes.iter().any(|(source, _)| *source == line.supply);
+    let charges: Vec<&WeighOut> = written.plan.weigh_out.iter().filter(taken).collect();
+    let solvent = |line: &&WeighOut| {
+        let supply = written.record.supplies.iter().find(|supply| supply.name == line.supply);
+        supply.is_some_and(|supply| !supply.holds.is_empty() && supply.holds.iter().all(|holds| holds == "H2O(l)"))
+    };
+    let kilograms = 1e-3 * charges.iter().map(|line| line.amount.mean).sum::<f64>();
+    let variance: f64 = charges.iter().map(|line| (1e-3 * line.amount.standard_uncertainty).powi(2)).sum();
+    if !SOLVING.contains(&step.action.as_str()) || !charges.iter().any(solvent) || kilograms <= 0.0 {
+        return Vec::new();
+    }
+    let brought = charges.iter().flat_map(|line| &line.brings).filter(|(_, amount)| amount.mean > 0.0);
+    let told: Vec<String> = brought
+        .map(|(substance, amount)| {
+            let strength = amount.mean / kilograms;
+            let relative = (amount.standard_uncertainty / amount.mean).hypot(variance.sqrt() / kilograms);
+            let told = number::with_uncertainty(strength, Some(strength * relative));
+            format!("{} {substance}", number::unit(&told, "mol/kg"))
+        })
+        .collect();
+    match told.is_empty() {
+        true => Vec::new(),
+        false => vec![
+            words(format!(" With its water: {}", listed(&told))),
+            Inline::Status(Status::Derived),
+            words(" ("),
+            link(identifier("formula", "charged"), "formula\u{a0}F"),
+            words(")."),
+        ],
+    }
+}
+
+/// How large the vessel of a liquid is and how much is in it.
+fn filled(written: &Written<'_>, step: &RecordedStep, index: usize) -> Line {
+    if !SOLVING.contains(&step.action.as_str()) && !LIQUID.contains(&step.action.as_str()) {
+        return Vec::new();
+    }
+    let Some(filled) = written.plan.steps.get(index).and_then(|planned| planned.vessel.as_ref()) else {
+        return Vec::new();
+    };
+    let of = filled
+        .capacity
+        .map_or_else(String::new, |capacity| format!(" of {}", number::unit(&number::significant(capacity, 4), "mL")));
+    vec![
+        words(format!(" The {} then holds {}{of}", filled.vessel, number::interval(&filled.volume))),
+        Inline::Status(Status::Estimated),
+        words("."),
+    ]
 }
 
 /// How a step was done, and what it gave.

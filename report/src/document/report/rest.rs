@@ -7,7 +7,7 @@ use crate::document::references::References;
 use crate::document::sheet::{short, when};
 use crate::document::{
     Align, Block, Cell, Inline, Table, cause_words, element_name, findings, full_sentence, identifier, link, listed,
-    screening, words,
+    screening, sentence, words,
 };
 use crate::figure::budget_figure;
 use crate::number;
@@ -35,13 +35,13 @@ pub(super) fn hazards(written: &Written<'_>, references: &mut References) -> Vec
     let holds = screening.steps.iter().flat_map(|step| step.holds.iter().map(move |hold| (step, hold)));
     blocks.extend(holds.map(|(step, hold)| {
         Block::Hold(format!(
-            "{}: go on when {}. Read: {}. If not: {}.",
+            "Step “{}”: go on when {}. Read: {}. If not: {}.",
             step.step, hold.condition, hold.proof, hold.otherwise
         ))
     }));
     blocks.extend(screening::charged(screening));
     let sources = screening.steps.iter().flat_map(|step| &step.substances).flat_map(|substance| &substance.sources);
-    let mut line = vec![words(format!("Minimised by: {}", screening::minimise(screening)))];
+    let mut line = vec![Inline::Strong("To minimise. ".to_owned()), words(sentence(&screening::minimise(screening)))];
     line.extend(references.cite_all(sources.copied()));
     blocks.push(Block::Line(line));
     blocks
@@ -52,6 +52,9 @@ pub(super) fn uncertainty(written: &Written<'_>) -> Vec<Block> {
     if blocks.is_empty() {
         return blocks;
     }
+    blocks.push(Block::Paragraph(
+        "The figures at the heads are best fits; those of the results are means of the sampled account.".to_owned(),
+    ));
     blocks.push(by(&[("budget", "H")]));
     if let Some(budget) = written.account.budgets.first() {
         blocks.push(Block::Figure(Box::new(budget_figure(budget))));

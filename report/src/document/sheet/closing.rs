@@ -1,7 +1,7 @@
 //! The end of a bench sheet: tares, forks, labels, remarks, waste, the closing check, the rule of correction.
 
 use super::Bench;
-use super::steps::to_read;
+use super::steps::{read_of, to_read};
 use crate::document::{Align, Block, Cell, STANDING_LINES, Table};
 use crate::number;
 use prep::outcome::Expectation;
@@ -77,8 +77,8 @@ fn fork(name: &str, step: &str, expectation: &Expectation) -> Option<String> {
     let unit = interval.unit;
     let low = number::unit(low, unit);
     Some(format!(
-        "{name} ({}, {step}): below {low} or above {high}, weigh again and look at tare, balance and vessel; if it stays, stop and enter it before the next step. Inside, go on.",
-        expectation.what
+        "{name} ({}; step {step}): below {low} or above {high}, weigh again and look at tare, balance and vessel; if it stays, stop and enter it before the next step. Inside, go on.",
+        read_of(expectation)
     ))
 }
 

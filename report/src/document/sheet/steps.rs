@@ -6,6 +6,9 @@ use crate::number;
 use crate::strip::{Scale, Strip};
 use prep::outcome::{Expectation, Interval, PlannedStep, RunRecord};
 
+/// Lines for a reading that is made until the mass stays; more go under the remarks.
+const WEIGHINGS: usize = 3;
+
 pub(super) fn steps(bench: &Bench<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("Steps".to_owned())];
     if bench.plan.steps.is_empty() {
@@ -70,6 +73,9 @@ fn blanks(record: &RunRecord, step: &PlannedStep) -> Table {
     for (name, expectation) in to_read(record, step) {
         let series = record.readings.iter().any(|r| r.id == expectation.reading && !r.series.is_empty());
         table.push(row(name, expectation, series));
+        if series {
+            table.rows.extend((2..=WEIGHINGS).map(|count| again(name, count, unit(expectation))));
+        }
     }
     if table.rows.is_empty() {
         table = Table::new(&[
@@ -114,16 +120,32 @@ fn first_name<'a>(record: &'a RunRecord, id: &'a str) -> &'a str {
     name
 }
 
+/// Unit of a reading.
+fn unit(expectation: &Expectation) -> &'static str {
+    expectation.interval.as_ref().map_or("g", |interval| interval.unit)
+}
+
+/// What is read, and above what, where the range is not that of the whole pan.
+pub(super) fn read_of(expectation: &Expectation) -> String {
+    match expectation.interval.as_ref().and_then(|interval| interval.basis.as_deref()) {
+        Some(basis) if basis.starts_with("above") => format!("{}, {basis}", expectation.what),
+        _ => expectation.what.clone(),
+    }
+}
+
+/// A further line of a reading that is made until the mass stays.
+fn again(name: &str, count: usize, unit: &str) -> Vec<Cell> {
+    let fill = |unit: &str| Cell::Fill(unit.to_owned());
+    let word = format!("{name}, weighing {count}");
+    vec![Cell::text(word), Cell::blank(), Cell::blank(), fill(unit), fill(""), fill(""), Cell::blank()]
+}
+
 fn row(name: &str, expectation: &Expectation, series: bool) -> Vec<Cell> {
-    let unit = expectation.interval.as_ref().map_or("g", |interval| interval.unit);
     let expected = expectation.interval.as_ref().map_or_else(|| "any".to_owned(), number::interval);
     let strip = expectation.interval.as_ref().map_or_else(Cell::blank, |interval| {
         Cell::Strip(Strip { interval: Some(interval.clone()), scale: Scale::own(interval), marks: Vec::new() })
     });
-    let what = match expectation.interval.as_ref().and_then(|interval| interval.basis.as_deref()) {
-        Some(basis) if basis.starts_with("above") => format!("{}, {basis}", expectation.what),
-        _ => expectation.what.clone(),
-    };
+    let what = read_of(expectation);
     let rule = match (&expectation.interval, series) {
         (_, true) => "weigh until two in a row agree".to_owned(),
         (Some(_), false) => "weigh again; if it stays, find the cause first".to_owned(),
@@ -133,7 +155,7 @@ fn row(name: &str, expectation: &Expectation, series: bool) -> Vec<Cell> {
         Cell::text(format!("{name}: {what}")),
         Cell::text(expected),
         strip,
-        Cell::Fill(unit.to_owned()),
+        Cell::Fill(unit(expectation).to_owned()),
         Cell::Fill(String::new()),
         Cell::Fill(String::new()),
         Cell::text(rule),
