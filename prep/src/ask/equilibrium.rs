@@ -17,6 +17,7 @@ use chem::quantity::Status as Known;
 use chem::{Dimension, Phase, Quantity, Species, Value};
 use engine::equilibrium::{Equilibrium, Hold, Status};
 use engine::thermochemistry::standard::STANDARD_TEMPERATURE;
+use std::collections::BTreeSet;
 
 /// 1 atm, Pa.
 const ATMOSPHERE: f64 = 101_325.0;
@@ -405,8 +406,15 @@ fn species_told(pool: &Pool, state: &Equilibrium, all: f64) -> Vec<EquilibriumSp
     list
 }
 
-/// Condensed phases that are not there, the nearest first.
+/// Condensed phases that are not there, the nearest first; none where there is no gas and fewer phases than elements:
+/// potentials may then lie anywhere in a range, and so may these activities.
 fn nearest(pool: &Pool, state: &Equilibrium) -> Vec<(String, f64)> {
+    let there = || pool.forms.iter().zip(&state.amounts).filter(|(_, amount)| **amount > 0.0).map(|(form, _)| form);
+    let elements: BTreeSet<&str> =
+        there().flat_map(|form| form.species.formula.elements()).map(|(element, _)| element.symbol()).collect();
+    if state.gas <= 0.0 && there().count() < elements.len() {
+        return Vec::new();
+    }
     let mut list: Vec<(String, f64)> = pool
         .forms
         .iter()
