@@ -33,7 +33,11 @@ fn calcite_is_lime_above_its_temperature_and_calcite_below() {
     assert!(hot.heat.is_some_and(|heat| (heat - 267.0).abs() < 5.0), "{:?}", hot.heat);
     let cold = at("870 °C");
     assert!((amount(&cold, "CaCO3(s)") - 1.0).abs() < 1e-9 && cold.gas_amount == 0.0);
-    assert!(cold.nearest.iter().any(|(form, log)| form.starts_with("CaO(s)") && *log > -0.2), "{:?}", cold.nearest);
+    // One phase of three elements leaves two potentials open: lime may be as near or as far as the carbon dioxide has it.
+    assert!(cold.nearest.is_empty(), "{:?}", cold.nearest);
+    let aired = EquilibriumOptions { at: Some("870 °C"), ..EquilibriumOptions::default() };
+    let aired = state(&["CaCO3(s) 1 mol", "CO2(g) 1 mol"], &aired);
+    assert!(aired.nearest.iter().any(|(form, log)| form.starts_with("CaO(s)") && *log > -0.2), "{:?}", aired.nearest);
 }
 
 #[test]
