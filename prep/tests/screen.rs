@@ -55,6 +55,43 @@ fn carbon_monoxide_of_an_oxalate() {
     assert!(found(&plan.findings, "toxic-gas").message.contains("170 ppm"));
 }
 
+/// A thin or scratched flask implodes under suction; common practice. By gravity nothing is drawn.
+#[test]
+fn suction_wants_a_thick_flask() {
+    let example = include_str!("../../examples/bluestone.toml");
+    let told = planned(example);
+    assert!(found(&told.findings, "ware-note").message.contains("step `filter`"), "{:?}", told.findings);
+    let quiet = planned(&example.replace("\"suction\"", "\"gravity\""));
+    assert!(quiet.findings.iter().all(|f| f.code != "ware-note"));
+}
+
+/// Zinc powder gives hydrogen with hot water, little with cold (Prudent Practices, partial list of incompatible chemicals).
+#[test]
+fn zinc_powder_in_hot_water_gives_hydrogen() {
+    let hot = r#"
+title = "Warm zinc, invented"
+account_for = "Zn"
+room = "25 m3"
+[[supply]]
+name = "zinc dust"
+holds = "Zn(s)"
+assay = "95 .. 98 %"
+[[supply]]
+name = "water"
+holds = "H2O(l)"
+assay = "100 %"
+[[step]]
+name = "stir warm"
+action = "leach"
+temperature = "90 °C"
+take = { "zinc dust" = "20 g", water = "100 g" }
+gives = { slurry = "all" }
+"#;
+    assert!(found(&planned(hot).findings, "flammable-gas").message.contains("hydrogen"));
+    let cold = planned(&hot.replace("temperature = \"90 °C\"\n", ""));
+    assert!(cold.findings.iter().all(|f| f.code != "flammable-gas"), "{:?}", cold.findings);
+}
+
 /// 6.54 g zinc: 0.100 mol, 2.45 L hydrogen; 61 L of air at the limit of 4 %, 245 L to plan for (calculated).
 #[test]
 fn hydrogen_of_leftover_zinc() {

@@ -307,6 +307,14 @@ fn notes(preparation: &Preparation, screening: &Screening, kept: &[Told]) -> Vec
         );
         list.push(note("reagent-note", Severity::Note, message, ""));
     }
+    let by_suction = |s: &&Step| s.by.as_ref().is_some_and(|by| by.value == "suction");
+    if let Some(step) = preparation.steps.iter().find(by_suction) {
+        let message = format!(
+            "step `{}` draws by suction: a thick-walled flask without scratch or star, else it implodes",
+            step.name.value
+        );
+        list.push(note("ware-note", Severity::Note, message, ""));
+    }
     list
 }
 
