@@ -275,7 +275,7 @@ impl Door<'_> {
         }
     }
 
-    /// Nitric acid, perchloric acid and peroxide made stronger by evaporation.
+    /// Nitric acid, perchloric acid and peroxide made stronger by evaporation, or driven off their salts.
     fn acid(&self, step: &Step, bench: &Bench) {
         if step.action.value != Action::Evaporate {
             return;
@@ -288,6 +288,11 @@ impl Door<'_> {
                 let what = format!("{}, made stronger in step `{}`,", called(&own.species), step.name.value);
                 self.refuse(&what, found, &step.name.span);
             }
+        }
+        let has = |class: Class| bench.before.real().any(|p| p.is(class) && is_no_trace(p, &bench.before));
+        if has(Class::Nitrate) && has(Class::ConcentratedSulfuricAcid) {
+            let what = format!("nitric acid, driven off nitrate by sulfuric acid in step `{}`,", step.name.value);
+            self.refuse(&what, Bound { group: Group::NitricAcid, reach: Reach::Made }, &step.name.span);
         }
     }
 }
