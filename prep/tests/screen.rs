@@ -55,6 +55,38 @@ fn carbon_monoxide_of_an_oxalate() {
     assert!(found(&plan.findings, "toxic-gas").message.contains("170 ppm"));
 }
 
+/// Sulfuric acid drives nitric acid off a nitrate when it is boiled down, whether or not the vapour is collected; diluted
+/// and not boiled down, they stand together (any textbook of inorganic chemistry).
+#[test]
+fn nitric_acid_is_not_driven_off_its_salt() {
+    let text = r#"
+title = "Saltpetre and vitriol, invented"
+account_for = "K"
+[[supply]]
+name = "nitre"
+holds = "KNO3(s)"
+assay = "98 .. 100 %"
+[[supply]]
+name = "oil of vitriol"
+holds = "H2SO4(l)"
+assay = "96 %"
+[[step]]
+name = "mix"
+action = "dissolve"
+take = { nitre = "20 g", "oil of vitriol" = "40 g" }
+gives = { mix = "all" }
+[[step]]
+name = "boil down"
+action = "evaporate"
+removes = "5 g"
+take = { mix = "all" }
+gives = { residue = "all" }
+"#;
+    let refused = |text: &str| prep::read(text.as_bytes()).findings.iter().any(|f| f.code == "out-of-bounds");
+    assert!(refused(text));
+    assert!(!refused(text.split("[[step]]\nname = \"boil down\"").next().unwrap_or_default()));
+}
+
 /// A thin or scratched flask implodes under suction; common practice. By gravity nothing is drawn.
 #[test]
 fn suction_wants_a_thick_flask() {

@@ -96,13 +96,6 @@ pub const FILES: &[Case] = &[
         Refused("nitric acid"),
     ),
     case(
-        "nitric acid driven off its salt",
-        &["nitre: KNO3(s)", "oil of vitriol: H2SO4(l) 96 %"],
-        &["dissolve: nitre 20 g, oil of vitriol 40 g -> mix", "evaporate removes 5 g: mix all -> residue"],
-        "",
-        Refused("nitric acid"),
-    ),
-    case(
         "chlorine as a product",
         &["battery black: MnO2(s)", "acid: HCl(aq) 20 %"],
         &["dissolve: battery black 20 g, acid 200 g [MnO2(s) + 4 HCl(aq) -> MnCl2(aq) + Cl2(g) + 2 H2O(l)] -> mix"],
