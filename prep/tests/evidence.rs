@@ -8,6 +8,8 @@ use prep::{AccountSettings, Preparation};
 const BLUESTONE: &str = include_str!("../../examples/bluestone.toml");
 const EPSOM: &str = include_str!("../../examples/epsom-magnesia.toml");
 
+const THIRTY_STEPS: &str = include_str!("../benches/preparations/thirty-steps.toml");
+
 #[track_caller]
 fn read(text: &str) -> Preparation {
     let reading = prep::read(text.as_bytes());
@@ -210,4 +212,16 @@ fn shares_of_a_difference_weighing() {
     let r: f64 = 1.392 / 2.0;
     assert!((share("r6") / share("r7") - r * r).abs() < 0.05, "{}", share("r6") / share("r7"));
     assert!((share("r5") / share("r7") - (1.0 - r).powi(2)).abs() < 0.05, "{}", share("r5") / share("r7"));
+}
+
+/// Thirty steps and 39 readings, drawn from the model itself: moist azurite, malachite and moist malachite fit them. A fit that
+/// goes astray in the narrow valley of so many sharp readings says that nothing does.
+#[test]
+fn the_best_fit_of_a_long_file_is_found() {
+    let account = prep::live_account(&read(THIRTY_STEPS));
+    assert!(account.findings.iter().all(|f| f.code != "nothing-fits"), "{:?}", account.findings);
+    let listed =
+        account.hypotheses.iter().filter(|h| h.id.strip_prefix('h').is_some_and(|n| n.parse::<usize>().is_ok()));
+    let best = listed.map(|h| h.chi_squared).fold(f64::INFINITY, f64::min);
+    assert!(best > 0.0 && best < 20.0, "{best}");
 }

@@ -87,6 +87,16 @@ gives = { residue = "all" }
     assert!(!refused(text.split("[[step]]\nname = \"boil down\"").next().unwrap_or_default()));
 }
 
+/// An acid sets hydrogen sulfide free from a sulfide: a question that only balances says so too; an acid and a base are left
+/// in peace (common practice).
+#[test]
+fn a_reaction_tells_what_does_not_belong_together() {
+    let told = |text: &str| prep::ask::reaction(text).expect("balanced").findings;
+    let found = found(&told("Na2S + HCl -> NaCl + H2S"), "incompatible").clone();
+    assert!(found.message.contains("hydrogen sulfide") && found.severity == Severity::Caution, "{found:?}");
+    assert!(told("NaOH + HCl -> NaCl + H2O").iter().all(|f| f.code != "incompatible"));
+}
+
 /// A thin or scratched flask implodes under suction; common practice. By gravity nothing is drawn.
 #[test]
 fn suction_wants_a_thick_flask() {

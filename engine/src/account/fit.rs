@@ -7,11 +7,13 @@
 //! ```
 //! with the unit-normal prior as regularisation, so the normal matrix is never singular. pⱼ is 1, or nearly 0 for
 //! flat unknowns when only strain is to be counted. Damping is added to the whole diagonal alike: the coordinates are of
-//! one scale; how far it is let down follows from how well a step was foreseen. Coordinates have bounds and a longest step. Start: the prior median, and up to three points at which another reagent would limit. Stop: an undamped
-//! step that lets Q fall by less than 1e-5 of itself, or a step below 1e-9. [`Status::Almost`]: the steps or the damping
-//! ran out first, or eight steps together gained next to nothing; [`Status::Failed`]: Q is not finite.
+//! one scale; how far it is let down follows from how well a step was foreseen. Coordinates have bounds and a longest step.
+//! Start: the prior median, and up to three points at which another reagent would limit. Stop: an undamped step that lets
+//! Q fall by less than 1e-5 of itself, or a step below 1e-9. [`Status::Almost`]: the steps or the damping ran out first, or
+//! eight steps together gained next to nothing; [`Status::Failed`]: Q is not finite.
 //!
-//! Source: Levenberg (1944), Marquardt (1963); damping raised ever faster after Nielsen, IMM-REP-1999-05 (1999); Laplace's approximation of an integral about its mode.
+//! Source: Levenberg (1944), Marquardt (1963); damping raised ever faster after Nielsen, IMM-REP-1999-05 (1999, from memory);
+//! Laplace's approximation of an integral about its mode.
 
 use super::{Evidence, Posterior, SlopeRoom};
 use crate::least_squares::damped_step;
@@ -334,7 +336,7 @@ impl<'a> Fitter<'a> {
     /// farther is set to go just so far, and the others are solved for again as they are best with that. Clipped without
     /// solving again, the others would go as if it had gone along, and descents end on the walls.
     ///
-    /// There are fewer readings than unknowns, so (D + AᵀA) s = g is solved by way of I + A D⁻¹ Aᵀ.
+    /// As a rule there are fewer readings than unknowns, so (D + AᵀA) s = g is solved by way of I + A D⁻¹ Aᵀ.
     fn step_within(&self, z: &[f64], pull: &[f64], damping: f64) -> Option<Vec<f64>> {
         let (d, m) = (z.len(), self.expected.len());
         let mut step = vec![0.0; d];

@@ -146,6 +146,7 @@ pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Resul
             text,
         ));
     }
+    cautions.extend(meetings(left, text));
     if refusals.is_empty() { Ok(cautions) } else { Err(refusals) }
 }
 
@@ -219,9 +220,9 @@ fn burning(left: &[Species]) -> Option<(Species, Species)> {
     Some((oxide, metal.clone()))
 }
 
-/// What of a question does not belong together in one solution.
-pub(crate) fn meetings(dissolved: &[Species], text: &str) -> Vec<Finding> {
-    let listed: Vec<_> = dissolved.iter().map(|s| (s, classes(&s.formula, s.phase, DILUTE))).collect();
+/// What of a question does not belong together, dissolved or not.
+pub(crate) fn meetings(brought: &[Species], text: &str) -> Vec<Finding> {
+    let listed: Vec<_> = brought.iter().map(|s| (s, classes(&s.formula, s.phase, DILUTE))).collect();
     let mut list: Vec<Finding> = Vec::new();
     for pair in pairs().iter().filter(|pair| pair.when == When::Always && pair.matters(Place::Step)) {
         for (one, _) in listed.iter().filter(|(_, own)| own.contains(&pair.one)) {
