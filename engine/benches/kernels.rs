@@ -4,7 +4,7 @@
 //! species, 72 unknowns, 24 operations a round. What the numbers say is the time, not the chemistry.
 
 use engine::account::fit::{Count, FitSettings, fit};
-use engine::account::importance::draw;
+use engine::account::importance::{Volume, draw};
 use engine::account::linear::reconcile;
 use engine::account::reading::{Balance, Weighing};
 use engine::account::sampler::{SamplerSettings, sample};
@@ -168,7 +168,7 @@ fn thousand_draws_about_the_fit(bencher: divan::Bencher) {
     let w = weighed();
     let evidence = Evidence::new(&w.ledger, &w.balances, &w.weighings);
     let best = fit(&evidence, Count::Posterior, &FitSettings::default());
-    bencher.bench_local(|| draw(&evidence, &best, 1000, 1));
+    bencher.bench_local(|| draw(&evidence, &best, 1000, 1, Volume::Neglected));
 }
 
 #[divan::bench(sample_count = 5, sample_size = 1)]

@@ -30,11 +30,13 @@ mod ware;
 mod world;
 
 pub use evaluate::history;
-pub use evaluate::{AccountSettings, Mishap, Truth, check_claim, mishaps, next, replicates, simulate};
+pub use evaluate::{
+    AccountSettings, Fits, Mishap, Truth, check_claim, mishaps, next, next_after, replicates, simulate,
+};
 pub use evaluate::{entry, plan_again, readings_in_question};
 pub use layout::{Untidied, tidy, tidy_beside};
 pub use model::Preparation;
 pub use read::{LARGEST_FILE, Reading, read, read_beside};
 pub use record::record;
-pub use screen::{account, live_account, live_account_with, plan};
+pub use screen::{account, live_account, live_account_after, live_account_with, plan};
 pub use world::{Nowhere, World};

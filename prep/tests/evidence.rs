@@ -120,10 +120,11 @@ fn the_same_axis_is_not_counted_twice() {
 }
 
 /// Water and hydroxide both lose all of the excess on ignition, and neither fizzes; loss on drying parts them. Magnesite
-/// and hydromagnesite lose alike and both fizz: their gas parts them only where the excess is known better than it is.
+/// and hydromagnesite lose alike and both fizz: their gas parts them only where the excess is known better than a label of
+/// 95 % lets it be.
 #[test]
 fn degenerate_causes_are_said_to_be_so() {
-    let next = prep::next(&read(EPSOM), None);
+    let next = prep::next(&read(&EPSOM.replacen(">= 99 %", ">= 95 %", 1)), None);
     assert!(next.degenerate.iter().any(|(a, b)| a.contains("CO3") && b.contains("CO3")), "{:?}", next.degenerate);
     assert!(!next.degenerate.iter().any(|(a, b)| a.contains("MgSO4") || b.contains("MgSO4")), "{:?}", next.degenerate);
     let predictions = &next.tests.iter().find(|t| t.test == "loss on ignition").expect("ignition").predictions;

@@ -8,8 +8,8 @@
 //! with the unit-normal prior as regularisation, so the normal matrix is never singular. pⱼ is 1, or nearly 0 for
 //! flat unknowns when only strain is to be counted. Damping is added to the whole diagonal alike: the coordinates are of
 //! one scale; how far it is let down follows from how well a step was foreseen. Coordinates have bounds and a longest step.
-//! Start: the prior median, and up to three points at which another reagent would limit. Stop: an undamped step that lets
-//! Q fall by less than 1e-5 of itself, or a step below 1e-9. [`Status::Almost`]: the steps or the damping ran out first, or
+//! Start: coordinates that are known, or the prior median, and up to three points at which another reagent would limit. Stop: an undamped step that lets
+//! Q fall by less than 1e-5 of itself, or promises still less, or a step below 1e-9. [`Status::Almost`]: the steps or the damping ran out first, or
 //! eight steps together gained next to nothing; [`Status::Failed`]: Q is not finite.
 //!
 //! Source: Levenberg (1944), Marquardt (1963); damping raised ever faster after Nielsen, IMM-REP-1999-05 (1999, from memory);
@@ -38,6 +38,12 @@ const MOST_DAMPING: f64 = 1e16;
 /// Farthest that a coordinate goes in one step: the images bend on that scale. Times that a step is solved for again.
 const LONGEST: f64 = 2.0;
 const ROUNDS: usize = 8;
+/// Excess of Q within which another minimum counts: its weight is then more than about one in ten thousand.
+const RIVAL: f64 = 18.0;
+/// Square of the distance, in standard deviations, from which a minimum is another one.
+const APART: f64 = 25.0;
+/// A step that promises less than this part of a small fall is not taken.
+const PROMISE: f64 = 0.1;
 /// Most further descents.
 const MOST_KINKS: usize = 3;
 
@@ -95,6 +101,8 @@ pub struct Fit {
     pub normal: Mat<f64>,
     /// How it ended.
     pub status: Status,
+    /// Whether another descent ended elsewhere and hardly worse: a second mode.
+    pub rivals: bool,
 }
 
 impl Fit {
@@ -128,6 +136,14 @@ pub fn fit_near(evidence: &Evidence<'_>, count: Count, settings: &FitSettings, k
     let near = fitter.descend(known.to_vec());
     let others = fitter.beyond_kinks(&near.z);
     fitter.best(near, others)
+}
+
+/// The best fit near coordinates at which it was found before: descends from there and looks nowhere else.
+#[must_use]
+pub fn fit_from(evidence: &Evidence<'_>, count: Count, settings: &FitSettings, known: &[f64]) -> Fit {
+    let mut fitter = Fitter::new(evidence, count, settings);
+    let near = fitter.descend(known.to_vec());
+    fitter.best(near, Vec::new())
 }
 
 struct Fitter<'a> {
@@ -203,14 +219,18 @@ impl<'a> Fitter<'a> {
 
     /// The best of a descent and of others from these starts.
     fn best(mut self, mut best: Descent, starts: Vec<Vec<f64>>) -> Fit {
+        let mut others = Vec::new();
         for start in starts {
-            let other = self.descend(start);
+            let mut other = self.descend(start);
             if other.q < best.q {
-                best = other;
+                std::mem::swap(&mut other, &mut best);
             }
+            others.push(other);
         }
         let status = if best.q.is_finite() { best.status } else { Status::Failed };
         let (normal, residuals) = self.normal(&best.z);
+        let rivals =
+            others.iter().filter(|other| other.q < best.q + RIVAL).any(|other| apart(&other.z, &best.z, &normal));
         let strain: f64 = residuals.iter().map(|r| r * r).sum::<f64>()
             + best
                 .z
@@ -219,7 +239,16 @@ impl<'a> Fitter<'a> {
                 .filter(|(_, u)| self.count == Count::Posterior || !u.is_free())
                 .map(|(z, _)| z * z)
                 .sum::<f64>();
-        Fit { z: best.z, chi_squared: strain, residuals, expected: self.expected, slopes: self.slopes, normal, status }
+        Fit {
+            z: best.z,
+            chi_squared: strain,
+            residuals,
+            expected: self.expected,
+            slopes: self.slopes,
+            normal,
+            status,
+            rivals,
+        }
     }
 
     /// For each other set of limiting reagents that one flat unknown leads to: the best point found there. At such a
@@ -266,6 +295,11 @@ impl<'a> Fitter<'a> {
                 damping = (damping * 10.0).max(1e-3);
                 continue;
             };
+            let promised = self.foreseen(&pull, &step);
+            if self.count == Count::Posterior && damping <= 1.0 && (0.0..small * PROMISE).contains(&promised) {
+                status = Status::Solved;
+                break;
+            }
             for (t, (z, s)) in trial.iter_mut().zip(z.iter().zip(&step)) {
                 *t = (z - s).clamp(-FARTHEST, FARTHEST);
             }
@@ -273,7 +307,7 @@ impl<'a> Fitter<'a> {
             let longest = step.iter().fold(0.0f64, |a, s| a.max(s.abs()));
             if tried <= q {
                 let fall = q - tried;
-                let ratio = fall / self.foreseen(&pull, &step).max(f64::MIN_POSITIVE);
+                let ratio = fall / promised.max(f64::MIN_POSITIVE);
                 q = tried;
                 z.copy_from_slice(&trial);
                 pull = self.linearise(&z);
@@ -391,4 +425,14 @@ struct Descent {
     z: Vec<f64>,
     q: f64,
     status: Status,
+}
+
+/// Whether `there` is another minimum than `here`, where this is the curvature.
+fn apart(there: &[f64], here: &[f64], normal: &Mat<f64>) -> bool {
+    let step: Vec<f64> = there.iter().zip(here).map(|(a, b)| a - b).collect();
+    let mut square = 0.0;
+    for (i, a) in step.iter().enumerate() {
+        square += a * step.iter().enumerate().map(|(j, b)| normal[(i, j)] * b).sum::<f64>();
+    }
+    square > APART
 }

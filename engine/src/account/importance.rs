@@ -1,28 +1,21 @@
 //! Can the curvature at the best fit be trusted?
 //!
-//! Draws from a normal distribution about the best fit, 5 % wider in variance, are weighted by posterior over
-//! proposal. (In dozens of coordinates of which few are informed, a heavier-tailed proposal mostly proposes
-//! what no one believes.) Readings are far sharper than priors, so the posterior is a thin, curved sheet: each
-//! straight step is bent, along the slopes of the best fit, until the expected figures follow their linear course.
-//! The volume that bending gains or loses is neglected; it varies by some percent where losses double. The largest weights are smoothed by a generalised Pareto tail, whose shape k̂ says whether
-//! the view holds: above 0.7 it does not, and the sampler must speak.
+//! Draws about the best fit, [bent](super::about) as the posterior is, are weighted by posterior over proposal. The largest
+//! weights are smoothed by a generalised Pareto tail, whose shape k̂ says whether the view holds: above 0.7 it does not, and
+//! the sampler must speak.
 //!
 //! Source: Vehtari, Simpson, Gelman, Yao, Gabry, J. Mach. Learn. Res. 25 (2024) 72 (Pareto smoothing);
 //! Zhang and Stephens, Technometrics 51 (2009) 316 (fit of the tail).
 
+use super::about::About;
 use super::fit::Fit;
 use super::{Evidence, Posterior};
-use crate::ledger::Workspace;
-use faer::Mat;
-use faer::linalg::solvers::{Llt, Solve};
 use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 
-/// Corrections of each step.
-const BENDS: usize = 2;
-/// Factor on the covariance of the proposal.
-const WIDER: f64 = 1.05;
+/// Factor on the scatter of readings in the proposal, so that its tails are not the shorter ones.
+const LOOSER: f64 = 1.025;
 /// Above this tail shape the weighted draws are not to be trusted.
 pub const TAIL_LIMIT: f64 = 0.7;
 
@@ -39,87 +32,35 @@ pub struct WeightedDraws {
     pub tail: f64,
 }
 
+/// Whether the volume that bending gains or loses is counted: it takes a differentiated run for each draw.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Volume {
+    /// It is.
+    Counted,
+    /// It is taken for even; it varies by some percent where losses double.
+    Neglected,
+}
+
 /// Draws `count` weighted points; `None` if the curvature is not positive.
 #[must_use]
-pub fn draw(evidence: &Evidence<'_>, fit: &Fit, count: usize, seed: u64) -> Option<WeightedDraws> {
+pub fn draw(evidence: &Evidence<'_>, fit: &Fit, count: usize, seed: u64, volume: Volume) -> Option<WeightedDraws> {
     let d = evidence.dimension();
-    let factor = Llt::new(fit.normal.as_ref(), faer::Side::Lower).ok()?;
-    let lower = factor.L().to_owned();
-    let log_root: f64 = (0..d).map(|i| lower[(i, i)].ln()).sum();
-    let mut bend = Bend::new(evidence, fit)?;
+    let about = About::new(evidence, fit, LOOSER)?;
     let mut random = Xoshiro256PlusPlus::seed_from_u64(seed);
-    let mut room = evidence.room();
+    let mut room = (about.room(), about.volume_room());
     let mut z = vec![0.0; count * d];
     let mut log_weights = Vec::with_capacity(count);
     for point in z.chunks_mut(d.max(1)).take(count) {
-        let mut square = 0.0;
-        for slot in point.iter_mut() {
-            let normal: f64 = StandardNormal.sample(&mut random);
-            square += normal * normal;
-            *slot = normal * WIDER.sqrt();
-        }
-        back_substitute(&lower, point);
-        let likelihood = bend.apply(evidence, fit, point, &mut room);
-        let prior: f64 = point.iter().map(|z| -0.5 * z * z).sum();
-        let proposal = log_root - 0.5 * (d as f64) * WIDER.ln() - 0.5 * square;
-        log_weights.push(likelihood + prior - proposal);
+        point.iter_mut().for_each(|slot| *slot = StandardNormal.sample(&mut random));
+        let likelihood = about.log_likelihood(point, &mut room.0);
+        let gained = if volume == Volume::Counted { about.volume(&mut room) } else { 0.0 };
+        point.copy_from_slice(room.0.place());
+        log_weights.push(likelihood + gained);
     }
     let tail = smooth_tail(&mut log_weights);
     let (weights, log_sum) = normalise(&log_weights);
     let log_evidence = log_sum - (count as f64).ln();
     Some(WeightedDraws { z, weights, log_evidence, tail })
-}
-
-/// Bends a straight step from the best fit until the expected figures follow their linear course.
-struct Bend {
-    /// Cholesky factor of J Jᵀ + σ², row by row.
-    factor: Llt<f64>,
-    aim: Vec<f64>,
-}
-
-impl Bend {
-    fn new(evidence: &Evidence<'_>, fit: &Fit) -> Option<Self> {
-        let (d, m) = (evidence.dimension(), fit.expected.len());
-        let row = |r: usize| &fit.slopes[r * d..(r + 1) * d];
-        let spread = Mat::from_fn(m, m, |i, j| {
-            let dot: f64 = row(i).iter().zip(row(j)).map(|(a, b)| a * b).sum();
-            dot + if i == j { evidence.figure(i).1.powi(2) } else { 0.0 }
-        });
-        let factor = Llt::new(spread.as_ref(), faer::Side::Lower).ok()?;
-        Some(Self { factor, aim: vec![0.0; m] })
-    }
-
-    /// Turns a step from the best fit into a point; returns the logarithm of the likelihood there.
-    fn apply(&mut self, evidence: &Evidence<'_>, fit: &Fit, point: &mut [f64], room: &mut Workspace<f64>) -> f64 {
-        let (d, m) = (point.len(), self.aim.len());
-        for (r, aim) in self.aim.iter_mut().enumerate() {
-            let rise: f64 = fit.slopes[r * d..(r + 1) * d].iter().zip(point.iter()).map(|(a, b)| a * b).sum();
-            *aim = fit.expected[r] + rise;
-        }
-        for (slot, centre) in point.iter_mut().zip(&fit.z) {
-            *slot += centre;
-        }
-        for _ in 0..BENDS {
-            evidence.run(point, room);
-            let stray = Mat::from_fn(m, 1, |r, _| evidence.expected(r, room) - self.aim[r]);
-            let pull = self.factor.solve(&stray);
-            for (i, slot) in point.iter_mut().enumerate() {
-                *slot -= (0..m).map(|r| fit.slopes[r * d + i] * pull[(r, 0)]).sum::<f64>();
-            }
-        }
-        evidence.log_likelihood(point, room)
-    }
-}
-
-/// Solves Lᵀ x = b in place: turns unit normals into draws with covariance (L Lᵀ)⁻¹.
-fn back_substitute(lower: &Mat<f64>, x: &mut [f64]) {
-    for i in (0..x.len()).rev() {
-        let mut sum = x[i];
-        for (j, later) in x.iter().enumerate().skip(i + 1) {
-            sum -= lower[(j, i)] * later;
-        }
-        x[i] = sum / lower[(i, i)];
-    }
 }
 
 /// Weights that add up to one, and the logarithm of their sum before.

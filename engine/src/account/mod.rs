@@ -6,6 +6,7 @@
 //! the closed form for models that are linear and Gaussian. [`gravimetric`] is the bench calculation from
 //! difference weighings alone, kept beside the account for comparison.
 
+pub mod about;
 pub mod budget;
 pub mod determination;
 pub mod fit;
@@ -24,6 +25,7 @@ pub mod summary;
 use crate::ledger::{Ledger, Workspace};
 use crate::scalar::{Dual, Scalar};
 use determination::Determination;
+use faer::Mat;
 use reading::{Balance, Weighing};
 
 /// A posterior over coordinates whose prior is the unit normal.
@@ -36,6 +38,10 @@ pub trait Posterior: Sync {
     fn room(&self) -> Self::Room;
     /// Natural logarithm of the likelihood at `z`.
     fn log_likelihood(&self, z: &[f64], room: &mut Self::Room) -> f64;
+    /// Curvature of the negative logarithm of the likelihood about the origin, where it is known.
+    fn curvature(&self) -> Option<Mat<f64>> {
+        None
+    }
 }
 
 /// A ledger with the readings that were taken: weighings first, then determinations, numbered through.

@@ -7,6 +7,9 @@
 //! is nearly normal) or a random walk (safe where it is not: the kink at a limiting reagent, a bound, two
 //! modes). Evidence is the product of the mean incremental weights.
 //!
+//! A covariance of few particles in many coordinates is no covariance: where the curvature of the likelihood is known, it is
+//! held to what that foresees.
+//!
 //! Every particle draws from a generator seeded by (seed, stage, particle): the result does not depend on
 //! the number of cores.
 //!
@@ -18,11 +21,14 @@
 use super::Posterior;
 use super::importance::normalise;
 use faer::Mat;
-use faer::linalg::solvers::Llt;
+use faer::linalg::solvers::{Llt, Solve};
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rayon::prelude::*;
+
+/// Particles for each coordinate that a foreseen covariance counts for.
+const FORESEEN_WORTH: f64 = 10.0;
 
 /// Settings of the sampler.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -81,6 +87,7 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
     let mut particles = start(posterior, settings, dimension);
     let (mut power, mut log_evidence, mut stages) = (0.0, 0.0, 0);
     let mut runs = settings.particles;
+    let curvature = posterior.curvature();
     let mut bold = 0.8f64;
     let mut acceptance = 1.0;
     while power < 1.0 && stages < settings.stages {
@@ -93,7 +100,10 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
         }
         let count = particles.len() as f64;
         log_evidence += log_sum - count.ln();
-        let Some(cloud) = Cloud::of(&particles, &weights, dimension) else { break };
+        let Some(cloud) = Cloud::of(&particles, &weights, dimension, foreseen(curvature.as_ref(), next).as_ref())
+        else {
+            break;
+        };
         particles = resample(&particles, &weights, settings.seed, stages);
         power = next;
         let stage = Stage { power, moves: settings.moves, key: Key { seed: settings.seed, stage: stages } };
@@ -104,7 +114,9 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
     }
     let even = vec![1.0 / particles.len().max(1) as f64; particles.len()];
     for round in 0..settings.last_rounds {
-        let Some(cloud) = Cloud::of(&particles, &even, dimension) else { break };
+        let Some(cloud) = Cloud::of(&particles, &even, dimension, foreseen(curvature.as_ref(), power).as_ref()) else {
+            break;
+        };
         let key = Key { seed: settings.seed, stage: stages + 1 + round };
         acceptance = Stage { power, moves: settings.moves, key }.shift(posterior, &mut particles, &cloud, bold);
         bold = bolder(bold, acceptance);
@@ -233,6 +245,14 @@ fn resample(particles: &[Particle], weights: &[f64], seed: u64, stage: usize) ->
     chosen
 }
 
+/// Covariance where the likelihood enters with a power, as far as its curvature about the origin tells.
+fn foreseen(curvature: Option<&Mat<f64>>, power: f64) -> Option<Mat<f64>> {
+    let curvature = curvature?;
+    let d = curvature.nrows();
+    let precision = Mat::from_fn(d, d, |i, j| power * curvature[(i, j)] + f64::from(u8::from(i == j)));
+    Some(Llt::new(precision.as_ref(), faer::Side::Lower).ok()?.solve(Mat::<f64>::identity(d, d)))
+}
+
 /// Mean and Cholesky factor of the particles' covariance.
 struct Cloud {
     mean: Vec<f64>,
@@ -241,7 +261,7 @@ struct Cloud {
 }
 
 impl Cloud {
-    fn of(particles: &[Particle], weights: &[f64], d: usize) -> Option<Self> {
+    fn of(particles: &[Particle], weights: &[f64], d: usize, guess: Option<&Mat<f64>>) -> Option<Self> {
         let mut mean = vec![0.0; d];
         for (p, w) in particles.iter().zip(weights) {
             for (m, z) in mean.iter_mut().zip(&p.z) {
@@ -260,6 +280,11 @@ impl Cloud {
         for i in 0..d {
             // A little wider than the cloud, so that its edge can be reached.
             covariance[(i, i)] = covariance[(i, i)] * 1.05 + 1e-12;
+        }
+        if let Some(guess) = guess {
+            let worth = FORESEEN_WORTH * d as f64;
+            let part = worth / (particles.len() as f64 + worth);
+            covariance = &covariance * faer::Scale(1.0 - part) + guess * faer::Scale(part);
         }
         let factor = Llt::new(covariance.as_ref(), faer::Side::Lower).ok()?;
         let l = factor.L();

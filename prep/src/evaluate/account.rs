@@ -6,15 +6,16 @@
 //! view weights draws about the best fit and says "refining" where the weights do not hold (tail shape k̂
 //! above 0.7). Two slips at once are not looked for: their prior probability is one in a million.
 
-use super::alternatives::{Candidate, Candidates, SOMETHING_ELSE, candidates, everything};
+use super::alternatives::{Candidate, Candidates, SOMETHING_ELSE, candidates, everything, guide};
 use super::books::{Books, Cloud};
 use super::budget::{self, Part};
 use super::claim;
 use super::compile::{Alternative, Compiled, ReadingPlace, Variation, compile};
 use super::cost::{Product, account_cost};
 use super::direct::{label_feed, levels, quoted};
+use super::fits::Fits;
 use super::hypotheses::{hypotheses, order_holds, something_else};
-use super::next::next;
+use super::next::next_after;
 use super::spent::Spent;
 use super::stock::stock;
 use super::table::SpeciesTable;
@@ -27,10 +28,11 @@ use crate::outcome::{
     TestTold, Yields,
 };
 use engine::account::Evidence;
+use engine::account::about::About;
 use engine::account::determination::Determination;
 use engine::account::fit::{Count, Fit, FitSettings, fit};
 use engine::account::hypercube::latin_hypercube;
-use engine::account::importance::{TAIL_LIMIT, draw};
+use engine::account::importance::{TAIL_LIMIT, Volume, draw};
 use engine::account::reading::Balance;
 use engine::account::sampler::{SamplerSettings, sample};
 use rayon::prelude::*;
@@ -52,6 +54,13 @@ pub struct AccountSettings {
 
 /// Draws about the best fit, for each composition of the live view.
 const LIVE_DRAWS: usize = 200;
+/// Factor on the scatter of readings in the distribution that the sampler starts from.
+const LOOSER: f64 = 1.0;
+/// Moves of a stage, and rounds of them after the last one, where the sampler starts near the best fit: most are accepted.
+const MOVES: usize = 6;
+const LAST_ROUNDS: usize = 1;
+/// Fewest particles for each unknown where it starts from the prior.
+const FEWEST_PARTICLES: usize = 10;
 /// Weight from which a composition decides whether the live view is good enough.
 const MATTERS: f64 = 0.05;
 /// Probability above which a case is carried on.
@@ -61,7 +70,7 @@ const WORTH_CARRYING: f64 = 0.01;
 #[derive(Clone, Copy)]
 pub(super) enum Instrument {
     Live,
-    /// The live view without its budgets.
+    /// The live view without its budgets and the volumes of its draws.
     AtOnce,
     Sampler(SamplerSettings),
 }
@@ -87,9 +96,16 @@ pub fn live_account(preparation: &Preparation) -> Account {
 /// The live view with a claim to be held against it.
 #[must_use]
 pub fn live_account_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
+    live_account_after(preparation, settings, &Fits::default())
+}
+
+/// The live view, with the fits of the text before as places to start from. What was found goes into `fits`, to be
+/// [passed on](Fits::passed_on).
+#[must_use]
+pub fn live_account_after(preparation: &Preparation, settings: &AccountSettings, fits: &Fits) -> Account {
     let settings = AccountSettings { without_suppositions: true, ..settings.clone() };
     let instrument = if settings.at_once { Instrument::AtOnce } else { Instrument::Live };
-    assemble(preparation, instrument, &settings, &mut |_| {})
+    assemble(preparation, (instrument, fits), &settings, &mut |_| {})
 }
 
 /// The printed account. `progress` is told the finished fraction from 0 to 1.
@@ -97,8 +113,9 @@ pub fn account(preparation: &Preparation, settings: &AccountSettings, progress: 
     let mut sampler = SamplerSettings::default();
     sampler.particles = settings.particles.unwrap_or(sampler.particles).max(16);
     sampler.seed = settings.seed.unwrap_or(sampler.seed);
-    let mut told = assemble(preparation, Instrument::Sampler(sampler), settings, progress);
-    told.next = Some(next(preparation, settings.claim.as_deref()));
+    let fits = Fits::default();
+    let mut told = assemble(preparation, (Instrument::Sampler(sampler), &fits), settings, progress);
+    told.next = Some(next_after(preparation, settings.claim.as_deref(), &fits));
     told
 }
 
@@ -124,7 +141,7 @@ struct Variant {
 
 fn assemble(
     preparation: &Preparation,
-    instrument: Instrument,
+    instrument: (Instrument, &Fits),
     settings: &AccountSettings,
     progress: &mut dyn FnMut(f64),
 ) -> Account {
@@ -164,7 +181,7 @@ fn assemble(
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
         let feed = label_feed(preparation, &main.everything, element);
         let (unexpected, explained) =
-            findings::unexpected_masses(preparation, &table, &main.everything, &feed, element);
+            findings::unexpected_masses(preparation, &table, &main.everything, &feed, element, instrument.1);
         if !explained.is_empty() {
             findings::one_voice(&mut main.findings, &unexpected);
         }
@@ -223,11 +240,11 @@ fn variant(
     preparation: &Preparation,
     table: &mut SpeciesTable,
     (supposition, only, claim): (Option<&Supposition>, Option<&[Alternative]>, Option<&str>),
-    instrument: Instrument,
+    (instrument, fits): (Instrument, &Fits),
     progress: &mut dyn FnMut(f64),
 ) -> Variant {
     let variation = Variation { supposition, ..Variation::PLAIN };
-    let (plain, worked, weights) = worked(preparation, table, variation, only, instrument, progress);
+    let (plain, worked, weights) = worked(preparation, table, variation, only, (instrument, fits), progress);
     tell(preparation, table, (variation, claim), instrument, plain, &worked, &weights)
 }
 
@@ -249,17 +266,18 @@ pub(super) fn worked(
     table: &mut SpeciesTable,
     variation: Variation<'_>,
     only: Option<&[Alternative]>,
-    instrument: Instrument,
+    (instrument, fits): (Instrument, &Fits),
     progress: &mut dyn FnMut(f64),
 ) -> (Compiled, Vec<Worked>, Vec<f64>) {
     let plain = everything(preparation, table, variation);
-    let cases = cases(preparation, table, variation, &plain);
+    let cases = cases(preparation, table, variation, &plain, fits);
     let count = cases.len().max(1) as f64;
     let mut worked = Vec::new();
     for (i, case) in cases.into_iter().enumerate() {
         let done = i as f64;
         let variation = Variation { without: case.slipped, unusual_losses: case.lost, ..variation };
-        worked.push(work(preparation, table, variation, only, instrument, case, &mut |p| progress((done + p) / count)));
+        let how = (instrument, fits);
+        worked.push(work(preparation, table, variation, only, how, case, &mut |p| progress((done + p) / count)));
     }
     let weights = heaviest_first(&mut worked);
     (plain, worked, weights)
@@ -280,12 +298,22 @@ fn heaviest_first(worked: &mut [Worked]) -> Vec<f64> {
 }
 
 /// Which reading slipped, if any: cases of more than 1 %, most probable first.
-fn cases(preparation: &Preparation, table: &mut SpeciesTable, variation: Variation<'_>, plain: &Compiled) -> Vec<Case> {
+fn cases(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    variation: Variation<'_>,
+    plain: &Compiled,
+    fits: &Fits,
+) -> Vec<Case> {
     let mut cases = Vec::new();
     let mut add = |table: &mut SpeciesTable, slipped: Option<ReadingPlace>, lost: bool, log_slip: f64| {
-        let compiled = compile(preparation, table, Variation { without: slipped, unusual_losses: lost, ..variation });
+        let variation = Variation { without: slipped, unusual_losses: lost, ..variation };
+        let compiled = compile(preparation, table, variation);
         let evidence = evidence_of(&compiled);
-        let best = fit(&evidence, Count::Posterior, &FitSettings::default());
+        let best = match lost || slipped.is_some() {
+            true => fit(&evidence, Count::Posterior, &FitSettings::default()),
+            false => guide(&compiled, variation, fits).0,
+        };
         let log_evidence = best.log_evidence(&evidence) + log_slip;
         cases.push(Case { slipped, lost, log_evidence, probability: 0.0, log_slip });
         best.chi_squared
@@ -313,16 +341,17 @@ fn work(
     table: &mut SpeciesTable,
     variation: Variation<'_>,
     only: Option<&[Alternative]>,
-    instrument: Instrument,
+    (instrument, fits): (Instrument, &Fits),
     case: Case,
     progress: &mut dyn FnMut(f64),
 ) -> Worked {
-    let candidates = candidates(preparation, table, variation, only);
+    let candidates = candidates(preparation, table, variation, only, fits);
     let averaged: Vec<&Candidate> = candidates.list.iter().filter(|c| c.averaged).collect();
     let all = averaged.len().max(1) as f64;
     let shares = normalised(averaged.iter().map(|c| c.log_evidence).collect());
     let drawn: Vec<Drawn> = match instrument {
-        Instrument::Live | Instrument::AtOnce => averaged.par_iter().map(|c| live_draws(c, LIVE_DRAWS)).collect(),
+        Instrument::Live => averaged.par_iter().map(|c| live_draws(c, Volume::Counted)).collect(),
+        Instrument::AtOnce => averaged.par_iter().map(|c| live_draws(c, Volume::Neglected)).collect(),
         // The sampler spreads its particles over the cores itself.
         Instrument::Sampler(settings) => averaged
             .iter()
@@ -330,13 +359,15 @@ fn work(
             .map(|(i, candidate)| {
                 let done = i as f64;
                 let settings = settings_for(settings, shares[i]);
-                sampled_draws(&evidence_of(&candidate.compiled), &settings, &mut |p| progress((done + p) / all))
+                sampled_draws(candidate, &settings, &mut |p| progress((done + p) / all))
             })
             .collect(),
     };
     let prior = ((1.0 - SOMETHING_ELSE) / candidates.alike as f64).ln() + case.log_slip;
     let mut logs: Vec<f64> = drawn.iter().map(|d| d.log_evidence + prior).collect();
-    logs.push(something_else(preparation, &candidates.everything) + SOMETHING_ELSE.ln() + case.log_slip);
+    logs.push(
+        something_else(preparation, &candidates.everything, (variation, fits)) + SOMETHING_ELSE.ln() + case.log_slip,
+    );
     Worked { case, candidates, drawn, logs }
 }
 
@@ -450,16 +481,34 @@ fn evidence_of(compiled: &Compiled) -> Evidence<'_> {
     compiled.evidence()
 }
 
-fn sampled_draws(evidence: &Evidence<'_>, settings: &SamplerSettings, progress: &mut dyn FnMut(f64)) -> Drawn {
-    // The power of the likelihood rises over some eight decades.
-    let draws = sample(evidence, settings, |power| progress((1.0 + power.max(1e-8).log10() / 8.0).clamp(0.0, 1.0)));
-    let count = draws.z.len().checked_div(draws.dimension).unwrap_or(1);
-    let weight = 1.0 / count.max(1) as f64;
+/// Draws of the sampler. It starts near the best fit, or from the prior where that is not the only one.
+fn sampled_draws(candidate: &Candidate, settings: &SamplerSettings, progress: &mut dyn FnMut(f64)) -> Drawn {
+    let evidence = evidence_of(&candidate.compiled);
+    let single = !candidate.best.rivals && !candidate.best.z.is_empty();
+    let about = if single { About::new(&evidence, &candidate.best, LOOSER) } else { None };
+    // The power of the likelihood rises over some eight decades from the prior, and over two from near the best fit.
+    let told = |power: f64, decades: f64| (1.0 + power.max(1e-8).log10() / decades).clamp(0.0, 1.0);
+    let (draws, volumes) = match &about {
+        Some(about) => {
+            let settings = SamplerSettings { moves: MOVES, last_rounds: LAST_ROUNDS, ..*settings };
+            let mut draws = sample(about, &settings, |power| progress(told(power, 2.0)));
+            let volumes = about.turned(&mut draws);
+            (draws, volumes)
+        }
+        None => {
+            let fewest = FEWEST_PARTICLES * evidence.ledger.unknowns.len();
+            let settings = SamplerSettings { particles: settings.particles.max(fewest), ..*settings };
+            let draws = sample(&evidence, &settings, |power| progress(told(power, 8.0)));
+            let count = draws.z.len().checked_div(draws.dimension).unwrap_or(1);
+            (draws, vec![0.0; count])
+        }
+    };
+    let volume = volumes.iter().map(|v| v.exp()).sum::<f64>().max(f64::MIN_POSITIVE);
     Drawn {
         fit: None,
-        weights: vec![weight; count],
+        weights: volumes.iter().map(|v| v.exp() / volume).collect(),
         z: draws.z,
-        log_evidence: draws.log_evidence,
+        log_evidence: draws.log_evidence + (volume / volumes.len().max(1) as f64).ln(),
         tail: None,
         runs: draws.runs,
         finished: draws.finished,
@@ -467,16 +516,16 @@ fn sampled_draws(evidence: &Evidence<'_>, settings: &SamplerSettings, progress: 
 }
 
 /// Weighted draws about the best fit; none, with an endless tail, where it has no curvature.
-fn live_draws(candidate: &Candidate, count: usize) -> Drawn {
+fn live_draws(candidate: &Candidate, volume: Volume) -> Drawn {
     let evidence = evidence_of(&candidate.compiled);
-    match draw(&evidence, &candidate.best, count, 1) {
+    match draw(&evidence, &candidate.best, LIVE_DRAWS, 1, volume) {
         Some(draws) => Drawn {
             fit: Some(candidate.best.clone()),
             z: draws.z,
             weights: draws.weights,
             log_evidence: draws.log_evidence,
             tail: Some(draws.tail),
-            runs: count,
+            runs: LIVE_DRAWS,
             finished: true,
         },
         None => Drawn {

@@ -18,12 +18,12 @@
 //! bound; the limit leaves room for that. Source of averaging: Hoeting et al., Stat. Sci. 14 (1999) 382.
 
 use super::compile::{Alternative, Compiled, Composition, StepOptions, Variation, compile};
+use super::fits::{Fits, carried_over};
 use super::table::SpeciesTable;
 use crate::model::{Preparation, Spanned};
 use chem::SpeciesPattern;
-use engine::account::fit::{Count, Fit, FitSettings, fit, fit_near};
+use engine::account::fit::{Count, Fit, FitSettings, fit, fit_from, fit_near};
 use rayon::prelude::*;
-use std::collections::{HashMap, VecDeque};
 
 /// Excess of χ² from which a composition is excluded.
 pub(crate) const EXCLUDED: f64 = 9.0;
@@ -41,6 +41,8 @@ const MOST_AVERAGED: usize = 24;
 const WORTH_AVERAGING: f64 = 8.0;
 /// Excess of χ² from which no evidence is worked out: a hundred million million to one.
 const HOPELESS: f64 = 64.0;
+/// Where the search for the least strain stops: compositions are told apart by differences of 2.
+const STRAIN_FALL: f64 = 1e-3;
 /// Share of the evidence that may be cut off without a word.
 const SILENT_SHARE: f64 = 0.01;
 /// Prior probability of "something else".
@@ -226,23 +228,46 @@ fn fits_of(compiled: &Compiled, known: Option<&[f64]>) -> (Fit, Fit) {
         Some(known) => fit_near(&evidence, Count::Posterior, &settings, known),
         None => fit(&evidence, Count::Posterior, &settings),
     };
-    // Compositions are told apart by differences of 2: a thousandth is exact enough.
-    let settings = FitSettings { fall: 1e-3, ..settings };
+    let settings = FitSettings { fall: STRAIN_FALL, ..settings };
     let strain = fit_near(&evidence, Count::Strain, &settings, &best.z);
     (best, strain)
 }
 
-/// Coordinates of a fit, carried over to a ledger of the same preparation: unknowns of one origin in their order, those
-/// that are new at their median.
-fn carried_over(fit: &Fit, from: &Compiled, to: &Compiled) -> Vec<f64> {
-    let mut known: HashMap<&str, VecDeque<f64>> = HashMap::new();
-    for (origin, z) in from.origins.iter().zip(&fit.z) {
-        known.entry(origin).or_default().push_back(*z);
-    }
-    to.origins
-        .iter()
-        .map(|origin| known.get_mut(origin.as_str()).and_then(VecDeque::pop_front).unwrap_or(0.0))
-        .collect()
+/// The fit of everything together, posterior and strain.
+pub(crate) fn guide(compiled: &Compiled, variation: Variation<'_>, fits: &Fits) -> (Fit, Fit) {
+    again(compiled, &name_of(variation, None), fits).unwrap_or_else(|| {
+        let (best, strain) = fits_of(compiled, None);
+        noted(compiled, &name_of(variation, None), fits, (best, strain))
+    })
+}
+
+/// The fits from where they ended before, if they still hold.
+fn again(compiled: &Compiled, name: &str, fits: &Fits) -> Option<(Fit, Fit)> {
+    let (best, now) = fits.known(name)?;
+    let (strain, _) = fits.known(&strained(name))?;
+    let evidence = compiled.evidence();
+    let settings = FitSettings::default();
+    let found = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled));
+    let settings = FitSettings { fall: STRAIN_FALL, ..settings };
+    let found_strain = fit_from(&evidence, Count::Strain, &settings, &strain.start(compiled));
+    let holds = now || (best.still(&found) && strain.still(&found_strain));
+    holds.then(|| noted(compiled, name, fits, (found, found_strain)))
+}
+
+fn noted(compiled: &Compiled, name: &str, fits: &Fits, (best, strain): (Fit, Fit)) -> (Fit, Fit) {
+    fits.note(name, compiled, &best);
+    fits.note(&strained(name), compiled, &strain);
+    (best, strain)
+}
+
+fn strained(name: &str) -> String {
+    format!("{name}, strain")
+}
+
+/// What is fitted, in a word by which it is found again.
+pub(crate) fn name_of(variation: Variation<'_>, alternative: Option<&Alternative>) -> String {
+    let supposed = variation.supposition.map(|s| s.name.value.as_str());
+    format!("{:?} {} {supposed:?} {alternative:?}", variation.without, variation.unusual_losses)
 }
 
 /// Compiles everything that `may_hold` allows at once. Twice: the first run meets all species, the second gives
@@ -259,11 +284,17 @@ pub(crate) fn candidates(
     table: &mut SpeciesTable,
     variation: Variation<'_>,
     only: Option<&[Alternative]>,
+    fits: &Fits,
 ) -> Candidates {
     let everything = compile(preparation, table, variation);
-    let (guide, strain) = fits_of(&everything, None);
+    let (guide, strain) = guide(&everything, variation, fits);
     let least = strain.chi_squared;
-    let fitted = |alternative, compiled| fitted(alternative, compiled, least, (&guide, &everything));
+    let fitted = |alternative: Alternative, compiled: Compiled| {
+        let name = name_of(variation, Some(&alternative));
+        let found = again(&compiled, &name, fits)
+            .unwrap_or_else(|| noted(&compiled, &name, fits, fits_near(&compiled, least, (&guide, &everything))));
+        candidate(alternative, compiled, least, found)
+    };
     let (alternatives, cut_short) = match only {
         Some(only) => (only.iter().map(|a| (a.clone(), 0)).collect(), false),
         None => combinations(&everything, preparation),
@@ -290,16 +321,19 @@ pub(crate) fn candidates(
     Candidates { list, everything, least, alike, cut_short: cut_short || lost > SILENT_SHARE }
 }
 
-/// A composition with its fits, sought near the fit of everything together, and from the median where that is not good.
-fn fitted(alternative: Alternative, compiled: Compiled, least: f64, guide: (&Fit, &Compiled)) -> Candidate {
-    let start = carried_over(guide.0, guide.1, &compiled);
-    let (mut best, mut strain) = fits_of(&compiled, Some(&start));
-    if strain.chi_squared - least > EXCLUDED {
-        let (own, own_strain) = fits_of(&compiled, None);
-        if own_strain.chi_squared < strain.chi_squared {
-            (best, strain) = (own, own_strain);
-        }
+/// The fits of a composition, sought near the fit of everything together, and from the median where that is not good.
+fn fits_near(compiled: &Compiled, least: f64, guide: (&Fit, &Compiled)) -> (Fit, Fit) {
+    let start = carried_over(&guide.0.z, &guide.1.origins, compiled);
+    let (best, strain) = fits_of(compiled, Some(&start));
+    if strain.chi_squared - least <= EXCLUDED {
+        return (best, strain);
     }
+    let (own, own_strain) = fits_of(compiled, None);
+    if own_strain.chi_squared < strain.chi_squared { (own, own_strain) } else { (best, strain) }
+}
+
+/// A composition with its fits.
+fn candidate(alternative: Alternative, compiled: Compiled, least: f64, (best, strain): (Fit, Fit)) -> Candidate {
     let excess = strain.chi_squared - least;
     let log_evidence = if excess < HOPELESS { best.log_evidence(&compiled.evidence()) } else { f64::NEG_INFINITY };
     let fits = excess <= INDISTINGUISHABLE;

@@ -24,6 +24,7 @@ use super::alternatives::everything;
 use super::causes::{Makes, Surplus};
 use super::compile::Variation;
 use super::direct;
+use super::fits::Fits;
 use super::table::SpeciesTable;
 use crate::bench_test::{Measure, Share};
 use crate::model::Preparation;
@@ -32,9 +33,8 @@ use chem::table::rows;
 use chem::{Element, Formula, Phase, Species};
 use engine::account::Evidence;
 use engine::account::determination::{Determination, Outcome};
-use engine::account::fit::{Count, FitSettings, fit};
 use engine::account::hypercube::latin_hypercube;
-use engine::account::importance::draw;
+use engine::account::importance::{Volume, draw};
 use engine::account::reading::SLIP;
 use engine::account::summary::LEVEL;
 use engine::ledger::{Workspace, normal_cdf, normal_density};
@@ -118,8 +118,8 @@ struct Taken {
 }
 
 /// Explains a mass of which `surplus` says what it was taken for.
-pub(super) fn explain(surplus: &Surplus<'_>, lot: &str) -> Option<Explained> {
-    let arrived = arrived(surplus.preparation, lot, surplus.element, surplus.mass)?;
+pub(super) fn explain(surplus: &Surplus<'_>, lot: &str, fits: &Fits) -> Option<Explained> {
+    let arrived = arrived(surplus.preparation, lot, surplus.element, surplus.mass, fits)?;
     explain_with(surplus, lot, &arrived, |species| taken(surplus.preparation, lot, species))
 }
 
@@ -568,7 +568,7 @@ fn width(values: &[f64], weights: &[f64]) -> f64 {
     variance.sqrt() * (values.len() as f64).powf(-0.2)
 }
 
-fn arrived(preparation: &Preparation, name: &str, element: Element, mass: f64) -> Option<Arrived> {
+fn arrived(preparation: &Preparation, name: &str, element: Element, mass: f64, fits: &Fits) -> Option<Arrived> {
     let mut table = SpeciesTable::default();
     let compiled = everything(preparation, &mut table, Variation::PLAIN);
     let lot = compiled.lot(name)?;
@@ -588,8 +588,8 @@ fn arrived(preparation: &Preparation, name: &str, element: Element, mass: f64) -
     let (z, weights) = if evidence.count() == 0 {
         (latin_hypercube(DRAWS, dimension, 5), vec![1.0 / DRAWS as f64; DRAWS])
     } else {
-        let best = fit(&evidence, Count::Posterior, &FitSettings::default());
-        let draws = draw(&evidence, &best, DRAWS, 5)?;
+        let best = fits.posterior(&format!("what reached {name}"), &compiled, &evidence);
+        let draws = draw(&evidence, &best, DRAWS, 5, Volume::Neglected)?;
         (draws.z, draws.weights)
     };
     let counts = table.counts(element);

@@ -5,6 +5,7 @@ use super::causes::{Surplus, told_apart};
 use super::compile::{Compiled, ReadingPlace};
 use super::direct::{self, LabelFeed};
 use super::explain::{Explained, explain};
+use super::fits::Fits;
 use super::table::SpeciesTable;
 use crate::action::Heat;
 use crate::model::{Knowledge, Preparation, Reading, Span, Take, TakeAmount};
@@ -43,6 +44,7 @@ pub(super) fn unexpected_masses(
     compiled: &Compiled,
     feed: &LabelFeed,
     element: Element,
+    fits: &Fits,
 ) -> (Vec<Finding>, Vec<Explained>) {
     let (mut list, mut explained) = (Vec::new(), Vec::new());
     for (number, step) in preparation.steps.iter().enumerate() {
@@ -68,7 +70,7 @@ pub(super) fn unexpected_masses(
             let impossible = mass - feed.most / content > 2.0 * bulk.standard_uncertainty;
             // Where the file allows several forms, its compositions speak of a mass that is possible.
             let speaks = impossible || is_one_form(step, element);
-            let told = Some(&surplus).filter(|_| speaks).and_then(|surplus| explain(surplus, lot));
+            let told = Some(&surplus).filter(|_| speaks).and_then(|surplus| explain(surplus, lot, fits));
             let suspicious = told.as_ref().is_some_and(Explained::is_suspicious);
             if impossible {
                 list.push(impossible_finding(lot, &surplus, span.as_ref(), told.as_ref()));

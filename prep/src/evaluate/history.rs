@@ -13,6 +13,7 @@
 
 use super::account::{Instrument, clouds, worked};
 use super::compile::Variation;
+use super::fits::Fits;
 use super::table::SpeciesTable;
 use crate::losses::{OwnLoss, Usual, way};
 use crate::model::{Action, Preparation};
@@ -51,7 +52,8 @@ fn look(preparation: &Preparation, seen: &mut BTreeMap<Kind, Seen>) {
     // By the defaults, whatever it learned itself: else a habit would count again and again.
     let preparation = &Preparation { own_losses: Vec::new(), ..preparation.clone() };
     let mut table = SpeciesTable::default();
-    let (_, worked, _) = worked(preparation, &mut table, Variation::PLAIN, None, Instrument::Live, &mut |_| {});
+    let (_, worked, _) =
+        worked(preparation, &mut table, Variation::PLAIN, None, (Instrument::Live, &Fits::default()), &mut |_| {});
     let clouds = clouds(&worked);
     let Some(first) = clouds.first() else { return };
     for (place, (step, what, _)) in first.compiled.usual.iter().enumerate() {

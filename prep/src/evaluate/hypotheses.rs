@@ -5,9 +5,10 @@
 //! changes, nothing is decided.
 
 use super::account::Worked;
-use super::alternatives::{Candidate, Candidates, EXCLUDED, SOMETHING_ELSE, of_step, words};
+use super::alternatives::{Candidate, Candidates, EXCLUDED, SOMETHING_ELSE, name_of, of_step, words};
 use super::books::Books;
 use super::compile::{Alternative, Compiled, Variation, compile};
+use super::fits::Fits;
 use super::table::SpeciesTable;
 use crate::model::Preparation;
 use crate::outcome::Hypothesis;
@@ -22,7 +23,11 @@ const WITHOUT_HOPE: f64 = 5.0;
 
 /// Evidence of "something else": readings that hang on a composition are uniform over what is feasible, the
 /// others keep their evidence.
-pub(super) fn something_else(preparation: &Preparation, everything: &Compiled) -> f64 {
+pub(super) fn something_else(
+    preparation: &Preparation,
+    everything: &Compiled,
+    (variation, fits): (Variation<'_>, &Fits),
+) -> f64 {
     let first_open = preparation.steps.iter().position(|s| !s.may_hold.is_empty()).unwrap_or(usize::MAX);
     let open = |weighing: &Weighing| {
         weighing.lot.is_some_and(|lot| {
@@ -49,7 +54,9 @@ pub(super) fn something_else(preparation: &Preparation, everything: &Compiled) -
     let uniform = uniform + loose_tests.iter().map(|d| anywhere(d, everything)).sum::<f64>();
     let firm: Vec<Weighing> = firm.into_iter().cloned().collect();
     let evidence = Evidence::new(&everything.ledger, &everything.balances, &firm).and(&firm_tests);
-    uniform + fit(&evidence, Count::Posterior, &FitSettings::default()).log_evidence(&evidence)
+    let name = format!("{}, something else", name_of(variation, None));
+    let best = fits.posterior(&name, everything, &evidence);
+    uniform + best.log_evidence(&evidence)
 }
 
 /// Logarithm of the probability of what a test found if anything feasible is alike: between the pure species of its lot.

@@ -17,6 +17,7 @@ mod draws;
 mod entry;
 mod explain;
 mod findings;
+mod fits;
 pub mod history;
 mod hypotheses;
 #[cfg(test)]
@@ -35,11 +36,12 @@ mod table;
 mod timeline;
 mod vessels;
 
-pub use account::{AccountSettings, account, live_account, live_account_with};
+pub use account::{AccountSettings, account, live_account, live_account_after, live_account_with};
 pub use claim::check_claim;
 pub use entry::{entry, readings_in_question};
 pub use explain::{Mishap, mishaps};
-pub use next::next;
+pub use fits::Fits;
+pub use next::{next, next_after};
 pub use origin::Brought;
 pub(crate) use origin::brought;
 pub use plan::{plan, plan_again};

@@ -9,6 +9,7 @@
 use super::account::{Instrument, worked};
 use super::books::Books;
 use super::compile::Variation;
+use super::fits::Fits;
 use super::table::SpeciesTable;
 use crate::model::Preparation;
 use chem::{Element, Species};
@@ -53,7 +54,9 @@ impl Brought {
 /// The composition of a lot; nothing where no draw has it.
 pub(crate) fn brought(preparation: &Preparation, lot: &str) -> Option<Brought> {
     let mut table = SpeciesTable::default();
-    let mut account = |instrument| worked(preparation, &mut table, Variation::PLAIN, None, instrument, &mut |_| {});
+    let mut account = |instrument| {
+        worked(preparation, &mut table, Variation::PLAIN, None, (instrument, &Fits::default()), &mut |_| {})
+    };
     let (plain, mut cases, _) = account(Instrument::Live);
     if cases.iter().any(|w| w.tail() > TAIL_LIMIT) {
         cases = account(Instrument::Sampler(SamplerSettings::default())).1;

@@ -14,7 +14,7 @@ use crate::model::{Knowledge, Part, Preparation, TakeAmount};
 use crate::outcome::Interval;
 use engine::account::fit::{Count, FitSettings, fit};
 use engine::account::hypercube::latin_hypercube;
-use engine::account::importance::{TAIL_LIMIT, draw};
+use engine::account::importance::{TAIL_LIMIT, Volume, draw};
 use engine::ledger::Workspace;
 
 /// Draws about the best fit.
@@ -41,7 +41,7 @@ impl Prediction {
         } else {
             let evidence = compiled.evidence();
             let best = fit(&evidence, Count::Posterior, &FitSettings::default());
-            draw(&evidence, &best, DRAWS, 1)
+            draw(&evidence, &best, DRAWS, 1, Volume::Neglected)
         };
         let (z, weights) = match drawn {
             Some(draws) if draws.tail <= TAIL_LIMIT => (draws.z, draws.weights),

@@ -26,7 +26,7 @@ pub use question::hazards_of;
 pub(crate) use question::{amounts, labelled, meetings, named_in, products, substances, together};
 pub use refuse::OUT_OF_BOUNDS;
 
-use crate::evaluate::{self, AccountSettings};
+use crate::evaluate::{self, AccountSettings, Fits};
 use crate::model::{Accept, Preparation, Step};
 use crate::outcome::{
     Accepted, Account, Finding, HoldPoint, Plan, Screening, Severity, StepScreening, SubstanceHazard,
@@ -128,6 +128,12 @@ pub fn account(preparation: &Preparation, settings: &AccountSettings, progress: 
 #[must_use]
 pub fn live_account(preparation: &Preparation) -> Account {
     cautioned(evaluate::live_account(preparation), preparation)
+}
+
+/// The live view after that of a text before, with the cautions of shelf and jars; see [`Fits`](crate::Fits).
+#[must_use]
+pub fn live_account_after(preparation: &Preparation, settings: &AccountSettings, fits: &Fits) -> Account {
+    cautioned(evaluate::live_account_after(preparation, settings, fits), preparation)
 }
 
 /// The live view with a claim to be held against it, with the cautions of shelf and jars.

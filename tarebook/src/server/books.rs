@@ -16,7 +16,7 @@ use axum::extract::{Path, Request, State};
 use axum::middleware::Next;
 use axum::response::Response;
 use prep::outcome::{Account, Finding, Plan};
-use prep::{AccountSettings, Preparation};
+use prep::{AccountSettings, Fits, Preparation};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -42,6 +42,8 @@ pub struct Books {
     pub account: Option<Account>,
     /// Hash of the frozen plan.
     pub frozen: Option<String>,
+    /// Where the fits of the quick account ended.
+    pub fits: Fits,
     /// Whether the account is sampled.
     pub sampled: bool,
     /// Whether plan and account are told in full.
@@ -255,6 +257,7 @@ pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Boo
         plan: None,
         account: None,
         frozen: None,
+        fits: before.map(|before| before.fits.passed_on()).unwrap_or_default(),
         sampled: false,
         whole: true,
         last: 0,
@@ -268,7 +271,7 @@ pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Boo
         let at_once = at_once && books.weighed();
         let preparation = books.preparation.as_ref().filter(|_| books.weighed());
         let settings = AccountSettings { at_once, ..AccountSettings::default() };
-        books.account = preparation.map(|preparation| prep::live_account_with(preparation, &settings));
+        books.account = preparation.map(|preparation| prep::live_account_after(preparation, &settings, &books.fits));
         books.plan = stands.or_else(|| books.preparation.as_ref().filter(|_| !at_once).map(prep::plan));
         books.whole = !at_once;
         let planned = books.plan.as_ref().map(|plan| plan.findings.clone()).unwrap_or_default();
@@ -440,6 +443,7 @@ fn sampled(books: &Books, account: Account) -> Books {
         plan: books.plan.clone(),
         account: Some(account),
         frozen: books.frozen.clone(),
+        fits: books.fits.passed_on(),
         sampled: true,
         whole: true,
         last: 0,

@@ -13,6 +13,7 @@
 use super::super::causes::{Makes, Surplus};
 use super::super::compile::{Variation, compile};
 use super::super::direct;
+use super::super::fits::Fits;
 use super::super::table::SpeciesTable;
 use super::{Arrived, CAUSED, Explanation, arrived, explain_with, weight};
 use crate::model::Preparation;
@@ -76,7 +77,7 @@ fn made_up(preparation: &Preparation, seeds: Range<u64>) -> Option<Vec<Mishap>> 
     };
     let plain = surplus(bulk.value);
     let makes = plain.makes();
-    let arrived = arrived(preparation, lot, element, bulk.value)?;
+    let arrived = arrived(preparation, lot, element, bulk.value, &Fits::default())?;
     let maker = Maker { makes: &makes, surplus: &plain, arrived: &arrived };
     let one = |seed: u64| {
         let (truth, mass) = (0..TRIES).find_map(|k| maker.mishap(&mut Dice::new(seed * TRIES + k)))?;

@@ -23,6 +23,7 @@ use super::books::{Books, Roles};
 use super::claim::{self, Look, Parsed, element_mass};
 use super::compile::{Compiled, LotKind, Variation, sums};
 use super::explain::{self, Explained};
+use super::fits::Fits;
 use super::table::SpeciesTable;
 use super::{direct, findings};
 use crate::bench_test::Measure;
@@ -110,9 +111,15 @@ impl LotField {
 /// Which test next; about `claim`, else that of the file, else that the product is the target.
 #[must_use]
 pub fn next(preparation: &Preparation, claim: Option<&str>) -> Next {
+    next_after(preparation, claim, &Fits::default())
+}
+
+/// Which test next, after an account whose fits are known.
+#[must_use]
+pub fn next_after(preparation: &Preparation, claim: Option<&str>, fits: &Fits) -> Next {
     let mut table = SpeciesTable::default();
     let (plain, worked, weights) =
-        worked(preparation, &mut table, Variation::PLAIN, None, Instrument::Live, &mut |_| {});
+        worked(preparation, &mut table, Variation::PLAIN, None, (Instrument::AtOnce, fits), &mut |_| {});
     let clouds = clouds(&worked);
     let books = Books::sum(preparation, &table, &clouds, &plain);
     let written = claim.or_else(|| preparation.claim.as_ref().map(|c| c.value.as_str()));
@@ -136,7 +143,7 @@ pub fn next(preparation: &Preparation, claim: Option<&str>) -> Next {
     (empty.claim, empty.lot) = (parsed.text.clone(), lot.clone());
     let explained = preparation.account_for.first().map_or_else(Vec::new, |element| {
         let feed = direct::label_feed(preparation, &plain, *element);
-        findings::unexpected_masses(preparation, &table, &plain, &feed, *element).1
+        findings::unexpected_masses(preparation, &table, &plain, &feed, *element, fits).1
     });
     let about = explained.into_iter().find(|explained| explained.lot == lot);
     let field = match about {
@@ -275,7 +282,8 @@ fn suppose(
 ) -> Option<f64> {
     let mut table = SpeciesTable::default();
     let variation = Variation { supposition: Some(supposition), ..Variation::PLAIN };
-    let (plain, worked, _) = worked(preparation, &mut table, variation, None, Instrument::Live, &mut |_| {});
+    let (plain, worked, _) =
+        worked(preparation, &mut table, variation, None, (Instrument::AtOnce, &Fits::default()), &mut |_| {});
     let clouds = clouds(&worked);
     let books = Books::sum(preparation, &table, &clouds, &plain);
     let number = field.possibilities.len();

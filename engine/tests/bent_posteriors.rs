@@ -1,0 +1,134 @@
+//! Posteriors that are thin and bent: does a sampler that starts from their best fit say what quadrature says?
+//!
+//! Of a charge m something evaporates, and what is left, m (1 − s), is weighed far more sharply than either is known. Plane
+//! (m, s) holds a hyperbola with nearly all of the posterior. Integrals over it are worked on a grid of s, as for a sharp
+//! reading the one over m is its density on the hyperbola: that is the outside check, without fit, map or sampler.
+
+use engine::account::about::About;
+use engine::account::fit::{Count, FitSettings, fit};
+use engine::account::reading::{Balance, Weighing};
+use engine::account::sampler::{Draws, SamplerSettings, sample};
+use engine::account::{Evidence, Posterior};
+use engine::ledger::{
+    FOREIGN_KINDS, Ledger, Operation, Prior, State, Supply, Unknown, Value, Workspace, normal_cdf, normal_density,
+};
+
+/// Mean and deviation of the charge, kg; what was left; step of the display.
+const CHARGE: (f64, f64) = (0.100, 0.015);
+const LEFT: f64 = 0.060;
+const STEP: f64 = 1e-4;
+
+fn ledger() -> Ledger {
+    let (one, zero) = (Value::Constant(1.0), Value::Constant(0.0));
+    let (mass, share) = (Value::Unknown(0), Value::Unknown(1));
+    let (lot, vent) = (0, 1);
+    Ledger {
+        molar_mass: vec![0.1, 0.1],
+        state: vec![State::Solid, State::Gas],
+        supplies: vec![Supply { assay: one, parts: vec![(0, one)], rest: [zero; FOREIGN_KINDS], analysed: None }],
+        lots: 2,
+        finished: vec![3, 3],
+        operations: vec![
+            Operation::Charge { supply: 0, mass, into: lot },
+            Operation::Transform { lot, from: 0, into: Box::new([(1, 1.0)]), share },
+            Operation::Vent { lot, vent },
+        ],
+        unknowns: vec![
+            Unknown::new(Prior::Normal { mean: CHARGE.0, deviation: CHARGE.1 }),
+            Unknown::new(Prior::Uniform { low: 0.0, high: 1.0 }),
+        ],
+        ..Ledger::default()
+    }
+}
+
+fn balance() -> Balance {
+    let zero = Value::Constant(0.0);
+    Balance { resolution: STEP, repeatability: STEP, capacity: 0.2, slope: zero, curvature: zero }
+}
+
+fn weighing() -> Weighing {
+    let zero = Value::Constant(0.0);
+    Weighing { lot: Some(0), vessel: None, charge: None, display: LEFT, balance: 0, zero }
+}
+
+/// Evidence, and mean and deviation of the share that evaporated, by quadrature.
+fn by_quadrature() -> (f64, f64, f64) {
+    let count = 200_000;
+    let (mut sum, mut first, mut second) = (0.0, 0.0, 0.0);
+    for i in 0..count {
+        let s = (f64::from(i) + 0.5) / f64::from(count);
+        let m = LEFT / (1.0 - s);
+        let density = normal_density((m - CHARGE.0) / CHARGE.1) / CHARGE.1 / (1.0 - s) * STEP / f64::from(count);
+        sum += density;
+        first += density * s;
+        second += density * s * s;
+    }
+    let mean = first / sum;
+    (sum.ln(), mean, (second / sum - mean * mean).sqrt())
+}
+
+#[test]
+fn a_hyperbola_is_sampled_as_quadrature_has_it() {
+    let (ledger, balances, weighings) = (ledger(), [balance()], [weighing()]);
+    let evidence = Evidence::new(&ledger, &balances, &weighings);
+    let best = fit(&evidence, Count::Posterior, &FitSettings::default());
+    let (log_evidence, mean, deviation) = by_quadrature();
+    for looser in [1.0, 2.0, 4.0] {
+        let about = About::new(&evidence, &best, looser).expect("curved");
+        let settings = SamplerSettings { particles: 4000, last_rounds: 2, ..SamplerSettings::default() };
+        let mut draws = sample(&about, &settings, |_| {});
+        let volumes: Vec<f64> = about.turned(&mut draws).iter().map(|v| v.exp()).collect();
+        let volume: f64 = volumes.iter().sum();
+        let found = draws.log_evidence + (volume / volumes.len() as f64).ln();
+        let mean_of = |power: i32| -> f64 {
+            let shares = draws.z.chunks_exact(2).map(|z| normal_cdf(z[1]).powi(power));
+            shares.zip(&volumes).map(|(s, v)| s * v).sum::<f64>() / volume
+        };
+        let spread = (mean_of(2) - mean_of(1).powi(2)).sqrt();
+        assert!(draws.finished, "looser {looser}");
+        assert!((found - log_evidence).abs() < 0.05, "looser {looser}: evidence {found} against {log_evidence}");
+        assert!((mean_of(1) - mean).abs() < 0.08 * deviation, "looser {looser}: mean {} against {mean}", mean_of(1));
+        assert!((spread / deviation - 1.0).abs() < 0.06, "looser {looser}: {spread} against {deviation}");
+    }
+}
+
+/// The change of volume is that of finite differences of the map itself; its constant part, that of the straight step, falls
+/// out between two points.
+#[test]
+fn the_volume_is_that_of_the_map() {
+    let (ledger, balances, weighings) = (ledger(), [balance()], [weighing()]);
+    let evidence = Evidence::new(&ledger, &balances, &weighings);
+    let best = fit(&evidence, Count::Posterior, &FitSettings::default());
+    let about = About::new(&evidence, &best, 1.0).expect("curved");
+    let turned = |points: &[[f64; 2]]| {
+        let z = points.concat();
+        let mut draws =
+            Draws { dimension: 2, z, log_evidence: 0.0, stages: 0, acceptance: 1.0, runs: 0, finished: true };
+        let volumes = about.turned(&mut draws);
+        (draws.z, volumes)
+    };
+    let volume_of = |[a, b]: [f64; 2]| {
+        let h = 1e-4;
+        let (z, volumes) = turned(&[[a + h, b], [a - h, b], [a, b + h], [a, b - h], [a, b]]);
+        let slope = |plus: usize, minus: usize, i: usize| (z[2 * plus + i] - z[2 * minus + i]) / (2.0 * h);
+        let determinant = slope(0, 1, 0) * slope(2, 3, 1) - slope(0, 1, 1) * slope(2, 3, 0);
+        (volumes[4], determinant.abs().ln())
+    };
+    let (at_fit, whole_at_fit) = volume_of([0.0, 0.0]);
+    assert!(at_fit.abs() < 1e-9, "{at_fit}");
+    for point in [[0.7, -0.3], [-1.1, 0.4], [0.2, 1.5], [-0.5, -1.9]] {
+        let (volume, whole) = volume_of(point);
+        assert!((volume - (whole - whole_at_fit)).abs() < 1e-3, "{point:?}: {volume} against {}", whole - whole_at_fit);
+        assert!(volume.abs() > 1e-3, "{point:?} is not bent: {volume}");
+    }
+}
+
+/// A second reading that only the far side of a kink explains makes a second mode, and the fit tells so.
+#[test]
+fn one_mode_has_no_rivals() {
+    let (ledger, balances, weighings) = (ledger(), [balance()], [weighing()]);
+    let evidence = Evidence::new(&ledger, &balances, &weighings);
+    assert!(!fit(&evidence, Count::Posterior, &FitSettings::default()).rivals);
+    let mut room: Workspace<f64> = evidence.room();
+    assert!(evidence.log_likelihood(&[0.0, 0.0], &mut room) < 0.0);
+}
