@@ -3,8 +3,9 @@
 //! A column of words shares what is left by the length of its longest cell; numbers and strips take what they need. Points
 //! stand in line because digits are equally wide and missing ones are set unseen.
 
+use crate::keep::{length, whole, whole_cell};
 use crate::markup::{Writer, literal, rich};
-use report::document::{Align, Cell, Table, plain};
+use report::document::{Align, Cell, Table};
 use report::figure::strip::strip_on_paper;
 use std::fmt::Write as _;
 
@@ -32,8 +33,8 @@ fn without_empty(table: &Table) -> Table {
     }
 }
 
-/// Writes a table.
-pub fn ledger(writer: &mut Writer, table: &Table) {
+/// Writes a table; one that stays is on the page of what follows it.
+pub fn ledger(writer: &mut Writer, table: &Table, stays: bool) {
     let table = &without_empty(table);
     let widths: Vec<String> = (0..table.columns.len()).map(|at| width(table, at)).collect();
     let mut widths = widths;
@@ -43,13 +44,16 @@ pub fn ledger(writer: &mut Writer, table: &Table) {
     }
     let written = table.rows.iter().flatten().any(|cell| matches!(cell, Cell::Fill(_)));
     let aligns = vec![if written { "left + bottom" } else { "left + top" }; table.columns.len()];
-    let _ = write_head(writer, table, &widths, &aligns);
+    let _ = write_head(writer, table, &widths, &aligns, stays);
     let points: Vec<Vec<usize>> = (0..table.columns.len()).map(|at| unseen(table, at)).collect();
     for (row, cells) in table.rows.iter().enumerate() {
         writer.raw("(");
         for (at, cell) in cells.iter().enumerate() {
             let missing = points.get(at).and_then(|column| column.get(row)).copied().unwrap_or(0);
+            let whole = whole_cell(table, at, cell);
+            writer.raw(if whole { "" } else { "(long: " });
             self::cell(writer, cell, missing);
+            writer.raw(if whole { "" } else { ")" });
             writer.raw(", ");
         }
         writer.raw("), ");
@@ -80,7 +84,13 @@ fn fill_width(widths: &mut [String]) {
     }
 }
 
-fn write_head(writer: &mut Writer, table: &Table, widths: &[String], aligns: &[&str]) -> std::fmt::Result {
+fn write_head(
+    writer: &mut Writer,
+    table: &Table,
+    widths: &[String],
+    aligns: &[&str],
+    stays: bool,
+) -> std::fmt::Result {
     let mut head = String::new();
     write!(head, "#ledger(({},), ({},), (", widths.join(", "), aligns.join(", "))?;
     // A rule before each column of words but the first, as in an account book.
@@ -93,7 +103,7 @@ fn write_head(writer: &mut Writer, table: &Table, widths: &[String], aligns: &[&
     for column in &table.columns {
         write!(head, "[{}], ", rich(&column.head))?;
     }
-    write!(head, "), {}, {}, (", table.total, named(table))?;
+    write!(head, "), {}, {}, {}, {stays}, (", table.total, named(table), whole(table))?;
     writer.raw(&head);
     Ok(())
 }
@@ -159,14 +169,6 @@ fn width(table: &Table, at: usize) -> String {
         format!("{}fr", longest.clamp(SHARING, LONGEST))
     } else {
         "auto".to_owned()
-    }
-}
-
-fn length(cell: &Cell) -> usize {
-    match cell {
-        Cell::Text(text) => text.chars().count(),
-        Cell::Line(line) => plain(line).chars().count(),
-        Cell::Strip(_) | Cell::Fill(_) => 0,
     }
 }
 

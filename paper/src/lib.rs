@@ -9,6 +9,7 @@
 //! works on numbers, words and figures does not build it.
 
 mod cells;
+mod keep;
 mod markup;
 mod qr;
 mod world;

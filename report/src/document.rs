@@ -51,7 +51,7 @@ pub use paper::{Attachment, Paper};
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use replicates::replicates_document;
-pub use report::{Written, brief_report, full_report, talk};
+pub use report::{Written, brief_report, closes, full_report, talk};
 pub use sheet::{Bench, bench_sheet};
 pub use solution::solution_document;
 pub use standing::STANDING_LINES;

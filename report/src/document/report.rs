@@ -22,6 +22,7 @@ use super::sheet::{short, when};
 use super::{Block, Document, LETTERS, STANDING_LINES};
 use prep::outcome::{Account, Plan, RunRecord};
 
+pub use results::closes;
 pub use talk::talk;
 
 /// What a report is made of.

@@ -34,10 +34,10 @@ pub fn talk(written: &Written<'_>) -> Paper {
     let mut figures: Vec<Figure> = yields_figure(account).into_iter().collect();
     figures.extend(account.elements.iter().filter_map(|element| flow_figure(account, element)));
     figures.extend(account.levels.iter().map(levels_figure));
-    for figure in figures {
-        blocks.push(Block::Subheading(format!("{} (derived)", figure.title)));
-        blocks.push(Block::Figure(Box::new(figure)));
-    }
+    blocks.extend(figures.into_iter().map(|mut figure| {
+        figure.title += " (derived)";
+        Block::Figure(Box::new(figure))
+    }));
     let mut paper = paper(written, "For a talk", blocks);
     paper.attachments.clear();
     paper
