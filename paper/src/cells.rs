@@ -155,8 +155,7 @@ fn width(table: &Table, at: usize) -> String {
     let head = column.map_or(0, |column| column.head.chars().count());
     if cells.iter().any(|cell| matches!(cell, Cell::Fill(_))) {
         let longest = cells.iter().map(|cell| if let Cell::Fill(unit) = cell { unit.chars().count() } else { 0 }).max();
-        let all = table.rows.iter().flatten().all(|cell| matches!(cell, Cell::Fill(_)));
-        return match (all || table.columns.len() == 2, longest.unwrap_or(0)) {
+        return match (paired(table), longest.unwrap_or(0)) {
             (true, _) => format!("{}fr", head.max(24)),
             (false, 0) => NARROW_BLANK.to_owned(),
             (false, unit) if unit > 4 => "36mm".to_owned(),
@@ -170,6 +169,13 @@ fn width(table: &Table, at: usize) -> String {
     } else {
         "auto".to_owned()
     }
+}
+
+/// Whether all is blanks, or each blank has its words before it: then they share the width.
+fn paired(table: &Table) -> bool {
+    let fill = |cell: &Cell| matches!(cell, Cell::Fill(_));
+    let after_words = |row: &Vec<Cell>| row.iter().enumerate().all(|(at, cell)| fill(cell) == (at % 2 == 1));
+    table.rows.iter().flatten().all(fill) || table.rows.iter().all(after_words)
 }
 
 /// Digits that are missing before the point in each row of a column of numbers.

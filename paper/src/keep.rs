@@ -116,8 +116,19 @@ fn cell_lines(table: &Table, column: usize, cell: &Cell) -> usize {
     (length(cell) * all).div_ceil(LINE * wide(column)).max(1)
 }
 
-/// The record in parts, each with whether it is kept whole, and kept with the next.
-pub fn record(text: &str) -> Vec<(String, bool, bool)> {
+/// A part of the record.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// A paragraph that is not broken.
+    Whole,
+    /// The first lines of a long one, which stay together and with what follows.
+    Head,
+    /// What follows them, which may break.
+    Rest,
+}
+
+/// The record in parts, between which it may break.
+pub fn record(text: &str) -> Vec<(Part, String)> {
     let mut parts = Vec::new();
     let mut paragraph: Vec<&str> = Vec::new();
     for line in text.lines().chain(std::iter::once("")) {
@@ -125,15 +136,18 @@ pub fn record(text: &str) -> Vec<(String, bool, bool)> {
             paragraph.push(line);
             continue;
         }
-        if paragraph.len() <= RECORD.0 {
-            parts.push((paragraph.join("\n"), paragraph.iter().map(|line| lines(line)).sum::<usize>() <= 2 * RECORD.0, false));
-        } else {
-            let (head, rest) = paragraph.split_at(RECORD.1);
-            parts.extend([(head.join("\n"), true, true), (rest.join("\n"), false, false)]);
-        }
+        let height: usize = paragraph.iter().map(|line| lines(line)).sum();
+        let head = if height <= RECORD.0 { paragraph.len() } else { paragraph.len().min(RECORD.1) };
+        let (head, rest) = paragraph.split_at(head);
+        parts.extend([(if rest.is_empty() { Part::Whole } else { Part::Head }, head.join("\n")), (Part::Rest, rest.join("\n"))]);
         paragraph.clear();
     }
-    parts.retain(|(text, ..)| !text.is_empty());
+    parts.retain(|(_, text)| !text.is_empty());
+    for (part, text) in &mut parts {
+        if text.lines().map(lines).sum::<usize>() > 2 * RECORD.0 {
+            *part = Part::Rest;
+        }
+    }
     parts
 }
 
@@ -172,13 +186,9 @@ mod tests {
     fn a_record_breaks_between_its_paragraphs_and_keeps_every_line() {
         let text = format!("title = \"x\"\n\n[[step]]\n{}\n\n\nlast = 1\n", "a = 1\n".repeat(20));
         let parts = record(&text);
-        assert_eq!(parts.iter().map(|part| (part.1, part.2)).collect::<Vec<_>>(), [
-            (true, false),
-            (true, true),
-            (false, false),
-            (true, false)
-        ]);
-        let kept: usize = parts.iter().map(|part| part.0.lines().count()).sum();
+        let kinds: Vec<Part> = parts.iter().map(|(part, _)| *part).collect();
+        assert_eq!(kinds, [Part::Whole, Part::Head, Part::Rest, Part::Whole]);
+        let kept: usize = parts.iter().map(|(_, text)| text.lines().count()).sum();
         assert_eq!(kept, text.lines().filter(|line| !line.is_empty()).count());
     }
 

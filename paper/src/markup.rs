@@ -189,8 +189,9 @@ impl Writer {
             }
             Block::Address { text, address } => self.put("#small[", &format!("{text}: {address}"), "]\n"),
             Block::Verbatim(text) => {
-                for (part, whole, stays) in keep::record(&printable(text)) {
-                    let _ = writeln!(self.out, "#record({whole}, {stays}, {})", literal(&folded(&part)));
+                for (part, lines) in keep::record(&printable(text)) {
+                    let (head, rest) = (part == keep::Part::Head, part == keep::Part::Rest);
+                    let _ = writeln!(self.out, "#record({head}, {rest}, {})", literal(&folded(&lines)));
                 }
             }
             Block::NewPage => self.out += "#pagebreak(weak: true)\n",

@@ -50,8 +50,10 @@ pub struct Written<'a> {
 #[must_use]
 pub fn full_report(written: &Written<'_>) -> Paper {
     let mut references = References::default();
-    let mut blocks = head::summary(written);
-    blocks.push(Block::Paragraph(format!("{LETTERS} Formulas: see “How the figures are made”.")));
+    let mut blocks = head::summary(written, "see “Not in hand, and why that may be”");
+    blocks.push(Block::Paragraph(format!(
+        "{LETTERS} Without a letter: as the file states it, or as the line below its table tells. Formulas: see “How the figures are made”."
+    )));
     blocks.extend(head::claim(written));
     blocks.extend(head::purpose(written));
     blocks.extend(rest::hazards(written, &mut references));

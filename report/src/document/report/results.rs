@@ -54,7 +54,7 @@ pub(super) fn by(formulas: &[(&str, &str)]) -> Block {
 }
 
 /// A section of the account as a part of the report, with the way to its formulas.
-fn traced(blocks: Vec<Block>, formulas: &[(&str, &str)]) -> Vec<Block> {
+pub(super) fn traced(blocks: Vec<Block>, formulas: &[(&str, &str)]) -> Vec<Block> {
     let mut blocks = under(blocks);
     if !blocks.is_empty() {
         blocks.push(by(formulas));
