@@ -84,13 +84,7 @@ fn fill_width(widths: &mut [String]) {
     }
 }
 
-fn write_head(
-    writer: &mut Writer,
-    table: &Table,
-    widths: &[String],
-    aligns: &[&str],
-    stays: bool,
-) -> std::fmt::Result {
+fn write_head(writer: &mut Writer, table: &Table, widths: &[String], aligns: &[&str], stays: bool) -> std::fmt::Result {
     let mut head = String::new();
     write!(head, "#ledger(({},), ({},), (", widths.join(", "), aligns.join(", "))?;
     // A rule before each column of words but the first, as in an account book.

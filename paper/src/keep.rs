@@ -83,7 +83,11 @@ fn remark(block: &Block) -> bool {
 
 /// Whether a table is small enough never to be broken.
 pub fn whole(table: &Table) -> bool {
-    let height: usize = table.rows.iter().map(|row| row.iter().enumerate().map(|(x, c)| cell_lines(table, x, c)).max().unwrap_or(1)).sum();
+    let height: usize = table
+        .rows
+        .iter()
+        .map(|row| row.iter().enumerate().map(|(x, c)| cell_lines(table, x, c)).max().unwrap_or(1))
+        .sum();
     table.rows.len() <= SMALL.0 && height <= SMALL.1
 }
 
@@ -139,7 +143,10 @@ pub fn record(text: &str) -> Vec<(Part, String)> {
         let height: usize = paragraph.iter().map(|line| lines(line)).sum();
         let head = if height <= RECORD.0 { paragraph.len() } else { paragraph.len().min(RECORD.1) };
         let (head, rest) = paragraph.split_at(head);
-        parts.extend([(if rest.is_empty() { Part::Whole } else { Part::Head }, head.join("\n")), (Part::Rest, rest.join("\n"))]);
+        parts.extend([
+            (if rest.is_empty() { Part::Whole } else { Part::Head }, head.join("\n")),
+            (Part::Rest, rest.join("\n")),
+        ]);
         paragraph.clear();
     }
     parts.retain(|(_, text)| !text.is_empty());

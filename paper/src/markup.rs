@@ -380,7 +380,10 @@ fn shown(words: &str) -> String {
     format!(
         "#{};",
         literal(
-            &folded(words).replace("–\u{a0}", "–\u{2060}\u{a0}").replace("mol/", "mol/\u{2060}").replace("mg/", "mg/\u{2060}")
+            &folded(words)
+                .replace("–\u{a0}", "–\u{2060}\u{a0}")
+                .replace("mol/", "mol/\u{2060}")
+                .replace("mg/", "mg/\u{2060}")
         )
     )
 }

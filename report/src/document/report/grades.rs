@@ -6,7 +6,8 @@
 
 use super::Written;
 use super::head::trail;
-use super::results::by;
+use super::results::{by, traced};
+use crate::document::account::evidence;
 use crate::document::{Align, Block, Cell, Inline, Line, Table, evidence_words, identifier, link, listed, words};
 use crate::number;
 use chem::quantity::Status;
@@ -29,6 +30,7 @@ pub(super) fn identity(written: &Written<'_>) -> Vec<Block> {
             .to_owned(),
     ));
     blocks.extend(fractional(written.account));
+    blocks.extend(traced(evidence::alternatives(written.account), &[("account", "D")]));
     blocks
 }
 

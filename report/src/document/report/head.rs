@@ -66,7 +66,9 @@ pub(super) fn summary(written: &Written<'_>, causes: &str) -> Vec<Block> {
         blocks.push(Block::Lead(line));
     }
     blocks.extend(last.map(|block| composition(written, block)));
-    blocks.extend(written.account.findings.iter().filter(|finding| !finding.causes.is_empty()).map(|f| doubted(f, causes)));
+    blocks.extend(
+        written.account.findings.iter().filter(|finding| !finding.causes.is_empty()).map(|f| doubted(f, causes)),
+    );
     if !written.record.weighed() {
         let grave = |finding: &&Finding| matches!(finding.severity, Severity::Error | Severity::Warning);
         blocks.extend(written.plan.findings.iter().filter(grave).map(findings::told));

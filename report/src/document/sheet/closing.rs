@@ -141,7 +141,12 @@ fn check(bench: &Bench<'_>) -> Vec<Block> {
     ]);
     let rows = [
         ["mass taken in all", "g", "mass in hand: product, residues, liquors, portions", "g"].map(str::to_owned),
-        [format!("{element} taken, by the account"), "g".to_owned(), format!("{element} found, by the account"), "g".to_owned()],
+        [
+            format!("{element} taken, by the account"),
+            "g".to_owned(),
+            format!("{element} found, by the account"),
+            "g".to_owned(),
+        ],
         ["every blank filled or struck", "yes", "balance reads zero; oven and gas off", "yes"].map(str::to_owned),
         ["signed, date", "", "read by a second person, date", ""].map(str::to_owned),
     ];
