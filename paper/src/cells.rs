@@ -17,6 +17,8 @@ const SHORT_BESIDE_BLANKS: usize = 20;
 const NARROW_BLANK: &str = "16mm";
 /// A column that shares counts as at least this long, characters.
 const SHARING: usize = 24;
+/// A head longer than this asks for a sentence, characters.
+const SENTENCE: usize = 36;
 /// No column counts as longer than this, characters.
 const LONGEST: usize = 70;
 
@@ -150,7 +152,9 @@ fn width(table: &Table, at: usize) -> String {
     if cells.iter().any(|cell| matches!(cell, Cell::Fill(_))) {
         let longest = cells.iter().map(|cell| if let Cell::Fill(unit) = cell { unit.chars().count() } else { 0 }).max();
         return match (paired(table), longest.unwrap_or(0)) {
-            (true, _) => format!("{}fr", head.max(24)),
+            // Long words over a blank ask for much to be written.
+            (true, _) if head > SENTENCE => format!("{}fr", 4 * SHARING),
+            (true, _) => format!("{}fr", head.max(SHARING)),
             (false, 0) => NARROW_BLANK.to_owned(),
             (false, unit) if unit > 4 => "36mm".to_owned(),
             (false, _) => "24mm".to_owned(),

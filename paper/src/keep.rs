@@ -73,7 +73,7 @@ pub fn stays(blocks: &[Block], at: usize) -> bool {
 }
 
 fn introduced(block: &Block) -> bool {
-    matches!(block, Block::Table(_) | Block::Figure(_) | Block::List(_) | Block::Boxes(_) | Block::Ruled(_))
+    matches!(block, Block::Table(_) | Block::Figure(_) | Block::List(_) | Block::Boxes(_))
 }
 
 fn remark(block: &Block) -> bool {
@@ -88,7 +88,9 @@ pub fn whole(table: &Table) -> bool {
         .iter()
         .map(|row| row.iter().enumerate().map(|(x, c)| cell_lines(table, x, c)).max().unwrap_or(1))
         .sum();
-    table.rows.len() <= SMALL.0 && height <= SMALL.1
+    // Empty lines may go on overleaf, under their heads.
+    let lines_to_write_on = blanks(table) && table.rows.len() > 3;
+    table.rows.len() <= SMALL.0 && height <= SMALL.1 && !lines_to_write_on
 }
 
 /// Whether a cell is short enough never to be broken.

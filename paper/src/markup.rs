@@ -184,9 +184,6 @@ impl Writer {
             Block::Finding(finding) => self.finding(finding),
             Block::Figure(figure) => self.figure(figure),
             Block::Boxes(boxes) => self.boxes(boxes),
-            Block::Ruled(lines) => {
-                let _ = writeln!(self.out, "#ruled({lines})");
-            }
             Block::Address { text, address } => self.put("#small[", &format!("{text}: {address}"), "]\n"),
             Block::Verbatim(text) => {
                 for (part, lines) in keep::record(&printable(text)) {

@@ -99,8 +99,6 @@ pub enum Block {
     Figure(Box<crate::figure::Figure>),
     /// Boxes of equal rank side by side, each with its title and points.
     Boxes(Vec<(String, Vec<String>)>),
-    /// Ruled lines to write on.
-    Ruled(usize),
     /// An address, to be opened with a phone from paper.
     Address {
         /// What it opens, in words.

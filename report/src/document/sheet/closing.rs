@@ -7,14 +7,14 @@ use crate::number;
 use prep::outcome::Expectation;
 
 /// Lines left for remarks.
-const REMARKS: usize = 6;
+const REMARKS: usize = 5;
 
 pub(super) fn closing(bench: &Bench<'_>) -> Vec<Block> {
     let mut blocks = tares(bench);
     blocks.extend(forks(bench));
     blocks.extend(labels(bench));
     blocks.push(Block::Heading("Deviations and remarks".to_owned()));
-    blocks.push(Block::Ruled(REMARKS));
+    blocks.push(Block::Table(remarks()));
     blocks.extend(waste(bench));
     blocks.extend(check(bench));
     blocks.push(Block::Heading("Corrections".to_owned()));
@@ -25,6 +25,17 @@ pub(super) fn closing(bench: &Bench<'_>) -> Vec<Block> {
     blocks.push(Block::Heading("Standing lines".to_owned()));
     blocks.push(Block::List(STANDING_LINES.iter().map(|line| (*line).to_owned()).collect()));
     blocks
+}
+
+/// Lines to write on, each with its time and initials.
+fn remarks() -> Table {
+    let mut table = Table::new(&[
+        ("time", Align::Left),
+        ("what was done or seen otherwise, and why", Align::Left),
+        ("by", Align::Left),
+    ]);
+    (0..REMARKS).for_each(|_| table.push(table.columns.iter().map(|_| Cell::Fill(String::new())).collect()));
+    table
 }
 
 /// Vessels to be weighed empty, three times.
