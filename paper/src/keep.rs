@@ -5,6 +5,7 @@
 //! not broken. What would fill a good part of a page may break, or it would run off the paper. Heights are lines guessed
 //! from counts of letters: a guess that is wrong leaves a gap or breaks a table, and loses no word.
 
+use crate::world::shows;
 use report::document::{Align, Block, Cell, Inline, Table, closes, plain};
 
 /// Letters in a line of running text.
@@ -19,6 +20,8 @@ const UNBROKEN: usize = 16;
 const BESIDE: usize = 4;
 /// Lines of a paragraph of the record that is not broken, and those that begin a longer one.
 const RECORD: (usize, usize) = (14, 4);
+/// Letters of "[U+0424]".
+const AS_NUMBER: usize = 8;
 /// A column counts as at least and at most this wide, letters.
 const COLUMN: (usize, usize) = (6, 70);
 
@@ -28,7 +31,12 @@ pub fn unbroken(text: &str) -> bool {
 }
 
 fn lines(text: &str) -> usize {
-    text.chars().count().div_ceil(LINE)
+    letters(text).div_ceil(LINE)
+}
+
+/// Letters that a text takes; what cannot be shown is told by its number.
+fn letters(text: &str) -> usize {
+    text.chars().map(|character| if shows(character) { 1 } else { AS_NUMBER }).sum()
 }
 
 /// The words of a block of running text.
@@ -101,8 +109,8 @@ pub fn whole_cell(table: &Table, column: usize, cell: &Cell) -> bool {
 /// Letters of a cell.
 pub fn length(cell: &Cell) -> usize {
     match cell {
-        Cell::Text(text) => text.chars().count(),
-        Cell::Line(line) => plain(line).chars().count(),
+        Cell::Text(text) => letters(text),
+        Cell::Line(line) => letters(&plain(line)),
         Cell::Strip(_) | Cell::Fill(_) => 0,
     }
 }

@@ -19,7 +19,7 @@ const POINTS: f64 = 0.65;
 /// The same on a page of small letters; the smallest of a figure stay above 7.5 points.
 const SMALL_POINTS: f64 = 0.58;
 /// Letters after which a word may break that has no space: the narrowest column holds about as many.
-const LONGEST_WORD: usize = 36;
+const LONGEST_WORD: usize = 20;
 const STYLE: &str = include_str!("style.typ");
 
 /// What the typesetter gets.
@@ -246,7 +246,7 @@ impl Writer {
 
     fn figure(&mut self, figure: &Figure) {
         let (svg, width) = figure.on_paper();
-        let path = self.file(printable(&svg).into_owned().into_bytes());
+        let path = self.file(drawable(&svg).into_bytes());
         let _ = writeln!(
             self.out,
             "#picture(\"{path}\", calc.min({:.1}, 490) * 1pt, {}, [*{}.* {}])",
@@ -413,10 +413,15 @@ fn printable(text: &str) -> Cow<'_, str> {
         if shows(character) || character.is_control() {
             out.push(character);
         } else {
-            let _ = write!(out, "[U+{:04X}]", u32::from(character));
+            let _ = write!(out, "[U+{:04X}]\u{200b}", u32::from(character));
         }
     }
     Cow::Owned(out)
+}
+
+/// A figure whose letters all can be shown: its places were measured for one letter each, so one stands for one.
+fn drawable(svg: &str) -> String {
+    svg.chars().map(|character| if shows(character) || character.is_control() { character } else { '?' }).collect()
 }
 
 /// A string of the typesetter.

@@ -120,6 +120,21 @@ fn a_brief_report_is_one_page() {
     }
 }
 
+/// However much there is to say, the brief report is one page, and says where it was cut.
+#[test]
+fn a_brief_report_that_does_not_fit_is_cut_and_says_so() {
+    let mut paper = books("zinc-lozenges").brief();
+    let more = (0..80).map(|line| Block::Paragraph(format!("Correction {line}, with a reason that is long enough.")));
+    paper.document.blocks.extend(more);
+    for size in [Size::A4, Size::Letter] {
+        let bytes = set(&paper, size);
+        assert_eq!(Document::load_mem(&bytes).expect("a PDF").get_pages().len(), 1);
+        let words = words_of(&bytes);
+        assert!(words.contains("Correction2,") && !words.contains("Correction79,"), "the first stand there");
+        assert!(words.contains("Herethepageisfull"), "it says so");
+    }
+}
+
 /// What a hostile file holds is set as words; the typesetter has no file and no net to reach for.
 #[test]
 fn a_file_cannot_speak_to_the_typesetter() {

@@ -78,7 +78,7 @@ pub fn one(block: &Block) -> Markup {
 fn set_boxes(boxes: &[(String, Vec<String>)]) -> Markup {
     html! {
         div.boxes { @for (title, points) in boxes {
-            section { b { (title) } ul { @for point in points { li { (rich(point)) } } } }
+            div.box { b { (title) } ul { @for point in points { li { (rich(point)) } } } }
         } }
     }
 }

@@ -18,7 +18,7 @@ mod talk;
 
 use super::paper::{Attachment, Paper};
 use super::references::References;
-use super::sheet::{short, when};
+use super::sheet::{short, standing_of_plan, when};
 use super::{Block, Document, LETTERS, STANDING_LINES};
 use prep::outcome::{Account, Plan, RunRecord};
 
@@ -106,13 +106,11 @@ fn paper(written: &Written<'_>, kind: &str, blocks: Vec<Block>) -> Paper {
 }
 
 fn foot(written: &Written<'_>) -> String {
-    let plan = match (written.frozen_at, &written.plan.frozen) {
-        (Some(at), Some(hash)) => format!("plan {}, frozen {}", short(hash), when(at)),
-        _ => format!("plan {}, not frozen", short(&written.record.plan_hash)),
-    };
+    let plan = standing_of_plan(written.record, written.plan, written.frozen_at);
     format!(
-        "Record {}; {plan}. Computed for the amounts given. The supplier's safety data sheet, local codes and licensed practice come first.",
-        short(&written.record.text_hash)
+        "Record {}; plan {}, {plan}. Computed for the amounts given. The supplier's safety data sheet, local codes and licensed practice come first.",
+        short(&written.record.text_hash),
+        short(&written.record.plan_hash)
     )
 }
 

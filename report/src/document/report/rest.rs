@@ -224,13 +224,20 @@ pub(super) fn attached(written: &Written<'_>) -> Vec<Block> {
         Block::Subheading(format!("The record, {}", written.file)),
         Block::Verbatim(written.text.to_owned()),
     ];
-    match (&written.plan.frozen, written.frozen_at) {
-        (Some(hash), Some(at)) => blocks.push(Block::Paragraph(format!(
+    let told = match (&written.plan.frozen, written.frozen_at) {
+        (Some(hash), Some(at)) if *hash == written.record.plan_hash => format!(
             "The plan {} was frozen {}; its intervals are those of the table of readings.",
             short(hash),
             when(at)
-        ))),
-        _ => blocks.push(Block::Paragraph("The plan was not frozen before the first weighing.".to_owned())),
-    }
+        ),
+        (Some(hash), Some(at)) => format!(
+            "The plan {} was frozen {} and is attached; the file was changed since, and the intervals of the table of readings are those of its plan {}. What was changed stands with the findings.",
+            short(hash),
+            when(at),
+            short(&written.record.plan_hash)
+        ),
+        _ => "The plan was not frozen before the first weighing.".to_owned(),
+    };
+    blocks.push(Block::Paragraph(told));
     blocks
 }
