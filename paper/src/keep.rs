@@ -13,7 +13,7 @@ const LINE: usize = 90;
 /// Letters of the longest text that introduces something.
 const INTRODUCING: usize = 540;
 /// Rows and lines up to which a table is not broken.
-const SMALL: (usize, usize) = (12, 26);
+const SMALL: (usize, usize) = (12, 20);
 /// Lines up to which a cell, a caution or a hold is not broken.
 const UNBROKEN: usize = 16;
 /// Lines that find room beside a pattern, under its heading.

@@ -115,7 +115,7 @@ impl Figure {
         let (w, h) = (drawing.width, drawing.height);
         let (title, description) = (escaped(&self.title), escaped(&self.description));
         format!(
-            "<svg class=\"{class}\" width=\"{w:.0}\" height=\"{h:.0}\" viewBox=\"0 0 {w:.0} {h:.0}\" role=\"img\" paint-order=\"stroke\" aria-label=\"{title}. {description}\">{}</svg>",
+            "<svg class=\"{class}\" width=\"{w:.0}\" height=\"{h:.0}\" viewBox=\"0 0 {w:.0} {h:.0}\" paint-order=\"stroke\" role=\"img\" aria-label=\"{title}. {description}\">{}</svg>",
             drawing.body
         )
     }
