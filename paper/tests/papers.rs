@@ -15,7 +15,7 @@ use markup5ever_rcdom::{Handle, NodeData, RcDom};
 use paper::Size;
 use prep::outcome::Verdict;
 use read::{set, words_of};
-use report::document::{Block, Paper, plain};
+use report::document::{Block, Paper, Written, full_report, plain};
 
 #[test]
 fn the_same_paper_gives_the_same_bytes() {
@@ -43,6 +43,28 @@ fn a_claim_that_is_too_strong_is_printed_in_its_weaker_form() {
         let Block::Lead(line) = lead else { continue };
         assert!(!plain(line).contains("100.1"), "{}", plain(line));
     }
+}
+
+/// Whether the intervals of the report are those of the frozen plan, or of a plan that was changed since.
+#[test]
+fn a_plan_that_was_changed_since_is_told_as_such() {
+    let mut books = books("zinc-lozenges");
+    let told = |books: &books::Books| {
+        let written = books.written("zinc-lozenges.toml");
+        let paper = full_report(&Written { frozen_at: Some("2026-07-04T09:00:00"), ..written });
+        (words_of(&set(&paper, Size::A4)), paper.foot)
+    };
+    books.plan.frozen = Some(books.record.plan_hash.clone());
+    let (words, foot) = told(&books);
+    assert!(words.contains("itsintervalsarethoseofthetableofreadings"), "the plan stands");
+    assert!(foot.contains(", frozen 4\u{a0}July\u{a0}2026, 09:00"), "{foot}");
+    books.plan.frozen = Some("0123456789abcdef".to_owned());
+    let (words, foot) = told(&books);
+    assert!(
+        words.contains("thefilewaschangedsince") && !words.contains("itsintervalsarethose"),
+        "the plan was changed"
+    );
+    assert!(foot.contains("changed since 0123\u{202f}4567\u{202f}89ab was frozen"), "{foot}");
 }
 
 #[test]

@@ -53,6 +53,8 @@ fn what_is_wrong_or_refused_gets_no_paper() {
     assert!(!at.join("bad-sheet.pdf").exists() && !at.join("bad-report.pdf").exists());
     let file = example("bluestone").display().to_string();
     assert_eq!(run(at, &["report", &file, "--brief", "--talk"]).status.code(), Some(2));
+    assert_eq!(run(at, &["report", &file, "-o", "report.txt"]).status.code(), Some(2));
+    assert!(!at.join("report.txt").exists(), "no PDF under another name");
     assert_eq!(run(at, &["report", &file, "--claim", "as good as new"]).status.code(), Some(1));
 }
 

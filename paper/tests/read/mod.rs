@@ -59,7 +59,7 @@ pub fn stands_whole(passage: &str, figure: &str) -> bool {
         let (last, first) = (before.next(), after.next());
         let joined = digit(last) || last == Some('.') && digit(before.next());
         let goes_on = digit(first) || first == Some('.') && digit(after.next());
-        !(figure.starts_with(|c: char| c.is_ascii_digit()) && joined)
-            && !(figure.ends_with(|c: char| c.is_ascii_digit()) && goes_on)
+        let (begins, ends) = (digit(figure.chars().next()), digit(figure.chars().next_back()));
+        !(begins && joined || ends && goes_on)
     })
 }
