@@ -3,8 +3,9 @@
 //! A column of words shares what is left by the length of its longest cell; numbers and strips take what they need. Points
 //! stand in line because digits are equally wide and missing ones are set unseen.
 
+use crate::keep::{length, whole, whole_cell};
 use crate::markup::{Writer, literal, rich};
-use report::document::{Align, Cell, Table, plain};
+use report::document::{Align, Cell, Table};
 use report::figure::strip::strip_on_paper;
 use std::fmt::Write as _;
 
@@ -16,6 +17,8 @@ const SHORT_BESIDE_BLANKS: usize = 20;
 const NARROW_BLANK: &str = "16mm";
 /// A column that shares counts as at least this long, characters.
 const SHARING: usize = 24;
+/// A head longer than this asks for a sentence, characters.
+const SENTENCE: usize = 36;
 /// No column counts as longer than this, characters.
 const LONGEST: usize = 70;
 
@@ -32,8 +35,8 @@ fn without_empty(table: &Table) -> Table {
     }
 }
 
-/// Writes a table.
-pub fn ledger(writer: &mut Writer, table: &Table) {
+/// Writes a table; one that stays is on the page of what follows it.
+pub fn ledger(writer: &mut Writer, table: &Table, stays: bool) {
     let table = &without_empty(table);
     let widths: Vec<String> = (0..table.columns.len()).map(|at| width(table, at)).collect();
     let mut widths = widths;
@@ -43,13 +46,16 @@ pub fn ledger(writer: &mut Writer, table: &Table) {
     }
     let written = table.rows.iter().flatten().any(|cell| matches!(cell, Cell::Fill(_)));
     let aligns = vec![if written { "left + bottom" } else { "left + top" }; table.columns.len()];
-    let _ = write_head(writer, table, &widths, &aligns);
+    let _ = write_head(writer, table, &widths, &aligns, stays);
     let points: Vec<Vec<usize>> = (0..table.columns.len()).map(|at| unseen(table, at)).collect();
     for (row, cells) in table.rows.iter().enumerate() {
         writer.raw("(");
         for (at, cell) in cells.iter().enumerate() {
             let missing = points.get(at).and_then(|column| column.get(row)).copied().unwrap_or(0);
+            let whole = whole_cell(table, at, cell);
+            writer.raw(if whole { "" } else { "(long: " });
             self::cell(writer, cell, missing);
+            writer.raw(if whole { "" } else { ")" });
             writer.raw(", ");
         }
         writer.raw("), ");
@@ -80,7 +86,7 @@ fn fill_width(widths: &mut [String]) {
     }
 }
 
-fn write_head(writer: &mut Writer, table: &Table, widths: &[String], aligns: &[&str]) -> std::fmt::Result {
+fn write_head(writer: &mut Writer, table: &Table, widths: &[String], aligns: &[&str], stays: bool) -> std::fmt::Result {
     let mut head = String::new();
     write!(head, "#ledger(({},), ({},), (", widths.join(", "), aligns.join(", "))?;
     // A rule before each column of words but the first, as in an account book.
@@ -93,7 +99,7 @@ fn write_head(writer: &mut Writer, table: &Table, widths: &[String], aligns: &[&
     for column in &table.columns {
         write!(head, "[{}], ", rich(&column.head))?;
     }
-    write!(head, "), {}, {}, (", table.total, named(table))?;
+    write!(head, "), {}, {}, {}, {stays}, (", table.total, named(table), whole(table))?;
     writer.raw(&head);
     Ok(())
 }
@@ -145,9 +151,10 @@ fn width(table: &Table, at: usize) -> String {
     let head = column.map_or(0, |column| column.head.chars().count());
     if cells.iter().any(|cell| matches!(cell, Cell::Fill(_))) {
         let longest = cells.iter().map(|cell| if let Cell::Fill(unit) = cell { unit.chars().count() } else { 0 }).max();
-        let all = table.rows.iter().flatten().all(|cell| matches!(cell, Cell::Fill(_)));
-        return match (all || table.columns.len() == 2, longest.unwrap_or(0)) {
-            (true, _) => format!("{}fr", head.max(24)),
+        return match (paired(table), longest.unwrap_or(0)) {
+            // Long words over a blank ask for much to be written.
+            (true, _) if head > SENTENCE => format!("{}fr", 4 * SHARING),
+            (true, _) => format!("{}fr", head.max(SHARING)),
             (false, 0) => NARROW_BLANK.to_owned(),
             (false, unit) if unit > 4 => "36mm".to_owned(),
             (false, _) => "24mm".to_owned(),
@@ -162,12 +169,11 @@ fn width(table: &Table, at: usize) -> String {
     }
 }
 
-fn length(cell: &Cell) -> usize {
-    match cell {
-        Cell::Text(text) => text.chars().count(),
-        Cell::Line(line) => plain(line).chars().count(),
-        Cell::Strip(_) | Cell::Fill(_) => 0,
-    }
+/// Whether all is blanks, or each blank has its words before it: then they share the width.
+fn paired(table: &Table) -> bool {
+    let fill = |cell: &Cell| matches!(cell, Cell::Fill(_));
+    let after_words = |row: &Vec<Cell>| row.iter().enumerate().all(|(at, cell)| fill(cell) == (at % 2 == 1));
+    table.rows.iter().flatten().all(fill) || table.rows.iter().all(after_words)
 }
 
 /// Digits that are missing before the point in each row of a column of numbers.

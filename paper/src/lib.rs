@@ -9,11 +9,12 @@
 //! works on numbers, words and figures does not build it.
 
 mod cells;
+mod keep;
 mod markup;
 mod qr;
 mod world;
 
-use report::document::Paper;
+use report::document::{Block, Paper};
 use std::fmt;
 
 /// Sizes of paper.
@@ -53,6 +54,9 @@ impl fmt::Display for NotSet {
 
 impl std::error::Error for NotSet {}
 
+/// The end of a page that could not hold all.
+const CUT: &str = "Here the page is full; what follows stands in the full report.";
+
 /// The paper as a tagged PDF (PDF/UA-1), the same bytes for the same paper.
 ///
 /// # Errors
@@ -70,6 +74,23 @@ impl std::error::Error for NotSet {}
 /// # Ok::<(), paper::NotSet>(())
 /// ```
 pub fn pdf(paper: &Paper, size: Size) -> Result<Vec<u8>, NotSet> {
-    let set = markup::write(paper, size);
-    world::typeset(set, paper)
+    let set = |paper: &Paper| world::typeset(markup::write(paper, size), paper);
+    let (whole, pages) = set(paper)?;
+    if !paper.small || pages <= 1 {
+        return Ok(whole);
+    }
+    // What is to be one page ends where the page ends, and says so.
+    let mut found = whole;
+    let (mut fits, mut too_many) = (0, paper.document.blocks.len());
+    while too_many - fits > 1 {
+        let kept = usize::midpoint(fits, too_many);
+        let mut short = paper.clone();
+        short.document.blocks.truncate(kept);
+        short.document.blocks.push(Block::Paragraph(CUT.to_owned()));
+        match set(&short)? {
+            (bytes, 1) => (fits, found) = (kept, bytes),
+            _ => too_many = kept,
+        }
+    }
+    Ok(found)
 }

@@ -6,7 +6,7 @@
 
 use crate::cells::ledger;
 use crate::world::shows;
-use crate::{Size, qr};
+use crate::{Size, keep, qr};
 use report::document::{Block, FindingText, Inline, Paper, Severity, full_sentence, letter, sentence};
 use report::figure::Figure;
 use report::html::formula::{Piece, Raised, pieces, runs};
@@ -18,6 +18,8 @@ use std::fmt::Write as _;
 const POINTS: f64 = 0.65;
 /// The same on a page of small letters; the smallest of a figure stay above 7.5 points.
 const SMALL_POINTS: f64 = 0.58;
+/// Letters after which a word may break that has no space: the narrowest column holds about as many.
+const LONGEST_WORD: usize = 20;
 const STYLE: &str = include_str!("style.typ");
 
 /// What the typesetter gets.
@@ -81,35 +83,34 @@ pub fn write(paper: &Paper, size: Size) -> Set {
 
 impl Writer {
     fn blocks(&mut self, blocks: &[Block]) {
-        let mut rest = blocks;
-        while let Some((first, after)) = rest.split_first() {
-            rest = match first {
+        let mut at = 0;
+        while let Some(block) = blocks.get(at) {
+            let rest = &blocks[at..];
+            at += match block {
                 Block::Lead(_) | Block::Claim(_) => self.leads(rest),
-                Block::Line(_) if source(first).is_some() => self.sources(rest),
-                Block::Address { text, address } => self.scanned(None, text, address, after),
-                Block::Subheading(heading) => match after.split_first() {
-                    Some((Block::Address { text, address }, after)) => {
-                        self.scanned(Some(heading), text, address, after)
+                Block::Line(_) if source(block).is_some() => self.sources(rest),
+                Block::Address { text, address } => 1 + self.scanned(None, text, address, &rest[1..]),
+                Block::Subheading(heading) => match rest.get(1) {
+                    Some(Block::Address { text, address }) => {
+                        2 + self.scanned(Some(heading), text, address, &rest[2..])
                     }
-                    _ => {
-                        self.block(first);
-                        after
-                    }
+                    _ => self.one(block, true),
                 },
-                _ => {
-                    self.block(first);
-                    after
-                }
+                _ => self.one(block, keep::stays(blocks, at)),
             };
         }
     }
 
+    fn one(&mut self, block: &Block, stays: bool) -> usize {
+        self.block(block, stays);
+        1
+    }
+
     /// Leads stand together between rules.
-    fn leads<'a>(&mut self, blocks: &'a [Block]) -> &'a [Block] {
+    fn leads(&mut self, blocks: &[Block]) -> usize {
         let count = blocks.iter().take_while(|block| matches!(block, Block::Lead(_) | Block::Claim(_))).count();
-        let (leads, rest) = blocks.split_at(count);
         self.out += "#lead[";
-        for lead in leads {
+        for lead in &blocks[..count] {
             match lead {
                 Block::Lead(line) => self.line(line),
                 Block::Claim(text) => self.out += &rich(text),
@@ -118,11 +119,11 @@ impl Writer {
             self.out += "\n\n";
         }
         self.out += "]\n";
-        rest
+        count
     }
 
     /// Sources stand together in small letters.
-    fn sources<'a>(&mut self, blocks: &'a [Block]) -> &'a [Block] {
+    fn sources(&mut self, blocks: &[Block]) -> usize {
         let listed: Vec<&[Inline]> = blocks.iter().map_while(source).collect();
         self.out += "#sources(";
         for line in &listed {
@@ -131,42 +132,33 @@ impl Writer {
             self.out += "], ";
         }
         self.out += ")\n";
-        &blocks[listed.len()..]
+        listed.len()
     }
 
-    /// An address as a pattern beside its heading and the words that follow, up to the next table or heading.
-    fn scanned<'a>(&mut self, heading: Option<&str>, text: &str, address: &str, blocks: &'a [Block]) -> &'a [Block] {
-        let ends = |block: &Block| {
-            matches!(
-                block,
-                Block::Table(_) | Block::Heading(_) | Block::Subheading(_) | Block::Anchored { .. } | Block::NewPage
-            )
-        };
-        let (beside, rest) = blocks.split_at(blocks.iter().position(ends).unwrap_or(blocks.len()));
+    /// An address as a pattern beside its heading and as many of the words that follow as it is high.
+    fn scanned(&mut self, heading: Option<&str>, text: &str, address: &str, blocks: &[Block]) -> usize {
         let heading = heading.map(|heading| Block::Subheading(heading.to_owned()));
-        match qr::drawn(address) {
-            Some(svg) => {
-                let path = self.file(svg.into_bytes());
-                let _ = write!(
-                    self.out,
-                    "#scan(link({}, drawn(\"{path}\", 16mm, {})))[",
-                    literal(address),
-                    literal(&format!("{text}: {address}"))
-                );
-                heading.iter().for_each(|heading| self.block(heading));
-                self.blocks(beside);
-                self.out += "]\n";
-            }
-            None => {
-                heading.iter().for_each(|heading| self.block(heading));
-                let _ = writeln!(self.out, "#small[{}]\n", rich(&format!("{text}: {address}")));
-                self.blocks(beside);
-            }
-        }
-        rest
+        let Some((svg, side)) = qr::drawn(address) else {
+            heading.iter().for_each(|heading| self.block(heading, true));
+            let _ = writeln!(self.out, "#small[{}]\n", rich(&format!("{text}: {address}")));
+            return 0;
+        };
+        let count = keep::beside(blocks);
+        let path = self.file(svg.into_bytes());
+        let _ = write!(
+            self.out,
+            "#scan({}, {side:.2}mm, link({}, drawn(\"{path}\", {side:.2}mm, {})))[",
+            !matches!(blocks[..count].last(), Some(Block::Table(_))),
+            literal(address),
+            literal(&format!("{text}: {address}"))
+        );
+        heading.iter().for_each(|heading| self.block(heading, true));
+        self.blocks(&blocks[..count]);
+        self.out += "]\n";
+        count
     }
 
-    fn block(&mut self, block: &Block) {
+    fn block(&mut self, block: &Block, stays: bool) {
         match block {
             Block::Heading(text) => self.put("#heading(level: 2)[", text, "]\n"),
             Block::Subheading(text) => self.put("#heading(level: 3)[", text, "]\n"),
@@ -174,30 +166,30 @@ impl Writer {
                 self.target(id);
                 self.put("#heading(level: 2)[", heading, "]\n");
             }
-            Block::Claim(text) | Block::Paragraph(text) => self.put("#par[", text, "]\n"),
+            Block::Claim(text) | Block::Paragraph(text) => self.put(words(stays), text, "]\n"),
             Block::Line(line) | Block::Lead(line) => {
-                self.out += "#par[";
+                self.out += words(stays);
                 self.line(line);
                 self.out += "]\n";
             }
             Block::List(points) => self.list(points),
             Block::Caution(text) => {
                 let (word, rest) = report::html::signalled(text);
-                let set = if word.starts_with("Danger") { "#danger([" } else { "#caution([" };
-                self.put(set, word, "], [");
+                let set = if word.starts_with("Danger") { "danger" } else { "caution" };
+                self.put(&format!("#{set}({}, {stays}, [", !keep::unbroken(text)), word, "], [");
                 self.put("", &sentence(rest), "])\n");
             }
-            Block::Hold(text) => self.put("#hold[", text, "]\n"),
-            Block::Table(table) => ledger(self, table),
+            Block::Hold(text) => self.put(&format!("#hold({}, {stays})[", !keep::unbroken(text)), text, "]\n"),
+            Block::Table(table) => ledger(self, table, stays),
             Block::Finding(finding) => self.finding(finding),
             Block::Figure(figure) => self.figure(figure),
             Block::Boxes(boxes) => self.boxes(boxes),
-            Block::Ruled(lines) => {
-                let _ = writeln!(self.out, "#ruled({lines})");
-            }
             Block::Address { text, address } => self.put("#small[", &format!("{text}: {address}"), "]\n"),
             Block::Verbatim(text) => {
-                let _ = writeln!(self.out, "#raw(block: true, {})", literal(&printable(text)));
+                for (part, lines) in keep::record(&printable(text)) {
+                    let (head, rest) = (part == keep::Part::Head, part == keep::Part::Rest);
+                    let _ = writeln!(self.out, "#record({head}, {rest}, {})", literal(&folded(&lines)));
+                }
             }
             Block::NewPage => self.out += "#pagebreak(weak: true)\n",
         }
@@ -254,7 +246,7 @@ impl Writer {
 
     fn figure(&mut self, figure: &Figure) {
         let (svg, width) = figure.on_paper();
-        let path = self.file(printable(&svg).into_owned().into_bytes());
+        let path = self.file(drawable(&svg).into_bytes());
         let _ = writeln!(
             self.out,
             "#picture(\"{path}\", calc.min({:.1}, 490) * 1pt, {}, [*{}.* {}])",
@@ -304,6 +296,11 @@ impl Writer {
     pub fn raw(&mut self, text: &str) {
         self.out += text;
     }
+}
+
+/// What begins a paragraph.
+fn words(stays: bool) -> &'static str {
+    if stays { "#kept[" } else { "#par[" }
 }
 
 /// The line of a block that is one of the numbered sources.
@@ -380,9 +377,30 @@ fn shown(words: &str) -> String {
     format!(
         "#{};",
         literal(
-            &words.replace("–\u{a0}", "–\u{2060}\u{a0}").replace("mol/", "mol/\u{2060}").replace("mg/", "mg/\u{2060}")
+            &folded(words)
+                .replace("–\u{a0}", "–\u{2060}\u{a0}")
+                .replace("mol/", "mol/\u{2060}")
+                .replace("mg/", "mg/\u{2060}")
         )
     )
+}
+
+/// The text with places to break in words that no line holds.
+fn folded(text: &str) -> Cow<'_, str> {
+    if text.split(char::is_whitespace).all(|word| word.chars().nth(LONGEST_WORD).is_none()) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len() + 32);
+    let mut length = 0;
+    for character in text.chars() {
+        length = if character.is_whitespace() { 0 } else { length + 1 };
+        out.push(character);
+        if length == LONGEST_WORD {
+            out.push('\u{200b}');
+            length = 0;
+        }
+    }
+    Cow::Owned(out)
 }
 
 /// The text with what the letters cannot show as its number in Unicode.
@@ -395,10 +413,15 @@ fn printable(text: &str) -> Cow<'_, str> {
         if shows(character) || character.is_control() {
             out.push(character);
         } else {
-            let _ = write!(out, "[U+{:04X}]", u32::from(character));
+            let _ = write!(out, "[U+{:04X}]\u{200b}", u32::from(character));
         }
     }
     Cow::Owned(out)
+}
+
+/// A figure whose letters all can be shown: its places were measured for one letter each, so one stands for one.
+fn drawable(svg: &str) -> String {
+    svg.chars().map(|character| if shows(character) || character.is_control() { character } else { '?' }).collect()
 }
 
 /// A string of the typesetter.

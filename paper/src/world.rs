@@ -69,8 +69,8 @@ impl World for Desk {
     }
 }
 
-/// Sets the text and writes it as PDF.
-pub fn typeset(set: Set, paper: &Paper) -> Result<Vec<u8>, NotSet> {
+/// Sets the text and writes it as PDF; with the count of its pages.
+pub fn typeset(set: Set, paper: &Paper) -> Result<(Vec<u8>, usize), NotSet> {
     let path = VirtualPath::new("/paper.typ").map_err(|error| NotSet { reasons: vec![error.to_string()] })?;
     let id = FileId::new(RootedPath::new(VirtualRoot::Project, path));
     let files = set.files.into_iter().map(|(name, bytes)| (name, Bytes::new(bytes))).collect();
@@ -90,7 +90,7 @@ pub fn typeset(set: Set, paper: &Paper) -> Result<Vec<u8>, NotSet> {
     };
     let bytes = typst_pdf::pdf(&document, &options).map_err(|errors| told(&errors));
     typst::comemo::evict(KEPT_ROUNDS);
-    bytes
+    Ok((bytes?, document.pages().len()))
 }
 
 fn told(errors: &[SourceDiagnostic]) -> NotSet {

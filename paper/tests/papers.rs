@@ -4,163 +4,18 @@
 //! (html5ever).
 
 mod books;
+#[allow(dead_code, reason = "the tests beside this one use the rest")]
+mod read;
 
 use books::{EXAMPLES, books, books_of, claimed};
 use html5ever::tendril::TendrilSink as _;
 use html5ever::{ParseOpts, parse_document};
 use lopdf::{Document, Object};
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
-use paper::{Size, pdf};
+use paper::Size;
 use prep::outcome::Verdict;
-use report::document::{Block, Paper, plain};
-use report::number;
-use serde_json::Value;
-
-/// Words without the spaces between them, which two readers of PDF place differently.
-fn bare(text: &str) -> String {
-    text.chars().filter(|c| !c.is_whitespace() && !matches!(*c, '\u{ad}' | '\u{2060}')).collect()
-}
-
-fn set(paper: &Paper, size: Size) -> Vec<u8> {
-    pdf(paper, size).unwrap_or_else(|error| panic!("{}: {error}", paper.document.title))
-}
-
-fn words_of(pdf: &[u8]) -> String {
-    let document = Document::load_mem(pdf).expect("a PDF");
-    let pages: Vec<u32> = document.get_pages().keys().copied().collect();
-    bare(&document.extract_text(&pages).expect("its words"))
-}
-
-fn number_of(value: &Value, key: &str) -> f64 {
-    value[key].as_f64().unwrap_or_else(|| panic!("{key} in {value}"))
-}
-
-/// An interval of the JSON as it is printed.
-fn mean(interval: &Value) -> String {
-    number::with_uncertainty(number_of(interval, "mean"), interval["standard_uncertainty"].as_f64())
-}
-
-/// A quantity of the JSON as it is printed.
-fn quantity(quantity: &Value) -> String {
-    number::with_uncertainty(number_of(quantity, "value"), quantity["standard_uncertainty"].as_f64())
-}
-
-/// A percentage of the JSON as it is printed: two decimals at most.
-fn percent(interval: &Value) -> String {
-    let (mean, uncertainty) = (number_of(interval, "mean"), number_of(interval, "standard_uncertainty"));
-    match uncertainty {
-        u if u >= 0.0995 => number::with_uncertainty(mean, Some(u)),
-        u if u >= 0.005 => number::at_place(mean, Some(u), 2),
-        _ => number::fixed(mean, 2),
-    }
-}
-
-fn list(value: &Value) -> Vec<&Value> {
-    match value {
-        Value::Array(list) => list.iter().collect(),
-        Value::Object(map) => map.values().collect(),
-        _ => Vec::new(),
-    }
-}
-
-/// The headline figures of the account in JSON, each with where it stands, as every form prints them.
-fn figures(account: &Value, record: &Value) -> Vec<(&'static str, String)> {
-    let mut found: Vec<(&'static str, String)> = Vec::new();
-    for lot in list(&account["lots"]) {
-        found.push(("lot", mean(&lot["mass"])));
-        found.extend(list(&lot["elements"]).into_iter().map(|content| ("element of a lot", mean(&content["mass"]))));
-    }
-    for stream in list(&account["streams"]) {
-        found.extend(list(stream).into_iter().map(|mass| ("stream", mean(mass))));
-    }
-    let yields = &account["yields"];
-    for quoted in list(&yields["quoted"]) {
-        found.push(("quoted yield", quantity(&quoted["percent"])));
-        found.push(("quoted element", quantity(&quoted["element_mass"])));
-    }
-    if yields.is_object() {
-        found.push(("yield", percent(&yields["accounted"]["overall"])));
-        let steps = list(&yields["accounted"]["steps"]).into_iter();
-        found.extend(
-            steps.flat_map(|step| [&step["interval"], &step["cumulative"]]).map(|y| ("yield of a step", percent(y))),
-        );
-    }
-    for level in list(&account["loss_levels"]) {
-        found.push(("loss on heating", quantity(&level["observed"])));
-        let calculated = list(&level["levels"]).into_iter();
-        found.extend(calculated.map(|one| ("calculated loss", number::fixed(number_of(one, "loss_percent"), 2))));
-    }
-    found.extend(
-        list(&account["tests"]).into_iter().filter_map(|test| Some(("test", test["found"].as_str()?.to_owned()))),
-    );
-    for reading in list(&record["readings"]) {
-        found.extend(reading["figure"].as_str().map(|figure| ("reading", number::tied(figure))));
-    }
-    found
-}
-
-#[test]
-fn the_report_holds_the_numbers_of_the_json() {
-    for name in EXAMPLES {
-        let books = books(name);
-        let words = words_of(&set(&books.report(), Size::A4));
-        let (account, record) = (report::json::account(&books.account), report::json::record(&books.record));
-        let figures = figures(&account, &record);
-        assert!(figures.len() > 15, "{name} has {} figures", figures.len());
-        for (place, figure) in figures {
-            assert!(words.contains(&bare(&figure)), "{name}: {figure} ({place}) is not on paper");
-        }
-    }
-}
-
-/// What is printed in short is printed alike: no figure of the brief report or the page differs from the report.
-#[test]
-fn the_page_holds_the_numbers_of_the_json() {
-    for name in EXAMPLES {
-        let books = books(name);
-        let page = report::html::alone::page(&books.report());
-        let tree = parse_document(RcDom::default(), ParseOpts::default()).one(page);
-        let mut words = String::new();
-        text(&tree.document, &mut words);
-        let words = bare(&words);
-        for (place, figure) in figures(&report::json::account(&books.account), &report::json::record(&books.record)) {
-            assert!(words.contains(&bare(&figure)), "{name}: {figure} ({place}) is not on the page");
-        }
-    }
-}
-
-fn text(handle: &Handle, out: &mut String) {
-    if let NodeData::Text { contents } = &handle.data {
-        *out += &contents.borrow();
-    }
-    handle.children.borrow().iter().for_each(|child| text(child, out));
-}
-
-#[test]
-fn the_sheet_holds_what_the_plan_expects() {
-    let mut count = 0;
-    for name in EXAMPLES {
-        let books = books(name);
-        let words = words_of(&set(&books.sheet(), Size::Letter));
-        let plan = report::json::plan(&books.plan);
-        for expectation in list(&plan["steps"]).into_iter().flat_map(|step| list(&step["expects"])) {
-            let (interval, reading) = (&expectation["interval"], expectation["reading"].as_str().expect("a name"));
-            if interval.is_object() {
-                let told = number::ends(number_of(interval, "low"), number_of(interval, "high"));
-                assert!(words.contains(&bare(&told)), "{name}: {told} of {reading} is not on the sheet");
-                count += 1;
-            }
-        }
-        for line in list(&plan["weigh_out"]) {
-            assert!(words.contains(&bare(line["supply"].as_str().expect("a name"))), "{name}: {line}");
-            for element in list(&line["elements"]) {
-                let told = number::ends(number_of(element, "low"), number_of(element, "high"));
-                assert!(words.contains(&bare(&told)), "{name}: brings {told}");
-            }
-        }
-    }
-    assert!(count > 10, "the examples expect readings");
-}
+use read::{set, words_of};
+use report::document::{Block, Paper, Written, full_report, plain};
 
 #[test]
 fn the_same_paper_gives_the_same_bytes() {
@@ -188,6 +43,28 @@ fn a_claim_that_is_too_strong_is_printed_in_its_weaker_form() {
         let Block::Lead(line) = lead else { continue };
         assert!(!plain(line).contains("100.1"), "{}", plain(line));
     }
+}
+
+/// Whether the intervals of the report are those of the frozen plan, or of a plan that was changed since.
+#[test]
+fn a_plan_that_was_changed_since_is_told_as_such() {
+    let mut books = books("zinc-lozenges");
+    let told = |books: &books::Books| {
+        let written = books.written("zinc-lozenges.toml");
+        let paper = full_report(&Written { frozen_at: Some("2026-07-04T09:00:00"), ..written });
+        (words_of(&set(&paper, Size::A4)), paper.foot)
+    };
+    books.plan.frozen = Some(books.record.plan_hash.clone());
+    let (words, foot) = told(&books);
+    assert!(words.contains("itsintervalsarethoseofthetableofreadings"), "the plan stands");
+    assert!(foot.contains(", frozen 4\u{a0}July\u{a0}2026, 09:00"), "{foot}");
+    books.plan.frozen = Some("0123456789abcdef".to_owned());
+    let (words, foot) = told(&books);
+    assert!(
+        words.contains("thefilewaschangedsince") && !words.contains("itsintervalsarethose"),
+        "the plan was changed"
+    );
+    assert!(foot.contains("changed since 0123\u{202f}4567\u{202f}89ab was frozen"), "{foot}");
 }
 
 #[test]
@@ -262,6 +139,21 @@ fn a_brief_report_is_one_page() {
             let document = Document::load_mem(&set(&books(name).brief(), size)).expect("a PDF");
             assert_eq!(document.get_pages().len(), 1, "{name} on {size:?}");
         }
+    }
+}
+
+/// However much there is to say, the brief report is one page, and says where it was cut.
+#[test]
+fn a_brief_report_that_does_not_fit_is_cut_and_says_so() {
+    let mut paper = books("zinc-lozenges").brief();
+    let more = (0..80).map(|line| Block::Paragraph(format!("Correction {line}, with a reason that is long enough.")));
+    paper.document.blocks.extend(more);
+    for size in [Size::A4, Size::Letter] {
+        let bytes = set(&paper, size);
+        assert_eq!(Document::load_mem(&bytes).expect("a PDF").get_pages().len(), 1);
+        let words = words_of(&bytes);
+        assert!(words.contains("Correction2,") && !words.contains("Correction79,"), "the first stand there");
+        assert!(words.contains("Herethepageisfull"), "it says so");
     }
 }
 

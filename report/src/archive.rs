@@ -52,12 +52,18 @@ pub fn metadata(record: &RunRecord, entries: &[Entry], date: &str, version: &str
             "name": record.title,
             "description": described(record),
             "datePublished": date,
-            "license": "Not stated by the author",
+            "license": { "@id": "#license" },
             "identifier": format!("blake3:{}", record.text_hash),
             "hasPart": ids,
             "mentions": mentions,
         }),
     ];
+    graph.push(json!({
+        "@id": "#license",
+        "@type": "CreativeWork",
+        "name": "Not stated",
+        "description": "The author of the record states no licence; ask before it is used again.",
+    }));
     if let Some(author) = &record.author {
         graph[1]["author"] = json!({ "@id": "#author" });
         graph.push(json!({ "@id": "#author", "@type": "Person", "name": author }));
@@ -71,8 +77,8 @@ pub fn metadata(record: &RunRecord, entries: &[Entry], date: &str, version: &str
             "@type": "CreateAction",
             "name": step.name,
             "description": step.action,
-            "object": step.takes.iter().map(|(source, amount)| format!("{amount} of {source}")).collect::<Vec<_>>(),
-            "result": step.gives,
+            "object": one_or_several(step.takes.iter().map(|(source, amount)| json!(format!("{amount} of {source}")))),
+            "result": one_or_several(step.gives.iter().map(|lot| json!(lot))),
         });
         if let Some(last) = times.last() {
             action["endTime"] = json!(last);
@@ -85,8 +91,8 @@ pub fn metadata(record: &RunRecord, entries: &[Entry], date: &str, version: &str
         "name": "Account of the preparation",
         "endTime": date,
         "instrument": { "@id": "#tarebook" },
-        "object": of(true),
-        "result": of(false),
+        "object": one_or_several(of(true)),
+        "result": one_or_several(of(false)),
     }));
     graph.push(json!({
         "@id": "#tarebook",
@@ -95,6 +101,12 @@ pub fn metadata(record: &RunRecord, entries: &[Entry], date: &str, version: &str
         "softwareVersion": version,
     }));
     json!({ "@context": ["https://w3id.org/ro/crate/1.1/context", { "sha256": "https://schema.org/sha256" }], "@graph": graph })
+}
+
+/// One value stands alone, several in a list, as RO-Crate recommends.
+fn one_or_several(values: impl IntoIterator<Item = Value>) -> Value {
+    let mut values: Vec<Value> = values.into_iter().collect();
+    if values.len() == 1 { values.remove(0) } else { Value::Array(values) }
 }
 
 fn described(record: &RunRecord) -> String {

@@ -51,7 +51,7 @@ pub use paper::{Attachment, Paper};
 pub use plan::plan_document;
 pub use question::{formula_document, label_document, reaction_document};
 pub use replicates::replicates_document;
-pub use report::{Written, brief_report, full_report, talk};
+pub use report::{Written, brief_report, closes, full_report, talk};
 pub use sheet::{Bench, bench_sheet};
 pub use solution::solution_document;
 pub use standing::STANDING_LINES;
@@ -99,8 +99,6 @@ pub enum Block {
     Figure(Box<crate::figure::Figure>),
     /// Boxes of equal rank side by side, each with its title and points.
     Boxes(Vec<(String, Vec<String>)>),
-    /// Ruled lines to write on.
-    Ruled(usize),
     /// An address, to be opened with a phone from paper.
     Address {
         /// What it opens, in words.

@@ -89,6 +89,16 @@ impl Figure {
     /// For a page: both widths, the caption, and the numbers as a table to be opened.
     #[must_use]
     pub fn html(&self) -> Markup {
+        self.framed(&html! {})
+    }
+
+    /// As part of a page where no heading names it: with its title at the head of its words.
+    #[must_use]
+    pub fn html_titled(&self) -> Markup {
+        self.framed(&html! { b { (crate::html::formula::rich(&self.title)) "." } " " })
+    }
+
+    fn framed(&self, before: &Markup) -> Markup {
         html! {
             figure.fig {
                 (PreEscaped(self.drawn(&self.wide, "wide-only")))
@@ -96,7 +106,7 @@ impl Figure {
                 @if !self.table.rows.is_empty() {
                     details.numbers { summary { "the numbers" } (crate::html::one(&Block::Table(self.table.clone()))) }
                 }
-                figcaption.cap { (crate::html::formula::rich(&self.caption)) }
+                figcaption.cap { (before) (crate::html::formula::rich(&self.caption)) }
             }
         }
     }
@@ -105,7 +115,7 @@ impl Figure {
         let (w, h) = (drawing.width, drawing.height);
         let (title, description) = (escaped(&self.title), escaped(&self.description));
         format!(
-            "<svg class=\"{class}\" width=\"{w:.0}\" height=\"{h:.0}\" viewBox=\"0 0 {w:.0} {h:.0}\" role=\"img\" aria-label=\"{title}. {description}\">{}</svg>",
+            "<svg class=\"{class}\" width=\"{w:.0}\" height=\"{h:.0}\" viewBox=\"0 0 {w:.0} {h:.0}\" paint-order=\"stroke\" role=\"img\" aria-label=\"{title}. {description}\">{}</svg>",
             drawing.body
         )
     }

@@ -68,7 +68,6 @@ pub fn one(block: &Block) -> Markup {
         Block::Hold(text) => html! { div.hold { b { "Hold." } " " (rich(text)) } },
         Block::Figure(figure) => figure.html(),
         Block::Boxes(boxes) => set_boxes(boxes),
-        Block::Ruled(lines) => html! { @for _ in 0..*lines { div.ruled {} } },
         Block::Address { text, address } => html! { p.fine { a href=(address) { (text) } } },
         Block::Anchored { id, heading } => html! { h2 id=(id) { (rich(heading)) } },
         Block::Verbatim(text) => html! { pre { (text) } },
@@ -79,7 +78,7 @@ pub fn one(block: &Block) -> Markup {
 fn set_boxes(boxes: &[(String, Vec<String>)]) -> Markup {
     html! {
         div.boxes { @for (title, points) in boxes {
-            section { b { (title) } ul { @for point in points { li { (rich(point)) } } } }
+            div.box { b { (title) } ul { @for point in points { li { (rich(point)) } } } }
         } }
     }
 }

@@ -80,7 +80,6 @@ fn block(block: &Block, page: Page) -> Vec<String> {
         Block::Hold(text) => fold(text, page.width, "║ Hold. ", "║ "),
         Block::Figure(figure) => fold(&format!("[{}: {}]", figure.title, figure.description), page.width, "", ""),
         Block::Boxes(boxes) => boxes.iter().flat_map(|(title, points)| boxed(title, points, page)).collect(),
-        Block::Ruled(lines) => vec!["_".repeat(page.width); *lines],
         Block::Address { text, address } => vec![format!("{text}: {address}")],
         Block::Anchored { heading, .. } => self::block(&Block::Heading(heading.clone()), page),
         Block::Verbatim(text) => text.lines().map(|line| format!("    {line}")).collect(),

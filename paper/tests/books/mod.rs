@@ -42,7 +42,10 @@ pub fn books_of(name: &'static str, text: String, claim: Option<&str>) -> Books 
     let settings = AccountSettings { claim: claim.map(str::to_owned), ..AccountSettings::default() };
     let record = prep::record(&preparation);
     let plan = prep::plan(&preparation);
-    Books { name, text, record, plan, account: prep::live_account_with(&preparation, &settings) }
+    let mut account = prep::live_account_with(&preparation, &settings);
+    // As in the printed account.
+    account.next = Some(prep::next(&preparation, claim));
+    Books { name, text, record, plan, account }
 }
 
 impl Books {

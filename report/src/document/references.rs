@@ -10,7 +10,7 @@ use chem::SourceKey;
 /// Words that say where a figure comes from without being a publication.
 const NO_PUBLICATION: [&str; 4] = ["readings", "label", "file", "account"];
 
-/// Sources in the order in which they were named.
+/// Citations in the order in which they were named.
 #[derive(Clone, Debug, Default)]
 pub struct References {
     named: Vec<String>,
@@ -23,8 +23,10 @@ impl References {
         if source.is_empty() || NO_PUBLICATION.contains(&source) {
             return None;
         }
-        let place = self.named.iter().position(|known| known == source).unwrap_or_else(|| {
-            self.named.push(source.to_owned());
+        // A key and its citation written out are one source.
+        let citation = SourceKey::from_text(source).map_or(source, |key| key.citation());
+        let place = self.named.iter().position(|known| known == citation).unwrap_or_else(|| {
+            self.named.push(citation.to_owned());
             self.named.len() - 1
         });
         Some(link(format!("source-{}", place + 1), format!("[{}]", place + 1)))
@@ -45,8 +47,7 @@ impl References {
     /// The list, one line for each source named.
     #[must_use]
     pub fn list(&self) -> Vec<Block> {
-        let told = |(place, source): (usize, &String)| {
-            let citation = SourceKey::from_text(source).map_or_else(|| source.clone(), |key| key.citation().to_owned());
+        let told = |(place, citation): (usize, &String)| {
             Block::Line(vec![
                 target(format!("source-{}", place + 1), format!("[{}]", place + 1)),
                 words(format!(" {citation}.")),
@@ -68,6 +69,8 @@ mod tests {
         assert_eq!(references.cite("readings"), None);
         references.cite("common-practice");
         assert_eq!(references.cite("ciaaw-2021"), first);
+        let written_out = SourceKey::CIAAW_2021.citation();
+        assert_eq!(references.cite(written_out), first);
         let list = references.list();
         assert_eq!(list.len(), 2);
         let Block::Line(line) = &list[0] else { panic!("a line") };

@@ -18,10 +18,11 @@ mod talk;
 
 use super::paper::{Attachment, Paper};
 use super::references::References;
-use super::sheet::{short, when};
+use super::sheet::{short, standing_of_plan, when};
 use super::{Block, Document, LETTERS, STANDING_LINES};
 use prep::outcome::{Account, Plan, RunRecord};
 
+pub use results::closes;
 pub use talk::talk;
 
 /// What a report is made of.
@@ -49,8 +50,10 @@ pub struct Written<'a> {
 #[must_use]
 pub fn full_report(written: &Written<'_>) -> Paper {
     let mut references = References::default();
-    let mut blocks = head::summary(written);
-    blocks.push(Block::Paragraph(format!("{LETTERS} Formulas: see “How the figures are made”.")));
+    let mut blocks = head::summary(written, "see “Not in hand, and why that may be”");
+    blocks.push(Block::Paragraph(format!(
+        "{LETTERS} Without a letter: as the file states it, or as the line below its table tells. Formulas: see “How the figures are made”."
+    )));
     blocks.extend(head::claim(written));
     blocks.extend(head::purpose(written));
     blocks.extend(rest::hazards(written, &mut references));
@@ -103,13 +106,11 @@ fn paper(written: &Written<'_>, kind: &str, blocks: Vec<Block>) -> Paper {
 }
 
 fn foot(written: &Written<'_>) -> String {
-    let plan = match (written.frozen_at, &written.plan.frozen) {
-        (Some(at), Some(hash)) => format!("plan {}, frozen {}", short(hash), when(at)),
-        _ => format!("plan {}, not frozen", short(&written.record.plan_hash)),
-    };
+    let plan = standing_of_plan(written.record, written.plan, written.frozen_at);
     format!(
-        "Record {}; {plan}. Computed for the amounts given. The supplier's safety data sheet, local codes and licensed practice come first.",
-        short(&written.record.text_hash)
+        "Record {}; plan {}, {plan}. Computed for the amounts given. The supplier's safety data sheet, local codes and licensed practice come first.",
+        short(&written.record.text_hash),
+        short(&written.record.plan_hash)
     )
 }
 

@@ -90,8 +90,13 @@ pub(super) fn foot(bench: &Bench<'_>) -> String {
 }
 
 fn frozen(bench: &Bench<'_>) -> String {
-    match (bench.frozen_at, &bench.plan.frozen) {
-        (Some(at), Some(hash)) if *hash == bench.record.plan_hash => format!("frozen {}", when(at)),
+    standing_of_plan(bench.record, bench.plan, bench.frozen_at)
+}
+
+/// Whether the plan of the file is the one that was frozen: "frozen 2 May 2026, 09:00".
+pub(in crate::document) fn standing_of_plan(record: &RunRecord, plan: &Plan, frozen_at: Option<&str>) -> String {
+    match (frozen_at, &plan.frozen) {
+        (Some(at), Some(hash)) if *hash == record.plan_hash => format!("frozen {}", when(at)),
         (Some(at), Some(hash)) => format!("changed since {} was frozen {}", short(hash), when(at)),
         _ => "not frozen".to_owned(),
     }

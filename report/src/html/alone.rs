@@ -53,8 +53,16 @@ fn blocks(blocks: &[Block]) -> Markup {
     html! {
         @for part in parts {
             @if part.first().is_some_and(lead) { div.claim { @for block in part { (one(block)) } } }
-            @else { @for block in part { (one(block)) } }
+            @else { @for block in part { (titled(block)) } }
         }
+    }
+}
+
+/// A block; a figure has its title at the head of its words, as on paper.
+fn titled(block: &Block) -> Markup {
+    match block {
+        Block::Figure(figure) => figure.html_titled(),
+        other => one(other),
     }
 }
 

@@ -32,7 +32,7 @@ impl From<Size> for paper::Size {
 #[derive(Args, Debug)]
 pub struct Printing {
     /// File to write, .pdf or .html; beside the preparation's name in this folder if not given
-    #[arg(short, long, value_name = "PATH")]
+    #[arg(short, long, value_name = "PATH", value_parser = of_paper)]
     pub output: Option<PathBuf>,
     /// Write HTML in place of PDF
     #[arg(long)]
@@ -62,6 +62,15 @@ impl Printing {
     fn place(&self, file: &Path, kind: &str) -> PathBuf {
         let ending = if self.as_html() { "html" } else { "pdf" };
         self.output.clone().unwrap_or_else(|| PathBuf::from(format!("{}-{kind}.{ending}", stem(file))))
+    }
+}
+
+/// A path that ends like a paper.
+fn of_paper(text: &str) -> Result<PathBuf, String> {
+    let path = PathBuf::from(text);
+    match path.extension().and_then(|ending| ending.to_str()) {
+        Some("pdf" | "html" | "htm") => Ok(path),
+        _ => Err("a paper ends in .pdf or .html".to_owned()),
     }
 }
 

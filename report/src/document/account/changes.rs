@@ -1,5 +1,6 @@
 //! What corrections changed: before and after, side by side.
 
+use crate::document::sheet::when;
 use crate::document::{Align, Block, Cell, Table};
 use crate::number;
 use prep::outcome::{Account, Change, ChangedQuote};
@@ -21,7 +22,7 @@ pub(in crate::document) fn changes(account: &Account) -> Vec<Block> {
 }
 
 fn told(change: &Change) -> String {
-    let why: Vec<String> = change.reason.iter().chain(&change.at).cloned().collect();
+    let why: Vec<String> = change.reason.iter().cloned().chain(change.at.as_deref().map(when)).collect();
     let why = if why.is_empty() { String::new() } else { format!(" ({})", why.join(", ")) };
     format!("{} in place of {}: {} after {}{why}.", change.reading, change.corrects, change.to, change.from)
 }

@@ -17,7 +17,7 @@ const MARKS: &str =
 const MOST_STATEMENTS: usize = 5;
 
 pub(super) fn brief(written: &Written<'_>) -> Vec<Block> {
-    let mut blocks = head::summary(written);
+    let mut blocks = head::summary(written, "in the full report");
     let gravest: Vec<String> = written.plan.screening.gravest.iter().take(1).cloned().collect();
     blocks.extend(gravest.into_iter().map(Block::Caution));
     blocks.push(Block::Heading("Weighings that it rests on".to_owned()));

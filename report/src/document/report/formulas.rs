@@ -21,7 +21,8 @@ struct Formula<'a> {
 pub(super) fn formulas(written: &Written<'_>, references: &mut References) -> Vec<Block> {
     let element = written.account.elements.first().map_or("E", String::as_str);
     let usual: Vec<&str> = written.record.sources.iter().copied().filter(|key| !key.starts_with("ciaaw")).collect();
-    let list = of_contents(element, &usual).into_iter().chain(of_plan_and_tests());
+    let limits = limits(written);
+    let list = of_contents(element, &usual).into_iter().chain(of_plan_and_tests()).chain(of_safety(&limits));
     let mut blocks = vec![Block::Heading("How the figures are made".to_owned())];
     blocks.extend(list.map(|formula| {
         let mut line: Line =
@@ -113,4 +114,34 @@ fn of_plan_and_tests() -> [Formula<'static>; 5] {
             more: "",
         },
     ]
+}
+
+/// Formulas of hazards and of vessels.
+fn of_safety<'a>(limits: &'a [&'static str]) -> [Formula<'a>; 2] {
+    [
+        Formula {
+            id: "hazard",
+            letter: "K",
+            text: "Hazards: gas by the listed reactions and by what is charged, at most, as an ideal gas at 25 °C and 1 atm, V = n R T/p; in air V(gas)/V(closed room); heat ξ |ΔrH| over what it warms, at most; foam and pressure from the same gas. Limits of the air at work".to_owned(),
+            sources: limits,
+            more: "",
+        },
+        Formula {
+            id: "filled",
+            letter: "L",
+            text: "Contents of a vessel: V = Σ m/ρ of what is put in, before anything reacts; a density that is not stated lies in the range of its kind of matter".to_owned(),
+            sources: &["estimated", "from-memory"],
+            more: "",
+        },
+    ]
+}
+
+/// Sources of the limits of the air that the cautions speak of.
+fn limits(written: &Written<'_>) -> Vec<&'static str> {
+    let cautions = || written.plan.steps.iter().flat_map(|step| &step.cautions);
+    let named = chem::hazard::exposure::all().iter().filter(|limit| cautions().any(|text| text.contains(limit.name)));
+    let mut keys: Vec<&'static str> = named.flat_map(|limit| &limit.sources).map(|source| source.as_str()).collect();
+    keys.sort_unstable();
+    keys.dedup();
+    keys
 }

@@ -6,6 +6,8 @@
 
 use super::Written;
 use super::head::trail;
+use super::results::{by, traced};
+use crate::document::account::evidence;
 use crate::document::{Align, Block, Cell, Inline, Line, Table, evidence_words, identifier, link, listed, words};
 use crate::number;
 use chem::quantity::Status;
@@ -22,11 +24,13 @@ const MOST_TESTS: usize = 4;
 pub(super) fn identity(written: &Written<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("Identity and purity: what the evidence carries".to_owned())];
     blocks.push(Block::Table(table(written)));
+    blocks.push(by(&[("account", "D")]));
     blocks.push(Block::Paragraph(
         "A: masses and an independent test of the lot. B: masses only. C: expected by the plan, not weighed. No formula is called identified; a content is a number with its method. A bit is the answer to a question with even odds."
             .to_owned(),
     ));
     blocks.extend(fractional(written.account));
+    blocks.extend(traced(evidence::alternatives(written.account), &[("account", "D")]));
     blocks
 }
 

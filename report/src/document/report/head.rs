@@ -45,7 +45,8 @@ pub(super) fn subtitle(written: &Written<'_>) -> String {
 }
 
 /// What a reader takes away: what was weighed, what it holds, what was yielded, what is not established.
-pub(super) fn summary(written: &Written<'_>) -> Vec<Block> {
+/// `causes`: where those of a doubted reading are told.
+pub(super) fn summary(written: &Written<'_>, causes: &str) -> Vec<Block> {
     let mut blocks: Vec<Block> = weaker(written).into_iter().collect();
     blocks.extend(obtained(written).map(Block::Lead));
     let mut statements = verdict::verdict(written.account);
@@ -65,7 +66,9 @@ pub(super) fn summary(written: &Written<'_>) -> Vec<Block> {
         blocks.push(Block::Lead(line));
     }
     blocks.extend(last.map(|block| composition(written, block)));
-    blocks.extend(written.account.findings.iter().filter(|finding| !finding.causes.is_empty()).map(doubted));
+    blocks.extend(
+        written.account.findings.iter().filter(|finding| !finding.causes.is_empty()).map(|f| doubted(f, causes)),
+    );
     if !written.record.weighed() {
         let grave = |finding: &&Finding| matches!(finding.severity, Severity::Error | Severity::Warning);
         blocks.extend(written.plan.findings.iter().filter(grave).map(findings::told));
@@ -85,12 +88,12 @@ fn composition(written: &Written<'_>, block: Block) -> Block {
 }
 
 /// A finding that has causes, told at the head; its causes stand further down.
-fn doubted(finding: &Finding) -> Block {
+fn doubted(finding: &Finding, causes: &str) -> Block {
     Block::Finding(FindingText {
         severity: finding.severity,
         code: finding.code,
         place: None,
-        message: format!("{} Causes: see “Not in hand, and why that may be”.", full_sentence(&finding.message)),
+        message: format!("{} Causes: {causes}.", full_sentence(&finding.message)),
         hints: Vec::new(),
         causes: Vec::new(),
     })

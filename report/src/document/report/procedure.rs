@@ -202,7 +202,9 @@ fn filled(written: &Written<'_>, step: &RecordedStep, index: usize) -> Line {
     vec![
         words(format!(" The {} then holds {}{of}", filled.vessel, number::interval(&filled.volume))),
         Inline::Status(Status::Estimated),
-        words("."),
+        words(" ("),
+        link(identifier("formula", "filled"), "formula\u{a0}L"),
+        words(")."),
     ]
 }
 

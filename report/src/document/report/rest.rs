@@ -1,7 +1,7 @@
 //! Hazards, uncertainty, what is not accounted for, waste, deviations and corrections, attachments.
 
 use super::Written;
-use super::results::{by, under};
+use super::results::{by, traced, under};
 use crate::document::account::{carried, changes};
 use crate::document::references::References;
 use crate::document::sheet::{short, when};
@@ -44,6 +44,9 @@ pub(super) fn hazards(written: &Written<'_>, references: &mut References) -> Vec
     let mut line = vec![Inline::Strong("To minimise. ".to_owned()), words(sentence(&screening::minimise(screening)))];
     line.extend(references.cite_all(sources.copied()));
     blocks.push(Block::Line(line));
+    if !told.is_empty() {
+        blocks.push(by(&[("hazard", "K")]));
+    }
     blocks
 }
 
@@ -166,7 +169,7 @@ pub(super) fn deviations(written: &Written<'_>) -> Vec<Block> {
         let here = accepted.step.as_ref().map_or(String::new(), |step| format!(" in {step}"));
         blocks.push(Block::Paragraph(format!("Accepted: {}{here}. Reason: {}", accepted.finding, accepted.reason)));
     }
-    blocks.extend(under(changes::changes(written.account)));
+    blocks.extend(traced(changes::changes(written.account), &[("account", "D"), ("quoted", "B")]));
     if blocks.len() == before {
         blocks.push(Block::Paragraph("No correction was entered.".to_owned()));
     }
@@ -221,13 +224,20 @@ pub(super) fn attached(written: &Written<'_>) -> Vec<Block> {
         Block::Subheading(format!("The record, {}", written.file)),
         Block::Verbatim(written.text.to_owned()),
     ];
-    match (&written.plan.frozen, written.frozen_at) {
-        (Some(hash), Some(at)) => blocks.push(Block::Paragraph(format!(
+    let told = match (&written.plan.frozen, written.frozen_at) {
+        (Some(hash), Some(at)) if *hash == written.record.plan_hash => format!(
             "The plan {} was frozen {}; its intervals are those of the table of readings.",
             short(hash),
             when(at)
-        ))),
-        _ => blocks.push(Block::Paragraph("The plan was not frozen before the first weighing.".to_owned())),
-    }
+        ),
+        (Some(hash), Some(at)) => format!(
+            "The plan {} was frozen {} and is attached; the file was changed since, and the intervals of the table of readings are those of its plan {}. What was changed stands with the findings.",
+            short(hash),
+            when(at),
+            short(&written.record.plan_hash)
+        ),
+        _ => "The plan was not frozen before the first weighing.".to_owned(),
+    };
+    blocks.push(Block::Paragraph(told));
     blocks
 }

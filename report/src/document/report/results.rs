@@ -32,9 +32,18 @@ pub(super) fn results(written: &Written<'_>, references: &mut References) -> Vec
     blocks
 }
 
+/// First word of a line that tells how what stands above it was made.
+const BY: &str = "By";
+
+/// Whether a block belongs to what stands above it: the line of [`by`].
+#[must_use]
+pub fn closes(block: &Block) -> bool {
+    matches!(block, Block::Line(line) if matches!(line.first(), Some(Inline::Text(first)) if first == BY))
+}
+
 /// A line that leads from what stands above it to the formulas it was made by.
 pub(super) fn by(formulas: &[(&str, &str)]) -> Block {
-    let mut line = vec![words("By")];
+    let mut line = vec![words(BY)];
     for (place, (id, letter)) in formulas.iter().enumerate() {
         line.push(words(if place == 0 { " " } else { " and " }));
         line.push(link(identifier("formula", id), format!("formula\u{a0}{letter}")));
@@ -45,7 +54,7 @@ pub(super) fn by(formulas: &[(&str, &str)]) -> Block {
 }
 
 /// A section of the account as a part of the report, with the way to its formulas.
-fn traced(blocks: Vec<Block>, formulas: &[(&str, &str)]) -> Vec<Block> {
+pub(super) fn traced(blocks: Vec<Block>, formulas: &[(&str, &str)]) -> Vec<Block> {
     let mut blocks = under(blocks);
     if !blocks.is_empty() {
         blocks.push(by(formulas));

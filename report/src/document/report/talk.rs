@@ -21,7 +21,9 @@ pub fn talk(written: &Written<'_>) -> Paper {
     let mut blocks = vec![Block::Heading("Before anything is shown".to_owned())];
     match written.plan.screening.gravest.as_slice() {
         [] => blocks.push(Block::Paragraph("No caution for the steps and amounts listed.".to_owned())),
-        list => blocks.extend(list.iter().cloned().map(Block::Caution)),
+        list => {
+            blocks.extend(list.iter().map(|text| Block::Caution(format!("{} (derived).", text.trim_end_matches('.')))))
+        }
     }
     blocks.push(Block::List(vec![
         "Show the display of the balance, empty vessel and full, and say on which basis the mass is: as weighed, dried at what, for how long.".to_owned(),
@@ -34,10 +36,10 @@ pub fn talk(written: &Written<'_>) -> Paper {
     let mut figures: Vec<Figure> = yields_figure(account).into_iter().collect();
     figures.extend(account.elements.iter().filter_map(|element| flow_figure(account, element)));
     figures.extend(account.levels.iter().map(levels_figure));
-    for figure in figures {
-        blocks.push(Block::Subheading(format!("{} (derived)", figure.title)));
-        blocks.push(Block::Figure(Box::new(figure)));
-    }
+    blocks.extend(figures.into_iter().map(|mut figure| {
+        figure.title += " (derived)";
+        Block::Figure(Box::new(figure))
+    }));
     let mut paper = paper(written, "For a talk", blocks);
     paper.attachments.clear();
     paper

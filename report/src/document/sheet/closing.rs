@@ -7,14 +7,14 @@ use crate::number;
 use prep::outcome::Expectation;
 
 /// Lines left for remarks.
-const REMARKS: usize = 6;
+const REMARKS: usize = 5;
 
 pub(super) fn closing(bench: &Bench<'_>) -> Vec<Block> {
     let mut blocks = tares(bench);
     blocks.extend(forks(bench));
     blocks.extend(labels(bench));
     blocks.push(Block::Heading("Deviations and remarks".to_owned()));
-    blocks.push(Block::Ruled(REMARKS));
+    blocks.push(Block::Table(remarks()));
     blocks.extend(waste(bench));
     blocks.extend(check(bench));
     blocks.push(Block::Heading("Corrections".to_owned()));
@@ -25,6 +25,17 @@ pub(super) fn closing(bench: &Bench<'_>) -> Vec<Block> {
     blocks.push(Block::Heading("Standing lines".to_owned()));
     blocks.push(Block::List(STANDING_LINES.iter().map(|line| (*line).to_owned()).collect()));
     blocks
+}
+
+/// Lines to write on, each with its time and initials.
+fn remarks() -> Table {
+    let mut table = Table::new(&[
+        ("time", Align::Left),
+        ("what was done or seen otherwise, and why", Align::Left),
+        ("by", Align::Left),
+    ]);
+    (0..REMARKS).for_each(|_| table.push(table.columns.iter().map(|_| Cell::Fill(String::new())).collect()));
+    table
 }
 
 /// Vessels to be weighed empty, three times.
@@ -133,17 +144,25 @@ fn waste(bench: &Bench<'_>) -> Vec<Block> {
 
 fn check(bench: &Bench<'_>) -> Vec<Block> {
     let element = bench.record.elements.first().map_or("element", String::as_str);
-    let mut table = Table::new(&[("closing check", Align::Left), ("", Align::Left)]);
+    let mut table = Table::new(&[
+        ("closing check", Align::Left),
+        ("", Align::Left),
+        ("against it", Align::Left),
+        ("", Align::Left),
+    ]);
     let rows = [
-        ("mass taken in all".to_owned(), "g"),
-        ("mass in hand: product, residues, liquors, portions".to_owned(), "g"),
-        (format!("{element} taken, {element} found (by the account)"), "g, g"),
-        ("every blank filled or struck; balance reads zero; oven and gas off".to_owned(), "yes"),
-        ("signed, date".to_owned(), ""),
-        ("read by a second person, date".to_owned(), ""),
+        ["mass taken in all", "g", "mass in hand: product, residues, liquors, portions", "g"].map(str::to_owned),
+        [
+            format!("{element} taken, by the account"),
+            "g".to_owned(),
+            format!("{element} found, by the account"),
+            "g".to_owned(),
+        ],
+        ["every blank filled or struck", "yes", "balance reads zero; oven and gas off", "yes"].map(str::to_owned),
+        ["signed, date", "", "read by a second person, date", ""].map(str::to_owned),
     ];
-    for (name, unit) in rows {
-        table.push(vec![Cell::text(name), Cell::Fill(unit.to_owned())]);
+    for [taken, unit, found, against] in rows {
+        table.push(vec![Cell::text(taken), Cell::Fill(unit), Cell::text(found), Cell::Fill(against)]);
     }
     vec![Block::Heading("Before the books are closed".to_owned()), Block::Table(table)]
 }

@@ -39,12 +39,12 @@ fn one(bench: &Bench<'_>, index: usize, step: &PlannedStep, stop: usize) -> Vec<
         blocks.push(Block::Paragraph(step.instruction.clone()));
     }
     blocks.extend(step.vessel.iter().map(resources::vessel));
+    blocks.extend(gives(step));
     let holds = bench.plan.screening.steps.get(index).map_or(&[][..], |screened| &screened.holds);
     blocks.extend(holds.iter().map(|hold| {
         Block::Hold(format!("Go on when {}. Read: {}. If not: {}.", hold.condition, hold.proof, hold.otherwise))
     }));
     blocks.push(Block::Table(blanks(bench.record, step)));
-    blocks.extend(gives(step));
     blocks
 }
 
