@@ -117,7 +117,9 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     let text = lots.join(", ");
     let Asked { parts, mass, surroundings, range: (from, to), at, found } = read(lots, options)?;
     let all: Vec<Species> = parts.iter().map(|(species, _)| species.clone()).collect();
-    let mut findings = crate::screen::products(&all, &[], &text)?;
+    let mut met = all.clone();
+    met.extend(Species::parse("CO2(g)").ok().filter(|_| surroundings.word() == "carbon dioxide"));
+    let mut findings = crate::screen::products(&met, &[], true, &text)?;
     crate::screen::together(&parts, &text)?;
     let nothing = || {
         let hint = "check the formula; no table here has anything of these elements";

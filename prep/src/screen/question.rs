@@ -10,7 +10,7 @@ use super::refuse::OUT_OF_BOUNDS;
 use super::words::{help, refusal};
 use crate::outcome::{Finding, Severity, SubstanceHazard};
 use chem::Species;
-use chem::hazard::{Bound, Class, Group, Place, Reach, When, bound, classes, named, pairs, statements};
+use chem::hazard::{Bound, Class, Group, Pair, Place, Reach, When, bound, classes, named, pairs, statements};
 
 /// Mass fraction at which acids of a solution are taken, below what is concentrated.
 const DILUTE: f64 = 0.1;
@@ -112,8 +112,13 @@ pub(crate) fn together(lots: &[(Species, f64)], text: &str) -> Result<(), Vec<Fi
     if refusals.is_empty() { Ok(()) } else { Err(refusals) }
 }
 
-/// Judges the sides of a reaction: refusals as the error, cautions otherwise.
-pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Result<Vec<Finding>, Vec<Finding>> {
+/// Judges the sides of a reaction: refusals as the error, cautions otherwise. `hot` is asked of what is heated together.
+pub(crate) fn products(
+    left: &[Species],
+    right: &[Species],
+    hot: bool,
+    text: &str,
+) -> Result<Vec<Finding>, Vec<Finding>> {
     let all: Vec<Species> = left.iter().chain(right).cloned().collect();
     substances(&all, text)?;
     let (mut refusals, mut cautions) = (Vec::new(), Vec::new());
@@ -146,7 +151,7 @@ pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Resul
             text,
         ));
     }
-    cautions.extend(meetings(left, text));
+    cautions.extend(meetings(left, hot, text));
     if refusals.is_empty() { Ok(cautions) } else { Err(refusals) }
 }
 
@@ -220,21 +225,47 @@ fn burning(left: &[Species]) -> Option<(Species, Species)> {
     Some((oxide, metal.clone()))
 }
 
-/// What of a question does not belong together, dissolved or not.
-pub(crate) fn meetings(brought: &[Species], text: &str) -> Vec<Finding> {
-    let listed: Vec<_> = brought.iter().map(|s| (s, classes(&s.formula, s.phase, DILUTE))).collect();
+/// What of a question does not belong together: always; when hot, where it is heated; when dry, where each phase is written
+/// and none is a solution. What is written as a liquid is taken at its strongest.
+pub(crate) fn meetings(brought: &[Species], hot: bool, text: &str) -> Vec<Finding> {
+    use chem::Phase;
+    let strength = |s: &Species| if s.phase == Some(Phase::Liquid) { 1.0 } else { DILUTE };
+    let listed: Vec<_> = brought.iter().map(|s| (s, classes(&s.formula, s.phase, strength(s)))).collect();
+    let wet = |s: &Species| s.phase == Some(Phase::Aqueous) || s.formula.same_substance(&chem::Formula::water());
+    let dry = brought.iter().all(|s| s.phase.is_some() && !wet(s));
+    let strong = |s: &Species| matches!(s.phase, Some(Phase::Liquid | Phase::Solid));
+    let holds = |pair: &Pair, one: &Species, other: &Species| match pair.when {
+        When::Always | When::Damp => true,
+        When::Hot => hot,
+        // A metal with an oxide is told as such.
+        When::Dry => dry && pair.other != Class::OxideOxidiser,
+        When::Solid => one.phase == Some(Phase::Solid),
+        When::Concentrated => strong(one) && strong(other),
+    };
     let mut list: Vec<Finding> = Vec::new();
-    for pair in pairs().iter().filter(|pair| pair.when == When::Always && pair.matters(Place::Step)) {
+    let mut tell = |message: String| {
+        let hint = "`gas` tells litres and room for a reaction; `plan` screens a whole preparation";
+        let told = finding(Severity::Caution, "incompatible", message, hint, text);
+        if !list.iter().any(|known| known.message == told.message) {
+            list.push(told);
+        }
+    };
+    for pair in pairs().iter().filter(|pair| pair.matters(Place::Step)) {
         for (one, _) in listed.iter().filter(|(_, own)| own.contains(&pair.one)) {
             for (other, _) in listed.iter().filter(|(s, own)| own.contains(&pair.other) && s != one) {
-                let message = format!("`{one}` meets `{other}`: {} ({})", pair.reason, pair.danger);
-                let hint = "`gas` tells litres and room for a reaction; `plan` screens a whole preparation";
-                let told = finding(Severity::Caution, "incompatible", message, hint, text);
-                if !list.iter().any(|known| known.message == told.message) {
-                    list.push(told);
+                if holds(pair, one, other) {
+                    tell(format!("`{one}` meets `{other}`: {} ({})", pair.reason, pair.danger));
                 }
             }
         }
+    }
+    let of = |class: Class| listed.iter().find(|(_, own)| own.contains(&class)).map(|(species, _)| *species);
+    if let (Some(nitrate), Some(acid), Some(metal)) =
+        (of(Class::Nitrate), of(Class::StrongAcid), of(Class::MetalPowder))
+    {
+        tell(format!(
+            "`{nitrate}` meets `{acid}` and `{metal}`: nitrate, acid and metal give nitrogen oxides, whose harm to the lungs shows hours later (toxic gas)"
+        ));
     }
     list
 }
@@ -277,6 +308,7 @@ pub fn hazards_of(species: &Species) -> Option<SubstanceHazard> {
         statements: found.statements.iter().map(|s| (s.code, s.phrase)).collect(),
         pictograms: found.pictograms(),
         comment: found.comment,
+        remarks: Vec::new(),
         sources: found.sources.iter().map(|s| s.citation()).collect(),
     })
 }

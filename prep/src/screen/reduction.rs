@@ -8,7 +8,7 @@
 
 use super::contents::{Bench, Present, key};
 use super::energy::Energy;
-use super::told::{caution, figure, hold};
+use super::told::{caution, figure, hold, statements_of};
 use crate::model::{Preparation, Step};
 use crate::outcome::{CautionText, HoldPoint};
 use chem::hazard::Class;
@@ -62,6 +62,7 @@ pub(super) fn reduction(
         figure(mass * 1e3)
     );
     let mut text = caution("metal-reduction", "Danger", what);
+    text.statements = statements_of([&metal.species.formula], |code| code.starts_with("H2"));
     text.first_sign = "Sparks; damp in the mix throws it out with an explosion.".to_owned();
     text.go_on = "Only where both powders are dry, proven by constant mass.".to_owned();
     text.control =
@@ -69,6 +70,8 @@ pub(super) fn reduction(
             .to_owned();
     text.wear = "Face shield, dark glasses, leather gloves, cotton clothes.".to_owned();
     text.emergency = "No water, no carbon dioxide: let it burn out on dry sand.".to_owned();
+    text.waste = "What did not burn: wetted with water in the open, each powder apart, to the metal waste; slag when it is cold.".to_owned();
+    text.basis = "Basis: heats at 25 °C of the amounts above at their most; equilibrium without loss of heat.".to_owned();
     let holds = vec![hold(
         "both powders are dry",
         "two weighings after drying that agree within the balance",
