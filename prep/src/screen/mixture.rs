@@ -265,7 +265,7 @@ pub(super) fn of_supply(supply: &Supply) -> Vec<SubstanceHazard> {
     let share = supply.assay.bounds().1.min(1.0);
     let wet = supply.solution || kinds.iter().any(|kind| kind.phase == Some(Phase::Aqueous));
     if share >= AS_SUCH || supply.hard {
-        return kinds.into_iter().filter_map(hazards_of).collect();
+        return kinds.into_iter().map(|kind| hazards_of(kind).unwrap_or_else(|| unlisted(kind))).collect();
     }
     let percent = 100.0 * share;
     let mut codes: Vec<&'static str> = Vec::new();
@@ -302,6 +302,20 @@ pub(super) fn of_supply(supply: &Supply) -> Vec<SubstanceHazard> {
         remarks,
         sources,
     }]
+}
+
+/// A substance that the list does not have.
+fn unlisted(kind: &Species) -> SubstanceHazard {
+    SubstanceHazard {
+        substance: kind.to_string(),
+        name: String::new(),
+        signal: None,
+        statements: Vec::new(),
+        pictograms: Vec::new(),
+        comment: "not in the list",
+        remarks: vec!["its hazards are not listed here, which does not show that it has none".to_owned()],
+        sources: Vec::new(),
+    }
 }
 
 /// The pictograms of statements, each once.

@@ -119,6 +119,10 @@ pub fn plan(preparation: &Preparation) -> Plan {
             step.instruction = "The weighing list is withheld; see the findings.".to_owned();
         }
     }
+    if findings.iter().any(|found| found.code == "metal-reduction") {
+        // No working back from a wanted amount to such a mix.
+        plan.feed = None;
+    }
     plan.findings.extend(findings);
     plan.screening = screening;
     plan
@@ -185,7 +189,8 @@ fn screen_with(preparation: &Preparation, energy: Energy<'_>) -> (Screening, Vec
     list.extend(noted::noted(preparation, &flow));
     let (kept, accepted): (Vec<Told>, Vec<Told>) =
         list.into_iter().partition(|told| acceptance(preparation, told).is_none());
-    let mut findings: Vec<Finding> = kept.iter().map(Told::finding).collect();
+    let mut findings: Vec<Finding> =
+        kept.iter().filter(|told| told.rank < told::BY_THE_STEP).map(Told::finding).collect();
     findings.extend(accepted.iter().filter_map(|told| as_note(preparation, told)));
     findings.extend(notes(preparation, &screening, &kept));
     screening.accepted = preparation.accepted.iter().map(kept_acceptance).collect();

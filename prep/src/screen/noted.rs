@@ -2,12 +2,12 @@
 //!
 //! Spent cells, oxalates, glass under suction, an oven, hydrofluoric acid; each with the first step that uses it, so that it
 //! stands on the bench sheet and at the bench. And supplies that the program would not make. The first are notes, no
-//! cautions: nothing is wrong with the step.
+//! cautions: nothing is wrong with the step. A word on suction is said once, of the first step that draws.
 //!
 //! Source: common practice.
 
 use super::contents::Flow;
-use super::told::{NOTED, Told, caution, statements_of};
+use super::told::{BY_THE_STEP, NOTED, Told, caution, statements_of};
 use super::words;
 use crate::action::Heat;
 use crate::model::{Preparation, Step, Supply};
@@ -63,11 +63,15 @@ pub(super) fn noted(preparation: &Preparation, flow: &Flow) -> Vec<Told> {
     }
     let by_suction = |s: &Step| s.by.as_ref().is_some_and(|by| by.value == "suction");
     let dries = |s: &Step| s.action.value.manner().heat == Heat::Dry;
-    for (holds, text) in [(&by_suction as &dyn Fn(&Step) -> bool, suction as fn(&Step) -> CautionText), (&dries, oven)] {
-        if let Some((i, step)) = preparation.steps.iter().enumerate().find(|(_, step)| holds(step)) {
-            list.push(Told { text: text(step), span: step.name.span.clone(), step: Some(i), rank: NOTED });
-        }
-    }
+    let first = |holds: &dyn Fn(&Step) -> bool| preparation.steps.iter().enumerate().find(|(_, step)| holds(step));
+    let told = |i: usize, step: &Step, text: CautionText, rank: u8| Told {
+        text,
+        span: step.name.span.clone(),
+        step: Some(i),
+        rank,
+    };
+    list.extend(first(&by_suction).map(|(i, step)| told(i, step, suction(step), NOTED)));
+    list.extend(first(&dries).map(|(i, step)| told(i, step, oven(step), BY_THE_STEP)));
     list.extend(made_oxalate(preparation, flow));
     list
 }

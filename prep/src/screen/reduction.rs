@@ -13,6 +13,7 @@ use crate::model::{Preparation, Step};
 use crate::outcome::{CautionText, HoldPoint};
 use chem::hazard::Class;
 use engine::hazard::{MetalReduction, Withheld, withheld};
+use std::collections::BTreeSet;
 
 /// A burning mix of oxide and metal.
 pub(super) struct Reduction {
@@ -70,7 +71,7 @@ pub(super) fn reduction(
             .to_owned();
     text.wear = "Face shield, dark glasses, leather gloves, cotton clothes.".to_owned();
     text.emergency = "No water, no carbon dioxide: let it burn out on dry sand.".to_owned();
-    text.waste = "What did not burn: wetted with water in the open, each powder apart, to the metal waste; slag when it is cold.".to_owned();
+    text.waste = "A mix that did not burn: dry, in grams, to the hazardous waste service. Slag: when it is cold, to the metal waste.".to_owned();
     text.basis = "Basis: heats at 25 °C of the amounts above at their most; equilibrium without loss of heat.".to_owned();
     let holds = vec![hold(
         "both powders are dry",
@@ -86,9 +87,23 @@ fn is_target(preparation: &Preparation, step: &Step, oxide: &Present) -> bool {
     let made = target.substance.formula.elements().map(|(e, _)| e).collect::<Vec<_>>();
     let [metal] = made.as_slice() else { return false };
     let accounted = preparation.account_for.contains(metal) && oxide.groups.metal(metal.symbol());
+    accounted && is_weighed(preparation, step) && key(&target.substance.formula) != key(&oxide.species.formula)
+}
+
+/// Whether something that comes out of a step, there or further on, is weighed.
+fn is_weighed(preparation: &Preparation, step: &Step) -> bool {
+    let mut lots: BTreeSet<&str> = BTreeSet::new();
     let after = preparation.steps.iter().skip_while(|s| s.name.value != step.name.value);
-    let weighed = after.flat_map(|s| &s.readings).any(|r| r.of.is_some());
-    accounted && weighed && key(&target.substance.formula) != key(&oxide.species.formula)
+    for (place, own) in after.enumerate() {
+        if place == 0 || own.take.iter().any(|take| lots.contains(take.source.value.as_str())) {
+            lots.extend(own.gives.iter().map(|give| give.lot.value.as_str()));
+            let mut weighed = own.readings.iter().filter_map(|reading| reading.of.as_ref());
+            if weighed.any(|of| lots.contains(of.value.as_str())) {
+                return true;
+            }
+        }
+    }
+    false
 }
 
 fn words(reason: Withheld) -> &'static str {

@@ -88,6 +88,11 @@ impl Door<'_> {
         let organic = || is(Class::Polyol) || is(Class::Sugar) || is(Class::Solvent);
         let rules = [
             ("azide and a heavy metal salt", is(Class::Azide) && heavy()),
+            ("fulminate or cyanate and a heavy metal salt", is(Class::Fulminate) && heavy()),
+            (
+                "nitric acid and alcohol with mercury or silver",
+                is(Class::NitricAcid) && is(Class::Solvent) && real().any(|p| p.groups.metal("Hg") || p.groups.metal("Ag")),
+            ),
             (
                 "peroxide and acetone",
                 is(Class::Peroxide) && ["C3H6O", "CH3COCH3", "(CH3)2CO"].iter().any(|t| formula(t)),

@@ -26,13 +26,15 @@ pub(super) struct Told {
 
 /// Rank of what is said of a source, a reagent or a ware, whatever the amounts.
 pub(super) const NOTED: u8 = 3;
+/// Rank of what stands with its step only and is no finding: so many steps have it that as a finding nobody would read it.
+pub(super) const BY_THE_STEP: u8 = 4;
 
 impl Told {
     pub(super) fn finding(&self) -> Finding {
         let hints = [&self.text.control, &self.text.go_on];
         Finding {
             code: self.text.code,
-            severity: if self.rank == NOTED { Severity::Note } else { Severity::Caution },
+            severity: if self.rank >= NOTED { Severity::Note } else { Severity::Caution },
             message: self.text.what.trim_end_matches('.').to_owned(),
             line: 0,
             column: 0,

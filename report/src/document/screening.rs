@@ -78,8 +78,12 @@ fn statements(substance: &SubstanceHazard) -> String {
         codes.truncate(MOST_CODES);
         codes.push(format!("{more} more"));
     }
-    let told = if codes.is_empty() { "not classified".to_owned() } else { listed(&codes) };
-    let parts: Vec<String> = std::iter::once(told).chain(substance.remarks.iter().cloned()).collect();
+    let told = match (codes.is_empty(), substance.name.is_empty()) {
+        (true, true) => None,
+        (true, false) => Some("not classified".to_owned()),
+        (false, _) => Some(listed(&codes)),
+    };
+    let parts: Vec<String> = told.into_iter().chain(substance.remarks.iter().cloned()).collect();
     parts.join("; ")
 }
 
