@@ -299,6 +299,23 @@ fn salts(found: &Groups, dry: &Formula, phase: Option<Phase>, set: &mut BTreeSet
     }
 }
 
+/// Whether a dry oxidant burns with the powder of a metal once it is started: oxides of the heavier metals, mixed ones too;
+/// with the strongest reducers also silica, boron oxide, sulfates and carbonates.
+pub fn burns_with(oxidant: &Formula, metal: &str) -> bool {
+    let found = groups(oxidant);
+    let strongest = ["Mg", "Al", "Ca", "Ti", "Zr"].contains(&metal);
+    if found.organic || found.element.is_some() {
+        return false;
+    }
+    let only_oxygen = !found.metals.is_empty()
+        && oxidant.elements().all(|(e, _)| e.symbol() == "O" || found.metals.iter().any(|m| *m == e.symbol()));
+    let reducible = REDUCIBLE.iter().any(|own| found.metal(own) && *own != metal);
+    let stubborn = is(oxidant, "SiO2")
+        || is(oxidant, "B2O3")
+        || !found.metals.is_empty() && found.has_any(&["sulfate", "carbonate"]) && !found.has("hydrogen");
+    only_oxygen && reducible || strongest && stubborn
+}
+
 /// Whether a species is the reducing metal of a burning mix.
 pub fn is_reducing_metal(formula: &Formula) -> bool {
     groups(formula).element.is_some_and(|symbol| REDUCING.contains(&symbol))

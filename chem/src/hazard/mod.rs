@@ -17,7 +17,7 @@ pub mod mixing;
 pub mod pairs;
 mod units;
 
-pub use bounds::{Bound, Group, Reach, bound, named};
+pub use bounds::{Bound, Group, Reach, bound, formula_named, named};
 pub use class::{Class, classes};
 pub use exposure::{Limit, LimitKind, limits};
 pub use groups::{Groups, groups};

@@ -110,6 +110,8 @@ fn answer(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Equilibri
     }
     let (hold, held) = hold(&asked, &pool, before)?;
     let state = pool.solve(&amounts, hold);
+    let there = pool.forms.iter().zip(&state.amounts).map(|(form, amount)| (&form.species, *amount));
+    crate::screen::given(&asked.lots, there, &asked.text)?;
     verdict(&state, &pool, &mut findings);
     let sweep = asked.sweep.map_or_else(Vec::new, |ends| sweep::sweep(&mut pool, &amounts, asked.pressure, ends));
     Ok(EquilibriumAnswer { sweep, ..told(&asked, &pool, &state, held, before, findings) })

@@ -127,6 +127,12 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     };
     let mut oven = Oven::new(&parts, surroundings).ok_or_else(nothing)?;
     let path = path(&parts, surroundings, (from + ZERO, to + ZERO)).ok_or_else(nothing)?;
+    let whole: f64 = parts.iter().map(|(_, amount)| amount).sum();
+    let there = path.points.iter().flat_map(|point| {
+        let solids = point.phases.iter().map(|(place, share)| (*place, share * whole));
+        solids.chain(point.gases.iter().copied())
+    });
+    crate::screen::given(&parts, there.filter_map(|(place, n)| Some((path.species.get(place)?, n))), &text)?;
     let steps: Vec<Vec<Step>> = all.iter().map(|solid| chain(solid, &oven.pool, surroundings)).collect();
     let stages = stages(&path);
     remarks(&path, &parts, &oven, &mut findings);

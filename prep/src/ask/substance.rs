@@ -87,7 +87,7 @@ fn named(text: &str) -> Result<Species, Vec<Finding>> {
     match (formulas.as_slice(), read) {
         (_, Ok(species)) => Ok(species),
         ([only], Err(_)) => Ok(Species::new((*only).clone(), None)),
-        ([], Err(error)) => mineral(text).ok_or_else(|| {
+        ([], Err(error)) => mineral(text).or_else(|| listed_hazard(text)).ok_or_else(|| {
             let hint = "write a formula, such as `CaCO3(s)`, or a name from the list of substances";
             vec![pointed("bad-formula", text, error.offset, error.length, error.to_string(), hint)]
         }),
@@ -97,6 +97,11 @@ fn named(text: &str) -> Result<Species, Vec<Finding>> {
             Err(vec![pointed("several-substances", text, 0, text.len(), message, "ask for one of the formulas")])
         }
     }
+}
+
+/// What the tables of hazards know by this name: what is not made here is told of all the same.
+fn listed_hazard(text: &str) -> Option<Species> {
+    chem::hazard::formula_named(text).map(|formula| Species::new(formula.clone(), None))
 }
 
 /// A substance whose crystal form goes by this name.

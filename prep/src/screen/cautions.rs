@@ -212,7 +212,8 @@ impl<'a> Teller<'a> {
         text.statements = statements_of(charged.map(|p| &p.species.formula), corrosive);
         text.emergency = "If it boils: no more reagent, ice around it, step back. On skin or eyes: rinse for 15 min, then call a poison centre.".to_owned();
         text.waste = "Into a jar only when it is cold and brought to pH 6 to 9.".to_owned();
-        text.basis = "Basis: heats at 25 °C of the amounts above at their most, none of it lost to vessel or room.".to_owned();
+        text.basis =
+            "Basis: heats at 25 °C of the amounts above at their most, none of it lost to vessel or room.".to_owned();
         self.tell(i, text, 2);
     }
 

@@ -159,9 +159,9 @@ pub(crate) fn class(ingredients: &[Ingredient], wet: bool) -> Classed {
     }
     codes.extend(skin_and_eyes(ingredients));
     for own in ingredients {
-        let from = FROM_PERCENT.iter().filter(|(code, from)| {
-            own.has(code) && own.own_limit(code).is_none() && own.percent >= *from
-        });
+        let from = FROM_PERCENT
+            .iter()
+            .filter(|(code, from)| own.has(code) && own.own_limit(code).is_none() && own.percent >= *from);
         codes.extend(from.map(|(code, _)| *code));
         let known = own.listed().map_or(&[][..], |known| known.limits.as_slice());
         let rest = known.iter().filter(|(s, from)| own.percent >= *from && !is_of_skin(s.code));
@@ -221,7 +221,8 @@ fn skin_and_eyes(ingredients: &[Ingredient]) -> Vec<&'static str> {
 }
 
 fn water_life(ingredients: &[Ingredient]) -> Vec<&'static str> {
-    let acute: Vec<(f64, f64)> = ingredients.iter().filter(|own| own.has("H400")).map(|own| (own.percent, 1.0)).collect();
+    let acute: Vec<(f64, f64)> =
+        ingredients.iter().filter(|own| own.has("H400")).map(|own| (own.percent, 1.0)).collect();
     let categories = |own: &Ingredient| ["H410", "H411", "H412"].iter().position(|code| own.has(code));
     let chronic: Vec<(f64, u8, f64)> = ingredients
         .iter()
@@ -285,7 +286,8 @@ pub(super) fn of_supply(supply: &Supply) -> Vec<SubstanceHazard> {
     }
     let names: Vec<String> = kinds.iter().map(ToString::to_string).collect();
     let listed = || kinds.iter().filter_map(|kind| statements(&kind.formula));
-    let mut sources: Vec<&'static str> = listed().flat_map(|known| known.sources.iter().map(|s| s.citation())).collect();
+    let mut sources: Vec<&'static str> =
+        listed().flat_map(|known| known.sources.iter().map(|s| s.citation())).collect();
     sources.dedup();
     let statements = in_order(codes);
     vec![SubstanceHazard {
@@ -332,9 +334,8 @@ mod tests {
     use chem::Formula;
 
     fn mixed(parts: &[(&str, f64)]) -> Classed {
-        let of = |(formula, percent): &(&str, f64)| {
-            Ingredient::of(&Formula::parse(formula).expect("a formula"), *percent)
-        };
+        let of =
+            |(formula, percent): &(&str, f64)| Ingredient::of(&Formula::parse(formula).expect("a formula"), *percent);
         let mut list: Vec<Ingredient> = parts.iter().map(of).collect();
         let left = 100.0 - parts.iter().map(|(_, percent)| percent).sum::<f64>();
         list.push(Ingredient::water(left));

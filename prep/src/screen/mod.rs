@@ -14,8 +14,8 @@ mod energy;
 mod gases;
 mod jars;
 mod mixture;
-mod powders;
 mod noted;
+mod powders;
 mod question;
 mod reduction;
 mod refuse;
@@ -26,7 +26,9 @@ pub(crate) use mixture::{Classed, Ingredient, class};
 pub(crate) use told::capital;
 
 pub use question::hazards_of;
-pub(crate) use question::{amounts, labelled, meetings, named_in, products, substances, together};
+pub(crate) use question::{
+    amounts, given, labelled, meetings, named_in, products, refused_by_name, substances, together,
+};
 pub use refuse::OUT_OF_BOUNDS;
 
 use crate::evaluate::{self, AccountSettings};
@@ -273,12 +275,7 @@ fn notes(preparation: &Preparation, screening: &Screening, kept: &[Told]) -> Vec
     list
 }
 
-fn step_screening(
-    preparation: &Preparation,
-    i: usize,
-    (step, bench): (&Step, &Bench),
-    kept: &[Told],
-) -> StepScreening {
+fn step_screening(preparation: &Preparation, i: usize, (step, bench): (&Step, &Bench), kept: &[Told]) -> StepScreening {
     let own: Vec<&Told> = kept.iter().filter(|told| told.step == Some(i)).collect();
     let taken = step.take.iter().filter_map(|take| preparation.supply(take.source.value.as_str()));
     let substances: Vec<SubstanceHazard> =

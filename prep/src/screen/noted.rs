@@ -48,7 +48,6 @@ pub(super) fn bounded_reagents(preparation: &Preparation) -> Vec<Told> {
     list
 }
 
-
 /// What is said of sources, reagents and wares.
 pub(super) fn noted(preparation: &Preparation, flow: &Flow) -> Vec<Told> {
     let mut list = Vec::new();
@@ -110,7 +109,8 @@ fn made_oxalate(preparation: &Preparation, flow: &Flow) -> Option<Told> {
     if preparation.supplies.iter().any(bought) {
         return None;
     }
-    let made = |i: &usize| flow.benches.get(*i).is_some_and(|bench| bench.after.real().any(|p| p.groups.has("oxalate")));
+    let made =
+        |i: &usize| flow.benches.get(*i).is_some_and(|bench| bench.after.real().any(|p| p.groups.has("oxalate")));
     let step = (0..preparation.steps.len()).find(made)?;
     let name = &preparation.steps.get(step)?.name;
     let text = oxalate_text(format!("step `{}` makes an oxalate: poisonous, it harms the kidneys.", name.value));
@@ -136,9 +136,10 @@ fn spent_cell(supply: &Supply) -> Option<CautionText> {
 }
 
 fn fluoride(supply: &Supply) -> Option<CautionText> {
-    let held = supply.holds.iter().find(|h| {
-        classes(&h.value.formula, h.value.phase, 1.0).contains(&Class::HydrofluoricAcid)
-    })?;
+    let held = supply
+        .holds
+        .iter()
+        .find(|h| classes(&h.value.formula, h.value.phase, 1.0).contains(&Class::HydrofluoricAcid))?;
     let what = format!(
         "`{}` holds hydrofluoric acid: it eats glass, heats up with ammonia, and burns through the skin without pain at first.",
         supply.name.value

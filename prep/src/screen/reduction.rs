@@ -12,6 +12,7 @@ use super::told::{caution, figure, hold, statements_of};
 use crate::model::{Preparation, Step};
 use crate::outcome::{CautionText, HoldPoint};
 use chem::hazard::Class;
+use chem::hazard::class::burns_with;
 use engine::hazard::{MetalReduction, Withheld, withheld};
 use std::collections::BTreeSet;
 
@@ -37,17 +38,24 @@ pub(super) fn reduction(
     if bench.wet {
         return None;
     }
-    let metal = bench.before.real().find(|p| reducing(p))?;
-    let symbol = metal.groups.element?;
-    let oxide = bench.before.real().find(|p| p.is(Class::OxideOxidiser) && !p.groups.metal(symbol))?;
+    let metals: Vec<&Present> = bench.before.real().filter(|p| reducing(p)).collect();
+    let burns = |metal: &Present, p: &Present| {
+        !p.dissolved && metal.groups.element.is_some_and(|symbol| burns_with(&p.species.formula, symbol))
+    };
+    let of = |metal: &&Present| bench.before.real().filter(|p| burns(metal, p)).collect::<Vec<_>>();
+    let (metal, oxides) = metals.iter().map(|metal| (*metal, of(metal))).find(|(_, oxides)| !oxides.is_empty())?;
+    let oxide = *oxides.first()?;
+    // What else is in the mix is in no figure.
+    let least = 0.01 * bench.before.mass();
+    let alone = bench.before.real().filter(|p| p.high * p.molar_mass() > least).count() <= 2;
     let mass = (metal.high * metal.molar_mass()) + oxide.high * oxide.molar_mass();
     let known = (energy.mix)(&[(&oxide.species, oxide.high), (&metal.species, metal.high)]);
     let release = known.heat.map(|heat| heat * mass);
     let case = MetalReduction {
         is_target: is_target(preparation, step, oxide),
-        simple_oxide: oxide.groups.understood && oxide.groups.metals.len() == 1 && !oxide.groups.organic,
-        gas: known.gas,
-        release,
+        simple_oxide: oxides.len() == 1 && oxide.is(Class::OxideOxidiser),
+        gas: known.gas.filter(|_| alone),
+        release: release.filter(|_| alone),
     };
     let reasons = withheld(&case).into_iter().map(words).collect();
     let heat = match known.heat {
@@ -72,7 +80,8 @@ pub(super) fn reduction(
     text.wear = "Face shield, dark glasses, leather gloves, cotton clothes.".to_owned();
     text.emergency = "No water, no carbon dioxide: let it burn out on dry sand.".to_owned();
     text.waste = "A mix that did not burn: dry, in grams, to the hazardous waste service. Slag: when it is cold, to the metal waste.".to_owned();
-    text.basis = "Basis: heats at 25 °C of the amounts above at their most; equilibrium without loss of heat.".to_owned();
+    text.basis =
+        "Basis: heats at 25 °C of the amounts above at their most; equilibrium without loss of heat.".to_owned();
     let holds = vec![hold(
         "both powders are dry",
         "two weighings after drying that agree within the balance",

@@ -21,6 +21,8 @@ use engine::hazard::{Mix, is_energetic};
 pub const OUT_OF_BOUNDS: &str = "out-of-bounds";
 /// Chlorine of a listed reaction above which it is no trace, mol.
 pub(super) const MOST_CHLORINE: f64 = 0.01;
+/// Temperature from which charcoal sets phosphorus free from phosphates, K (textbooks, rounded down).
+const PHOSPHORUS: f64 = 1200.0;
 /// Amount below which a dissolved salt is a trace beside others, mol.
 const LITTLE: f64 = 1e-3;
 /// Share of the solutes by mass from which an acid is what a liquor is evaporated for.
@@ -91,7 +93,9 @@ impl Door<'_> {
             ("fulminate or cyanate and a heavy metal salt", is(Class::Fulminate) && heavy()),
             (
                 "nitric acid and alcohol with mercury or silver",
-                is(Class::NitricAcid) && is(Class::Solvent) && real().any(|p| p.groups.metal("Hg") || p.groups.metal("Ag")),
+                is(Class::NitricAcid)
+                    && is(Class::Solvent)
+                    && real().any(|p| p.groups.metal("Hg") || p.groups.metal("Ag")),
             ),
             (
                 "peroxide and acetone",
@@ -247,6 +251,14 @@ impl Door<'_> {
         if apart && ammonium().any(main) && nitrate().any(main) {
             let what = format!("ammonium and nitrate together in step `{}`", step.name.value);
             self.refuse(&what, Bound { group: Group::AmmoniumNitrate, reach: Reach::Made }, &step.name.span);
+        }
+        let phosphate = bench.before.real().any(|p| p.groups.has("phosphate") && is_no_trace(p, &bench.before));
+        let takes_oxygen =
+            |p: &Present| (p.is(Class::Carbon) || p.is(Class::ActiveMetal)) && is_no_trace(p, &bench.before);
+        let white_hot = step.temperature.is_none() || bench.temperature > PHOSPHORUS;
+        if phosphate && bench.before.real().any(takes_oxygen) && manner.heat == Heat::Fire && white_hot {
+            let what = format!("phosphorus, set free from phosphate in step `{}`,", step.name.value);
+            self.refuse(&what, Bound { group: Group::Phosphorus, reach: Reach::Made }, &step.name.span);
         }
         let inert = step.atmosphere != crate::action::Atmosphere::Air;
         let prussiate = bench.before.real().any(|p| p.is(Class::Hexacyanoferrate) && is_no_trace(p, &bench.before));

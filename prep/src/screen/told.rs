@@ -108,16 +108,26 @@ fn lower(phrase: &str) -> String {
 /// Where what a gas leaves behind goes.
 fn waste_of(gas: &str, heated: bool) -> &'static str {
     match gas {
-        "H2" => "Metal that is left: rinse, keep it wet and open until it has stopped fizzing, then to the metal waste.",
+        "H2" => {
+            "Metal that is left: rinse, keep it wet and open until it has stopped fizzing, then to the metal waste."
+        }
         "CO2" => "The liquor goes into a jar only when it has stopped fizzing; the lid stays loose for a day.",
         "O2" => "What is left of the peroxide: let it fall apart in an open vessel before it goes into a jar.",
-        "Cl2" => "What formed it: an open vessel outdoors, made alkaline with soda, then to the hazardous waste service.",
-        "H2S" | "SO2" if !heated => "A trap of alkali takes up the gas; its liquor is waste of its own and meets no acid again.",
+        "Cl2" => {
+            "What formed it: an open vessel outdoors, made alkaline with soda, then to the hazardous waste service."
+        }
+        "H2S" | "SO2" if !heated => {
+            "A trap of alkali takes up the gas; its liquor is waste of its own and meets no acid again."
+        }
         "NH3" if !heated => "Traps of water or dilute acid take up the gas; that liquor meets no bleach and no silver.",
         "HF" | "SiF4" => "Slurry of lime binds fluoride; the solid goes to the hazardous waste service, in plastic.",
         "HCN" => "Keep it alkaline, closed and labelled; to the hazardous waste service.",
-        "NO2" | "NO" if !heated => "The acid liquor stays open outdoors until nothing brown leaves it; then a jar without metal or organic matter.",
-        _ if heated => "The residue cools in the open; weigh and label it; what a filter or trap held is waste of its own.",
+        "NO2" | "NO" if !heated => {
+            "The acid liquor stays open outdoors until nothing brown leaves it; then a jar without metal or organic matter."
+        }
+        _ if heated => {
+            "The residue cools in the open; weigh and label it; what a filter or trap held is waste of its own."
+        }
         _ => "A jar of its own for the liquor, labelled, closed when nothing leaves it any more.",
     }
 }
@@ -135,8 +145,7 @@ pub(super) fn figure(value: f64) -> String {
 }
 
 /// What the figures of a gas rest on.
-const GAS_BASIS: &str =
-    "Basis: stoichiometry of the amounts above at their most, ideal gas at 25 °C; other contents of the product are not known.";
+const GAS_BASIS: &str = "Basis: stoichiometry of the amounts above at their most, ideal gas at 25 °C; other contents of the product are not known.";
 
 /// What a gas comes to: "releases up to 1.7 L carbon monoxide (…); 67 ppm in this room, above …".
 pub(super) fn gas_sentence(step: &str, gas: &Gas, room: f64, stated: bool) -> String {

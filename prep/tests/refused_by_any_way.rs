@@ -1,0 +1,108 @@
+//! Is what is out of bounds refused by name, by formula, in other spellings, and by whatever question is asked?
+//!
+//! Each refusal is one code; the program ends with 3 for it. What is merely bought stays answered, with its hazards.
+
+use prep::ask::{
+    CrystalliseOptions, DryOptions, EquilibriumOptions, GasOptions, HeatOptions, IgniteOptions, crystallise, dry,
+    equilibrium, gas, heat, ignite,
+};
+use prep::outcome::Finding;
+
+fn refused(findings: &[Finding]) -> bool {
+    findings.iter().any(|f| f.code == prep::screen::OUT_OF_BOUNDS)
+}
+
+#[track_caller]
+fn must_refuse<T: std::fmt::Debug>(answer: Result<T, Vec<Finding>>, what: &str) {
+    match answer {
+        Ok(answer) => panic!("{what} was answered: {answer:?}"),
+        Err(findings) => assert!(refused(&findings), "{what}: {findings:?}"),
+    }
+}
+
+/// Crystals, dried solids and targets are things made: their names are refused like their formulas.
+#[test]
+fn names_of_what_is_not_made_are_refused_where_it_is_made() {
+    for name in ["potassium chlorate", "NaClO3", "ammonium nitrate", "N2H4O3", "Ammonium  Nitrate", "sodium azide"] {
+        let asked =
+            CrystalliseOptions { substance: name, from: "60 °C", to: "10 °C", ..CrystalliseOptions::default() };
+        must_refuse(crystallise(&asked), name);
+        let asked = DryOptions { of: Some(name), ..DryOptions::default() };
+        must_refuse(dry(&["10 g", "9 g", "8.9 g"], &asked), name);
+        let file = format!(
+            "title = \"A salt\"\ntarget = {{ substance = \"{name}\" }}\n[[supply]]\nname = \"salt\"\nholds = \"NaCl(s)\"\n[[step]]\nname = \"s\"\naction = \"transfer\"\ntake = {{ salt = \"1 g\" }}\ngives = {{ lot = \"all\" }}\n"
+        );
+        assert!(refused(&prep::read(file.as_bytes()).findings), "{name} as a target");
+    }
+    // What is only bought is answered with its hazards, by its name too.
+    let known = prep::ask::substance("potassium chlorate").expect("answered");
+    assert!(known.hazards.is_some_and(|hazards| hazards.statements.iter().any(|(code, _)| *code == "H271")));
+    assert!(prep::ask::substance("hydrogen fluoride").is_ok_and(|known| known.hazards.is_some()));
+}
+
+/// Phosphorus out of phosphate and charcoal, cyanide out of soda, charcoal and nitrogen (textbooks of industrial chemistry):
+/// no name of either is in the question.
+#[test]
+fn what_an_equilibrium_makes_is_refused() {
+    let lots = |texts: &[&str]| texts.iter().map(|t| (*t).to_owned()).collect::<Vec<_>>();
+    let hot = EquilibriumOptions { at: Some("1400 °C"), ..EquilibriumOptions::default() };
+    must_refuse(equilibrium(&lots(&["Ca3(PO4)2(s) 1 mol", "C(s) 8 mol", "SiO2(s) 3 mol"]), &hot), "phosphorus");
+    let shut = IgniteOptions { surroundings: Some("own gas"), ..IgniteOptions::default() };
+    must_refuse(ignite(&lots(&["Ca3(PO4)2(s) 31 g", "C(s) 10 g"]), &shut), "phosphorus");
+    // Bone ash alone, and iron oxide with charcoal, stay as they are.
+    assert!(equilibrium(&lots(&["Ca3(PO4)2(s) 1 mol"]), &hot).is_ok());
+    assert!(equilibrium(&lots(&["Fe2O3(s) 1 mol", "C(s) 3 mol"]), &hot).is_ok());
+    let file = |more: &str| {
+        format!(
+            "title = \"Bone ash\"\n[[supply]]\nname = \"bone ash\"\nholds = \"Ca3(PO4)2(s)\"\n[[supply]]\nname = \"charcoal\"\nholds = \"C(s)\"\n[[step]]\nname = \"heat\"\naction = \"ignite\"\ntemperature = \"1300 °C\"\ntake = {{ \"bone ash\" = \"10 g\"{more} }}\ngives = {{ lot = \"all\" }}\n"
+        )
+    };
+    assert!(refused(&prep::read(file(", charcoal = \"4 g\"").as_bytes()).findings));
+    assert!(!refused(&prep::read(file("").as_bytes()).findings));
+}
+
+/// Nitric acid leaves a nitrate in the heat of strong sulfuric acid (textbook); dissolved nitric acid is a reagent.
+#[test]
+fn nitric_acid_is_refused_where_it_is_driven_off() {
+    let still = "KNO3(s) + H2SO4(l) -> KHSO4(s) + HNO3(g)";
+    must_refuse(prep::ask::reaction(still), "nitric acid");
+    must_refuse(heat(still, &HeatOptions { take: &["10 g KNO3"], ..HeatOptions::default() }), "its heat");
+    must_refuse(gas(Some(still), &GasOptions { take: &["10 g KNO3"], ..GasOptions::default() }), "its gas");
+    assert!(prep::ask::reaction("CuO(s) + 2 HNO3(aq) -> Cu(NO3)2(aq) + H2O(l)").is_ok());
+}
+
+/// What does not belong together is told by each question that names two things.
+#[test]
+fn questions_tell_what_does_not_belong_together() {
+    let told = |findings: &[Finding], word: &str| {
+        assert!(findings.iter().any(|f| f.code == "incompatible" && f.message.contains(word)), "{word}: {findings:?}");
+    };
+    let sulfide = "Na2S(aq) + 2 HCl(aq) -> 2 NaCl(aq) + H2S(g)";
+    let asked = HeatOptions { take: &["5 g Na2S"], into: Some("100 g"), ..HeatOptions::default() };
+    told(&heat(sulfide, &asked).expect("a heat").findings, "hydrogen sulfide");
+    let asked = GasOptions { take: &["5 g Na2S"], ..GasOptions::default() };
+    told(&gas(Some(sulfide), &asked).expect("a gas").findings, "hydrogen sulfide");
+    told(&prep::ask::reaction(sulfide).expect("balanced").findings, "hydrogen sulfide");
+    let asked = GasOptions { take: &["1 g NH3(g)", "1 g I2(g)"], ..GasOptions::default() };
+    told(&gas(None, &asked).expect("gases").findings, "nitrogen triiodide");
+    let copper = "3 Cu(s) + 2 KNO3(aq) + 4 H2SO4(aq) -> 3 CuSO4(aq) + K2SO4(aq) + 2 NO(g) + 4 H2O(l)";
+    told(&prep::ask::reaction(copper).expect("balanced").findings, "nitrogen oxides");
+    let asked = CrystalliseOptions {
+        substance: "NH4Cl",
+        from: "60 °C",
+        to: "20 °C",
+        impurity: Some("NaClO 5 g"),
+        ..CrystalliseOptions::default()
+    };
+    told(&crystallise(&asked).expect("crystals").findings, "chloramines");
+    let asked = CrystalliseOptions { impurity: Some("Pb(N3)2 5 g"), ..asked };
+    must_refuse(crystallise(&asked), "lead azide as an impurity");
+    let hot = EquilibriumOptions { at: Some("600 °C"), ..EquilibriumOptions::default() };
+    let lots = ["Mg(s) 1 mol".to_owned(), "CO2(g) 2 mol".to_owned()];
+    told(&equilibrium(&lots, &hot).expect("solved").findings, "carbon dioxide");
+    let shut = IgniteOptions { surroundings: Some("carbon dioxide"), ..IgniteOptions::default() };
+    told(&ignite(&["Mg(s) 1 mol".to_owned()], &shut).expect("a path").findings, "carbon dioxide");
+    // Potassium nitrate in dilute acid, sodium and potassium salts side by side: nothing.
+    let quiet = prep::ask::reaction("KNO3(aq) + HCl(aq) -> KCl(aq) + HNO3(aq)").expect("balanced").findings;
+    assert!(quiet.iter().all(|f| f.code != "incompatible"), "{quiet:?}");
+}
