@@ -106,3 +106,182 @@ fn questions_tell_what_does_not_belong_together() {
     let quiet = prep::ask::reaction("KNO3(aq) + HCl(aq) -> KCl(aq) + HNO3(aq)").expect("balanced").findings;
     assert!(quiet.iter().all(|f| f.code != "incompatible"), "{quiet:?}");
 }
+
+/// A shelf of formulas with their strength, and steps of action, takes and more lines.
+fn file(shelf: &[(&str, &str)], steps: &[(&str, &str, &str)]) -> String {
+    let mut text = "title = \"A way round\"\n".to_owned();
+    for (place, (formula, strength)) in shelf.iter().enumerate() {
+        let key = if formula.ends_with("(aq)") { "strength" } else { "assay" };
+        let name = ["a", "b", "c", "d"][place];
+        text += &format!("[[supply]]\nname = \"{name}\"\nholds = \"{formula}\"\n{key} = \"{strength}\"\n");
+    }
+    for (place, (action, takes, more)) in steps.iter().enumerate() {
+        let gives = if *action == "filter" { "cake = \"solids\", liquor = \"solution\"" } else { "lot = \"all\"" };
+        let gives = gives.replace("lot", &format!("lot{place}"));
+        text += &format!(
+            "[[step]]\nname = \"s{place}\"\naction = \"{action}\"\n{more}\ntake = {{ {takes} }}\ngives = {{ {gives} }}\n"
+        );
+    }
+    text
+}
+
+const PURE: &str = "99 .. 100 %";
+
+/// Ways round the bounds with harmless-looking files: what forms is named by nobody.
+#[test]
+fn ways_round_are_refused() {
+    type Way<'a> = (&'a [(&'a str, &'a str)], &'a [(&'a str, &'a str, &'a str)], &'a str);
+    let ways: &[Way<'_>] = &[
+        (
+            &[("NH4NO3(s)", "70 %")],
+            &[("dissolve", "a=\"50 g\", water=\"50 g\"", ""), ("filter", "lot0=\"all\"", "")],
+            "ammonium nitrate",
+        ),
+        (
+            &[("NaClO(aq)", "12 %"), ("KCl(s)", PURE)],
+            &[("dissolve", "a=\"500 g\"", "temperature=\"95 °C\""), ("dissolve", "lot0=\"all\", b=\"20 g\"", "")],
+            "chlorate",
+        ),
+        (
+            &[("KNO3(s)", PURE), ("NaHSO4(s)", PURE)],
+            &[("combine", "a=\"20 g\", b=\"24 g\"", ""), ("ignite", "lot0=\"all\"", "temperature=\"250 °C\"")],
+            "nitric acid",
+        ),
+        (
+            &[("KNO3(s)", PURE), ("H2SO4(aq)", "30 %")],
+            &[("dissolve", "a=\"20 g\", b=\"70 g\"", ""), ("evaporate", "lot0=\"all\"", "removes=\"40 g\"")],
+            "nitric acid",
+        ),
+        (
+            &[("H2O2(aq)", "12 %")],
+            &[
+                ("transfer", "a=\"100 g\"", ""),
+                ("crystallise", "lot0=\"all\"", "crystals=\"H2O(s)\"\nconversion=\"50 %\""),
+            ],
+            "peroxide",
+        ),
+        (
+            &[("K4Fe(CN)6·3H2O(s)", PURE), ("K2CO3(s)", PURE)],
+            &[("grind", "a=\"10 g\", b=\"4 g\"", ""), ("ignite", "lot0=\"all\"", "temperature=\"700 °C\"")],
+            "cyanide",
+        ),
+        (
+            &[("AgNO3(s)", PURE), ("CaC2(s)", PURE)],
+            &[("dissolve", "a=\"10 g\", b=\"4 g\", water=\"100 g\"", "")],
+            "explosive",
+        ),
+        (
+            &[("AgNO3(s)", PURE), ("C2H6O(l)", PURE), ("HNO3(aq)", "65 %")],
+            &[("dissolve", "a=\"1 g\", b=\"20 g\", c=\"20 g\"", "")],
+            "explosive",
+        ),
+        (
+            &[("CuSO4·5H2O(s)", PURE), ("NH3(aq)", "25 %"), ("NaClO4(s)", PURE)],
+            &[("dissolve", "a=\"5 g\", b=\"50 g\", c=\"5 g\"", ""), ("filter", "lot0=\"all\"", "")],
+            "explosive",
+        ),
+        (
+            &[("Ag2O(s)", PURE), ("NH3(aq)", "25 %")],
+            &[("dissolve", "a=\"5 g\", b=\"50 g\"", ""), ("filter", "lot0=\"all\"", "")],
+            "explosive",
+        ),
+        (
+            &[("As2O3(s)", PURE), ("Zn(s)", PURE), ("HCl(aq)", "20 %")],
+            &[("dissolve", "a=\"1 g\", b=\"5 g\", c=\"40 g\"", "")],
+            "toxic",
+        ),
+        (&[("FeSe(s)", PURE), ("HCl(aq)", "20 %")], &[("dissolve", "a=\"2 g\", b=\"40 g\"", "")], "toxic"),
+        (
+            &[("CO(NH2)2(s)", PURE), ("NaClO(aq)", "12 %"), ("NaOH(s)", PURE)],
+            &[("dissolve", "a=\"5 g\", b=\"50 g\", c=\"10 g\"", "")],
+            "hydrazine",
+        ),
+        (&[("NaOH(s)", PURE), ("Mg(s)", PURE)], &[("combine", "a=\"10 g\", b=\"6 g\"", "")], "alkali metals"),
+        (
+            &[("P(s)", "30 %")],
+            &[("leach", "a=\"50 g\", water=\"100 g\"", ""), ("filter", "lot0=\"all\"", "")],
+            "phosphorus",
+        ),
+        (
+            &[("KClO3(s)", "45 %")],
+            &[("dissolve", "a=\"50 g\", water=\"99 g\"", "temperature=\"90 °C\""), ("filter", "lot0=\"all\"", "")],
+            "chlorate",
+        ),
+    ];
+    for (shelf, steps, word) in ways {
+        let text = file(shelf, steps);
+        let findings = prep::read(text.as_bytes()).findings;
+        let told = |f: &&Finding| f.code == prep::screen::OUT_OF_BOUNDS && f.message.to_lowercase().contains(word);
+        assert!(findings.iter().any(|f| told(&f)), "{word}: {findings:#?}\n{text}");
+    }
+}
+
+/// Ordinary work beside each of them is no matter of a refusal.
+#[test]
+fn neighbours_of_the_bounds_are_not_refused() {
+    type Way<'a> = (&'a [(&'a str, &'a str)], &'a [(&'a str, &'a str, &'a str)]);
+    let ways: &[Way<'_>] = &[
+        (&[("NH4NO3(s)", "70 %")], &[("dissolve", "a=\"5 g\", water=\"50 g\"", "")]),
+        (&[("NaClO(aq)", "5 %"), ("KCl(s)", PURE)], &[("dissolve", "a=\"50 g\", b=\"5 g\"", "")]),
+        (
+            &[("Cu(NO3)2·3H2O(s)", PURE), ("H2SO4(aq)", "10 %")],
+            &[
+                ("dissolve", "a=\"50 g\", b=\"2 g\", water=\"50 g\"", ""),
+                ("evaporate", "lot0=\"all\"", "removes=\"30 g\""),
+            ],
+        ),
+        (
+            &[("Fe4(Fe(CN)6)3(s)", PURE)],
+            &[
+                ("transfer", "a=\"5 g\"", ""),
+                ("roast", "lot0=\"all\"", "temperature=\"600 °C\"\nmay_hold=\"Fe2O3(s)\""),
+            ],
+        ),
+        (&[("As2O3(s)", PURE), ("HCl(aq)", "20 %")], &[("dissolve", "a=\"1 g\", b=\"40 g\"", "")]),
+        (&[("NaOH(s)", PURE), ("Al(s)", PURE)], &[("dissolve", "a=\"5 g\", b=\"2 g\", water=\"100 g\"", "")]),
+        (
+            &[("AgCl(s)", PURE), ("NH3(aq)", "25 %")],
+            &[("dissolve", "a=\"2 g\", b=\"50 g\"", ""), ("filter", "lot0=\"all\"", "")],
+        ),
+        (&[("CO(NH2)2(s)", PURE), ("NaClO(aq)", "5 %")], &[("dissolve", "a=\"5 g\", b=\"50 g\"", "")]),
+        (&[("H2O2(aq)", "12 %"), ("NaCl(s)", PURE)], &[("dissolve", "a=\"10 g\", b=\"5 g\", water=\"90 g\"", "")]),
+        (&[("CaC2(s)", PURE)], &[("dissolve", "a=\"1 g\", water=\"100 g\"", "")]),
+    ];
+    for (shelf, steps) in ways {
+        let text = file(shelf, steps);
+        let read = prep::read(text.as_bytes());
+        assert!(read.preparation.is_some(), "{:#?}\n{text}", read.findings);
+    }
+}
+
+/// Medicines and food are no preparations; an antacid or a supplement as a source is.
+#[test]
+fn purposes_of_swallowing_are_refused_in_a_title() {
+    let titled = |title: &str| {
+        let text = file(&[("ZnO(s)", PURE)], &[("transfer", "a=\"1 g\"", "")]).replace("A way round", title);
+        refused(&prep::read(text.as_bytes()).findings)
+    };
+    for title in ["Zinc medicine for my dog", "Iron tablets to take daily", "Magnesium for internal use"] {
+        assert!(titled(title), "{title}");
+    }
+    for title in ["Zinc from cold medicine", "Calcium from antacid tablets", "Iron from a supplement"] {
+        assert!(!titled(title), "{title}");
+    }
+}
+
+/// Hydrogen cyanide, hydrogen fluoride and phosphine by a pair that nobody listed: the caution with its litres, and no list.
+#[test]
+fn deadly_gases_withhold_the_weighing_list() {
+    for (shelf, gas) in [
+        (&[("K4Fe(CN)6·3H2O(s)", PURE), ("H2SO4(aq)", "40 %")][..], "hydrogen cyanide"),
+        (&[("CaF2(s)", PURE), ("H2SO4(l)", "96 %")], "hydrogen fluoride"),
+        (&[("AlP(s)", PURE), ("HCl(aq)", "20 %")], "phosphine"),
+    ] {
+        let text = file(shelf, &[("dissolve", "a=\"10 g\", b=\"40 g\"", "temperature=\"90 °C\"")]);
+        let read = prep::read(text.as_bytes());
+        let plan = prep::plan(&read.preparation.unwrap_or_else(|| panic!("{:#?}", read.findings)));
+        let told = plan.findings.iter().any(|f| f.code == "toxic-gas" && f.message.contains(gas));
+        assert!(told && plan.weigh_out.is_empty(), "{gas}: {:#?}", plan.findings);
+        assert!(plan.screening.withheld.iter().any(|why| why.contains(gas)), "{:?}", plan.screening.withheld);
+    }
+}

@@ -42,6 +42,7 @@ classes! {
     PhosphorusPentoxide "phosphorus pentoxide", Silver "silver", SilverNitrate "silver nitrate", Mercury "mercury",
     Copper "copper", Lead "lead", Water "water", SilverMetal "silver metal", CarbonDioxide "carbon dioxide",
     HydrofluoricAcid "hydrofluoric acid", Glass "glass", Fulminate "fulminate", Thallium "thallium",
+    Fluorspar "fluorspar",
 }
 
 impl Class {
@@ -263,7 +264,7 @@ fn salts(found: &Groups, dry: &Formula, phase: Option<Phase>, set: &mut BTreeSet
     let iron_cyanide = found.has("cyanide") && ["Fe", "Co"].iter().any(|metal| found.metal(metal));
     let salt = found.element.is_none() && !found.metals.is_empty();
     let catalyst = salt && CATALYSTS.iter().any(|metal| found.metal(metal)) && !set.contains(&Class::Permanganate);
-    let rules: [(Class, bool); 22] = [
+    let rules: [(Class, bool); 23] = [
         (Class::HeavyMetalSalt, catalyst && !iron_cyanide),
         (Class::Sulfide, found.has("sulfide") && !found.organic),
         (Class::Sulfite, found.has_any(&["sulfite", "disulfite"]) && (salt || found.has("ammonium"))),
@@ -287,6 +288,7 @@ fn salts(found: &Groups, dry: &Formula, phase: Option<Phase>, set: &mut BTreeSet
         ),
         (Class::SilverNitrate, found.metal("Ag") && found.has("nitrate")),
         (Class::Fulminate, found.has("cyanate") && !found.organic),
+        (Class::Fluorspar, is(dry, "CaF2")),
         (Class::Thallium, found.metal("Tl") && salt),
         (Class::Glass, is(dry, "SiO2") || found.has_any(&["silicate", "orthosilicate"]) && salt),
     ];

@@ -49,12 +49,14 @@ pub(super) struct Teller<'a> {
     pub list: Vec<Told>,
     /// Chlorine of pairs that nobody listed, mol.
     pub chlorine: f64,
+    /// Gases that kill in small amounts, of pairs that nobody listed, each with its amount, mol.
+    pub deadly: Vec<(String, f64)>,
     met: BTreeSet<(&'static str, String, String, String)>,
 }
 
 impl<'a> Teller<'a> {
     pub(super) fn new(preparation: &'a Preparation, energy: Energy<'a>) -> Self {
-        Self { preparation, energy, list: Vec::new(), chlorine: 0.0, met: BTreeSet::new() }
+        Self { preparation, energy, list: Vec::new(), chlorine: 0.0, deadly: Vec::new(), met: BTreeSet::new() }
     }
 
     pub(super) fn room(&self) -> f64 {
@@ -155,6 +157,9 @@ impl<'a> Teller<'a> {
                     (Some(_), Some(gas)) if gas.matters(room) => {
                         if gas.is("Cl2") {
                             self.chlorine = self.chlorine.max(gas.amount);
+                        }
+                        if ["HCN", "HF", "PH3"].contains(&gas.formula.text()) {
+                            self.deadly.push((gas.name(), gas.amount));
                         }
                         let (mut text, rank) = gas_caution(name, gas, room, stated);
                         text.control.push_str(&rate_and_pressure(gas, step, bench));

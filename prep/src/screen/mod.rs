@@ -11,6 +11,7 @@
 mod cautions;
 mod contents;
 mod energy;
+mod forming;
 mod gases;
 mod jars;
 mod mixture;
@@ -165,7 +166,7 @@ fn screen_with(preparation: &Preparation, energy: Energy<'_>) -> (Screening, Vec
     let flow = follow(preparation);
     let mut teller = cautions::Teller::new(preparation, energy);
     teller.run(&flow);
-    let chlorine = teller.chlorine;
+    let (chlorine, deadly) = (teller.chlorine, std::mem::take(&mut teller.deadly));
     let mut list = teller.list;
     let mut screening = Screening {
         room: preparation.room.unwrap_or(cautions::SMALL_ROOM),
@@ -178,6 +179,10 @@ fn screen_with(preparation: &Preparation, energy: Energy<'_>) -> (Screening, Vec
             told::figure(chlorine)
         ));
     }
+    let told = deadly.iter().filter(|(_, amount)| *amount > refuse::MOST_CHLORINE);
+    screening.withheld.extend(told.map(|(name, amount)| {
+        format!("up to {} mol of {name} could form; leave the acid or the water away", told::figure(*amount))
+    }));
     let mut reductions = Vec::new();
     for (i, (step, bench)) in preparation.steps.iter().zip(&flow.benches).enumerate() {
         if let Some(found) = reduction::reduction(preparation, step, bench, energy) {
