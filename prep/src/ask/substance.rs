@@ -48,6 +48,7 @@ pub fn substance(text: &str) -> Result<SubstanceAnswer, Vec<Finding>> {
     properties.extend(thermochemical(&known));
     properties.extend(density(formula).map(|figure| ("density", vec![figure])));
     properties.extend(solubility(formula).map(|list| ("solubility", list)));
+    properties.push(("exposure_limit", exposure(formula)));
     properties.retain(|(_, figures)| !figures.is_empty());
     let mut names: Vec<String> = Vec::new();
     let spoken = listed.iter().flat_map(|row| row.names()).chain(known.iter().map(|form| form.name));
@@ -97,6 +98,19 @@ fn named(text: &str) -> Result<Species, Vec<Finding>> {
             Err(vec![pointed("several-substances", text, 0, text.len(), message, "ask for one of the formulas")])
         }
     }
+}
+
+/// How much of it may be in the air at work.
+fn exposure(formula: &Formula) -> Vec<Figure> {
+    let told = |limit: &&chem::hazard::Limit| Figure {
+        value: limit.value,
+        standard_uncertainty: None,
+        unit: limit.unit,
+        basis: Some(limit.kind.words().to_owned()),
+        status: Status::Literature,
+        sources: limit.sources.iter().map(|source| source.citation().to_owned()).collect(),
+    };
+    chem::hazard::limits(formula).iter().map(told).collect()
 }
 
 /// What the tables of hazards know by this name: what is not made here is told of all the same.

@@ -32,6 +32,14 @@ pub struct SubstanceHazard {
     pub sources: Vec<&'static str>,
 }
 
+impl SubstanceHazard {
+    /// The pictograms with what they show: "GHS05 corrosion".
+    #[must_use]
+    pub fn signs(&self) -> Vec<String> {
+        self.pictograms.iter().map(|sign| format!("{sign} {}", chem::hazard::pictogram_word(sign))).collect()
+    }
+}
+
 /// A caution, its parts in the order in which they are read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CautionText {

@@ -14,7 +14,7 @@ use super::question::hazards_of;
 use super::told::figure;
 use crate::model::Supply;
 use crate::outcome::SubstanceHazard;
-use chem::hazard::{Hazards, Signal, Statement, statement_of, statements};
+use chem::hazard::{Hazards, Signal, Statement, pictograms, statement_of, statements};
 use chem::{Formula, Phase, Species};
 use engine::hazard::{
     Corrosion, ORAL, Toxicity, UNKNOWN_TOLD, VAPOUR, acute_category, mixture_acute_aquatic, mixture_aquatic,
@@ -258,7 +258,7 @@ fn remarks(ingredients: &[Ingredient], ignored: &[usize]) -> Vec<String> {
 }
 
 /// The hazards of a supply as it is charged: of each substance as such where it is nearly pure, of the mixture otherwise.
-pub(super) fn of_supply(supply: &Supply) -> Vec<SubstanceHazard> {
+pub fn of_supply(supply: &Supply) -> Vec<SubstanceHazard> {
     let brought = supply.brought.iter().flat_map(|b| b.species().cloned()).collect::<Vec<_>>();
     let kinds: Vec<&Species> = supply.holds.iter().map(|held| &held.value).chain(&brought).collect();
     let kinds: Vec<&Species> =
@@ -318,14 +318,6 @@ fn unlisted(kind: &Species) -> SubstanceHazard {
         remarks: vec!["its hazards are not listed here, which does not show that it has none".to_owned()],
         sources: Vec::new(),
     }
-}
-
-/// The pictograms of statements, each once.
-fn pictograms(statements: &[Statement]) -> Vec<&'static str> {
-    let mut list: Vec<&str> = statements.iter().map(|s| s.pictogram).filter(|p| !p.is_empty()).collect();
-    list.sort_unstable();
-    list.dedup();
-    list
 }
 
 #[cfg(test)]

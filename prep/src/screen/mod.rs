@@ -26,6 +26,7 @@ mod words;
 pub(crate) use mixture::{Classed, Ingredient, class};
 pub(crate) use told::capital;
 
+pub use mixture::of_supply as hazards_of_supply;
 pub use question::hazards_of;
 pub(crate) use question::{
     amounts, given, labelled, meetings, named_in, products, refused_by_name, substances, together,

@@ -118,8 +118,8 @@ fn made_oxalate(preparation: &Preparation, flow: &Flow) -> Option<Told> {
 }
 
 fn spent_cell(supply: &Supply) -> Option<CautionText> {
-    let words = format!("{} {}", supply.name.value, supply.label).to_lowercase();
-    let known = ["battery", "batteries", "dry cell", "spent cell", "alkaline cell", "zinc-carbon", "zinc–carbon"];
+    let words = format!("{} {}", supply.name.value, supply.label).to_lowercase().replace(['-', '–'], " ");
+    let known = ["battery", "batteries", "dry cell", "spent cell", "alkaline cell", "zinc carbon"];
     known.iter().any(|word| words.contains(word)).then_some(())?;
     let mut text = note(
         "reagent-note",

@@ -164,34 +164,14 @@ pub(super) fn gas_sentence(step: &str, gas: &Gas, room: f64, stated: bool) -> St
     format!("step `{step}` releases up to {} L {} ({}); {air}.", figure(gas.litres()), gas.name(), gas.from)
 }
 
-/// What is to be said of a gas.
-pub(super) fn gas_caution(step: &str, gas: &Gas, room: f64, stated: bool) -> (CautionText, u8) {
-    let sentence = gas_sentence(step, gas, room, stated);
-    let (code, signal, rank) = match gas.formula.text() {
-        "H2" => ("flammable-gas", "Danger", 1),
-        "CO2" | "O2" => ("gas-released", "Warning", 2),
-        _ => ("toxic-gas", "Danger", 0),
-    };
-    let mut text = caution(code, signal, sentence);
-    text.statements = statements_of([&gas.formula], |_| true);
-    text.basis = GAS_BASIS.to_owned();
-    let (sign, control, emergency) = match gas.formula.text() {
-        "H2" => {
-            let litres = gas.litres();
-            let (at, plan) = engine::hazard::flammable_air(litres, engine::hazard::HYDROGEN_LIMIT);
-            text.what = format!(
-                "step `{step}` releases up to {} L hydrogen ({}); {} L of air with it is at the flammable limit (4 %), plan for {} L.",
-                figure(litres),
-                gas.from,
-                figure(at),
-                figure(plan)
-            );
-            (
-                "It fizzes; acid mist pricks in the nose. An impure metal gives poisonous arsine and phosphine with it.",
-                "Outdoors or in a hood, open vessel, no flame, no spark, no lid; portions.",
-                "If it burns: cover the vessel, step back. Never water on burning metal: dry sand.",
-            )
-        }
+/// First sign, control and emergency of a gas.
+fn words_of(formula: &str) -> (&'static str, &'static str, &'static str) {
+    match formula {
+        "H2" => (
+            "It fizzes; acid mist pricks in the nose. An impure metal gives poisonous arsine and phosphine with it.",
+            "Outdoors or in a hood, open vessel, no flame, no spark, no lid; portions.",
+            "If it burns: cover the vessel, step back. Never water on burning metal: dry sand.",
+        ),
         "CO2" => (
             "It foams up to five times its volume, at times after a delay.",
             "An open vessel of three times the volume or more, slow addition with stirring, window open; never stoppered.",
@@ -237,7 +217,32 @@ pub(super) fn gas_caution(step: &str, gas: &Gas, room: f64, stated: bool) -> (Ca
             "Outdoors or in a hood, slow addition; a trap of water or alkali where it can be led off.",
             "Out into fresh air; call a poison centre if a cough stays.",
         ),
+    }
+}
+
+/// What is to be said of a gas.
+pub(super) fn gas_caution(step: &str, gas: &Gas, room: f64, stated: bool) -> (CautionText, u8) {
+    let sentence = gas_sentence(step, gas, room, stated);
+    let (code, signal, rank) = match gas.formula.text() {
+        "H2" => ("flammable-gas", "Danger", 1),
+        "CO2" | "O2" => ("gas-released", "Warning", 2),
+        _ => ("toxic-gas", "Danger", 0),
     };
+    let mut text = caution(code, signal, sentence);
+    text.statements = statements_of([&gas.formula], |_| true);
+    text.basis = GAS_BASIS.to_owned();
+    if gas.is("H2") {
+        let litres = gas.litres();
+        let (at, plan) = engine::hazard::flammable_air(litres, engine::hazard::HYDROGEN_LIMIT);
+        text.what = format!(
+            "step `{step}` releases up to {} L hydrogen ({}); {} L of air with it is at the flammable limit (4 %), plan for {} L.",
+            figure(litres),
+            gas.from,
+            figure(at),
+            figure(plan)
+        );
+    }
+    let (sign, control, emergency) = words_of(gas.formula.text());
     text.first_sign = sign.to_owned();
     text.control = control.to_owned();
     text.emergency = emergency.to_owned();
