@@ -133,6 +133,8 @@ const LIST: &[(&[&str], Way, &str)] = &[
     (&["(NH4)2S2O8(s)", "Al(s)"], Refused, "explosive"),
     (&["Na2S2O8(s)", "C12H22O11(s)"], Shelf, "feeds the fire"),
     (&["Zn(s)", "S(s)"], Dry, "burn at once"),
+    (&["KNO3(s)", "H3C6H5O7(s)"], Dry, "smoulder"),
+    (&["CrO3(s)", "C12H22O11(s)"], Dry, "catch fire"),
     // Azides.
     (&["NaN3(s)", "HCl(aq)"], Wet, "hydrazoic"),
     (&["NaN3(s)", "CuSO4·5H2O(s)"], Refused, "azide"),

@@ -83,6 +83,11 @@ fn there_is_none_where_one_condition_fails() {
         (Case { parts: &[("Fe2O3(s)", 14.0), ("CuO(s)", 3.0), ("Al(s)", 5.4)], ..IRON }, "simple oxide"),
         (Case { parts: &[("ZnFe2O4(s)", 16.0), ("Al(s)", 5.4)], ..IRON }, "simple oxide"),
         (Case { parts: &[("Fe2O3(s)", 16.0), ("Al(s)", 5.4), ("CaF2(s)", 2.0)], ..IRON }, "not computed"),
+        // Silicon burns with an oxide too, and is in none of the bounds.
+        (
+            Case { parts: &[("PbO(s)", 10.0), ("Si(s)", 1.0)], target: Some("Pb(s)"), element: "Pb", ..IRON },
+            "not computed",
+        ),
         // Oxidants that are more than an oxide, and sand.
         (
             Case { parts: &[("CaSO4(s)", 10.0), ("Al(s)", 5.4)], target: Some("Ca(s)"), element: "Ca", ..IRON },

@@ -203,6 +203,19 @@ fn ways_round_are_refused() {
             "phosphorus",
         ),
         (
+            &[("NaClO3(s)", PURE), ("KCl(s)", PURE)],
+            &[("dissolve", "a=\"20 g\", b=\"12 g\", water=\"50 g\"", ""), ("filter", "lot0=\"all\"", "")],
+            "chlorate",
+        ),
+        (&[("KClO3(s)", PURE), ("H3C6H5O7(s)", PURE)], &[("combine", "a=\"9 g\", b=\"6 g\"", "")], "explosive"),
+        (&[("Mg(s)", PURE), ("C2F4(s)", PURE)], &[("combine", "a=\"5 g\", b=\"9 g\"", "")], "pyrotechnic"),
+        (
+            &[("NaCl(s)", PURE)],
+            &[("transfer", "a=\"5 g\"", ""), ("dry", "lot0=\"all\"", "trace={\"KClO3(s)\" = \"<= 50 %\"}")],
+            "chlorate",
+        ),
+        (&[("ZnO(s)", PURE)], &[("transfer", "a=\"5 g\"", "note=\"then into a firework\"")], "pyrotechnic"),
+        (
             &[("KClO3(s)", "45 %")],
             &[("dissolve", "a=\"50 g\", water=\"99 g\"", "temperature=\"90 °C\""), ("filter", "lot0=\"all\"", "")],
             "chlorate",

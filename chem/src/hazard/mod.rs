@@ -107,7 +107,7 @@ pub fn pictograms(statements: &[Statement]) -> Vec<&'static str> {
     let of = |sign: &str| statements.iter().any(|s| s.pictogram == sign);
     let (skull, corrosion) = (of("GHS06"), of("GHS05"));
     let skin = |s: &Statement| ["H315", "H319"].contains(&s.code);
-    let shown = |s: &&Statement| s.pictogram != "GHS07" || !skull && !(corrosion && skin(s));
+    let shown = |s: &&Statement| s.pictogram != "GHS07" || !(skull || corrosion && skin(s));
     let mut list: Vec<&str> = statements.iter().filter(shown).map(|s| s.pictogram).filter(|p| !p.is_empty()).collect();
     list.sort_unstable();
     list.dedup();

@@ -103,6 +103,10 @@ fn explosives(there: &There<'_>) -> Vec<(&'static str, bool)> {
             ammine && there.is(Class::Chlorate) && there.parted(),
         ),
         (
+            "chlorate or perchlorate with organic matter, dry",
+            !there.bench.wet && there.is(Class::Chlorate) && there.is(Class::Organic),
+        ),
+        (
             "silver or mercury with oxalate, dried",
             there.is(Class::Oxalate) && there.salt_of(&["Ag", "Hg"]) && there.step.action.value.heats(),
         ),
@@ -130,7 +134,26 @@ fn others(there: &There<'_>) -> Vec<(&'static str, Group, bool)> {
         metal && p.groups.metals.len() == 1 && p.groups.has_any(&["hydroxide", "oxide", "carbonate"]) && !p.dissolved
     };
     let dry_alkali = !there.bench.wet && there.main().any(alkali) && there.metal(&["Mg", "Ca", "Al", "Zr", "Ti"]);
+    let halogenated = |p: &Present| {
+        let of = |symbol: &str| atoms(&p.species.formula, symbol) > 0.0;
+        of("C") && (of("F") || of("Cl"))
+    };
+    let chlorate = |p: &Present| p.is(Class::Chlorate) && ["Na", "Ca", "Mg"].iter().any(|metal| p.groups.metal(metal));
+    let exchanged = |p: &Present| {
+        let heavier = p.groups.metal("K") || p.groups.metal("Ba") || p.groups.has("ammonium");
+        heavier && !p.is(Class::Chlorate)
+    };
     vec![
+        (
+            "a metal powder with halogenated organic matter, dry,",
+            Group::Pyrotechnic,
+            !there.bench.wet && there.is(Class::ActiveMetal) && there.main().any(halogenated),
+        ),
+        (
+            "chlorate or perchlorate, exchanged and separated,",
+            Group::Chlorate,
+            there.main().any(chlorate) && there.main().any(exchanged) && there.parted(),
+        ),
         (
             "hydrides of arsenic, antimony or selenium, by metal and acid,",
             Group::ToxicAgent,

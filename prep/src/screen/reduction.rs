@@ -25,7 +25,14 @@ pub(super) struct Reduction {
 }
 
 fn reducing(own: &Present) -> bool {
-    own.is(Class::MetalPowder) && own.groups.element.is_some_and(|m| !["Cu", "Ag", "Hg", "Au", "Pt", "Pd"].contains(&m))
+    is_half_metal(own)
+        || own.is(Class::MetalPowder)
+            && own.groups.element.is_some_and(|m| !["Cu", "Ag", "Hg", "Au", "Pt", "Pd"].contains(&m))
+}
+
+/// Silicon and boron reduce like metals, and are in none of the bounds.
+fn is_half_metal(own: &Present) -> bool {
+    own.groups.element.is_some_and(|symbol| ["Si", "B"].contains(&symbol))
 }
 
 /// The mix of a step, if it is one.
@@ -47,7 +54,7 @@ pub(super) fn reduction(
     let oxide = *oxides.first()?;
     // What else is in the mix is in no figure.
     let least = 0.01 * bench.before.mass();
-    let alone = bench.before.real().filter(|p| p.high * p.molar_mass() > least).count() <= 2;
+    let alone = !is_half_metal(metal) && bench.before.real().filter(|p| p.high * p.molar_mass() > least).count() <= 2;
     let mass = (metal.high * metal.molar_mass()) + oxide.high * oxide.molar_mass();
     let known = (energy.mix)(&[(&oxide.species, oxide.high), (&metal.species, metal.high)]);
     let release = known.heat.map(|heat| heat * mass);

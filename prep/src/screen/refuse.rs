@@ -22,6 +22,8 @@ use engine::hazard::{Mix, is_energetic};
 pub const OUT_OF_BOUNDS: &str = "out-of-bounds";
 /// Chlorine of a listed reaction above which it is no trace, mol.
 pub(super) const MOST_CHLORINE: f64 = 0.01;
+/// Mass fraction from which what is called a trace is a content.
+const MOST_TRACE: f64 = 0.1;
 /// Molar mass of nitric acid, kg/mol, and the share of the solutes from which it is told of.
 const NITRIC_ACID: f64 = 0.063_01;
 const DRIVEN_OFF: f64 = 0.15;
@@ -71,6 +73,17 @@ impl Door<'_> {
                 && (found.reach == Reach::Always || !self.names_supply(name))
             {
                 self.refuse(&format!("`{name}` in the title"), found, &place);
+            }
+        }
+        // What it is for is a use as much as a title; what becomes of it stands in the notes of steps.
+        let purpose = self.preparation.words.purpose.iter().map(|text| (text, true));
+        let notes = self.preparation.steps.iter().filter_map(|step| step.note.as_ref()).map(|text| (text, false));
+        for (text, use_too) in purpose.chain(notes) {
+            let place = self.preparation.text.find(text.as_str()).map_or(0..1, |at| at..at + text.len().max(1));
+            for asked in [false, true].into_iter().filter(|asked| use_too || !asked) {
+                if let Some((found, name)) = named(text, asked).filter(|(found, _)| found.reach == Reach::Always) {
+                    self.refuse(&format!("`{name}` in what is written of it"), found, &place);
+                }
             }
         }
         for step in &self.preparation.steps {
@@ -181,7 +194,7 @@ impl Door<'_> {
             }
         }
         let traces = step.trace.iter().filter_map(|t| Some((t, bound(&t.species.value.formula)?)));
-        for (trace, found) in traces.filter(|(_, found)| found.reach == Reach::Always) {
+        for (trace, found) in traces.filter(|(t, found)| found.reach == Reach::Always || t.bound > MOST_TRACE) {
             self.refuse(&format!("`{}` in step `{name}`", trace.species.value), found, &trace.species.span);
         }
     }
