@@ -233,23 +233,29 @@ pub enum Toxicity {
 }
 
 /// Acute toxicity estimate of a mixture.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct MixtureToxicity {
     /// Estimate in the unit of the ingredients; `None` where no ingredient is toxic.
     pub estimate: Option<f64>,
     /// Share of ingredients of unknown toxicity, percent.
     pub unknown: f64,
+    /// Places of the ingredients that are left out because they are not acutely toxic.
+    pub ignored: Vec<usize>,
 }
+
+/// Share of ingredients of unknown toxicity from which a label says so, percent (UN GHS Rev. 9, 3.1.3.6.2.2).
+pub const UNKNOWN_TOLD: f64 = 1.0;
 
 /// Acute toxicity of a mixture by additivity.
 ///
 /// ```text
 /// (100 − Σ C_unknown) / ATEmix = Σ C_i / ATE_i
 /// ```
-/// The share of unknown ingredients counts only where it is above 10 %. Concentrations in percent.
+/// The share of unknown ingredients counts only where it is above 10 %. Concentrations in percent. What is not acutely
+/// toxic is ignored: water, sugar, and what showed no signs at the limit dose.
 ///
 /// # Source
-/// UN GHS Rev. 9, 3.1.3.6.1 and 3.1.3.6.2.3.
+/// UN GHS Rev. 9, 3.1.3.3, 3.1.3.6.1 and 3.1.3.6.2.3.
 #[must_use]
 pub fn mixture_toxicity(ingredients: &[(f64, Toxicity)]) -> MixtureToxicity {
     let unknown: f64 = ingredients.iter().filter(|(_, t)| *t == Toxicity::Unknown).map(|(c, _)| c).sum();
@@ -261,7 +267,9 @@ pub fn mixture_toxicity(ingredients: &[(f64, Toxicity)]) -> MixtureToxicity {
         })
         .sum();
     let whole = if unknown > 10.0 { 100.0 - unknown } else { 100.0 };
-    MixtureToxicity { estimate: (sum > 0.0).then(|| whole / sum), unknown }
+    let nothing = |(place, (_, toxicity)): (usize, &(f64, Toxicity))| (*toxicity == Toxicity::None).then_some(place);
+    let ignored = ingredients.iter().enumerate().filter_map(nothing).collect();
+    MixtureToxicity { estimate: (sum > 0.0).then(|| whole / sum), unknown, ignored }
 }
 
 /// Bounds of the categories 1 to 4 of acute toxicity by mouth, mg/kg (GHS table 3.1.1; category 5 is left out, as the
@@ -277,7 +285,7 @@ pub fn acute_category(estimate: f64, bounds: &[f64; 4]) -> Option<usize> {
 }
 
 /// What an ingredient does to skin and eyes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Corrosion {
     /// Skin category 1 (H314).
     Skin1,
@@ -287,6 +295,22 @@ pub enum Corrosion {
     Eye1,
     /// Eye category 2 (H319).
     Eye2,
+    /// The list sets percentages of its own for skin 1, skin 2, eyes 1 and eyes 2; infinite: never.
+    Own([f64; 4]),
+}
+
+impl Corrosion {
+    /// Percentages from which the ingredient alone makes skin 1, skin 2, eyes 1 and eyes 2.
+    fn limits(self) -> [f64; 4] {
+        const NEVER: f64 = f64::INFINITY;
+        match self {
+            Self::Skin1 => [5.0, 1.0, 3.0, 1.0],
+            Self::Skin2 => [NEVER, 10.0, NEVER, NEVER],
+            Self::Eye1 => [NEVER, NEVER, 3.0, 1.0],
+            Self::Eye2 => [NEVER, NEVER, NEVER, 10.0],
+            Self::Own(limits) => limits,
+        }
+    }
 }
 
 /// What a mixture does to skin and eyes.
@@ -298,32 +322,39 @@ pub struct MixtureCorrosion {
     pub eye: Option<u8>,
 }
 
-/// Skin and eye categories of a mixture by additivity; `extreme` where an ingredient is an acid of pH ≤ 2 or a base of
-/// pH ≥ 11.5, which counts from 1 %.
+/// Skin and eye categories of a mixture by additivity: a category holds where the percentages, each over its limit, come to
+/// 1 or more. `extreme` where an ingredient is an acid of pH ≤ 2 or a base of pH ≥ 11.5, which counts from 1 %.
 ///
 /// # Source
-/// UN GHS Rev. 9, tables 3.2.3, 3.2.4, 3.3.3 and 3.3.4.
+/// UN GHS Rev. 9, tables 3.2.3, 3.2.4, 3.3.3 and 3.3.4; limits of the list itself enter in place of those of the tables, as
+/// in Annex VI of Regulation (EC) No 1272/2008, article 10.
 #[must_use]
 pub fn mixture_corrosion(ingredients: &[(f64, Corrosion)], extreme: f64) -> MixtureCorrosion {
-    let sum = |kind: Corrosion| -> f64 { ingredients.iter().filter(|(_, k)| *k == kind).map(|(c, _)| c).sum() };
-    let (skin1, skin2) = (sum(Corrosion::Skin1), sum(Corrosion::Skin2));
-    let (eye1, eye2) = (sum(Corrosion::Eye1), sum(Corrosion::Eye2));
-    let skin = if skin1 >= 5.0 || extreme >= 1.0 {
-        Some(1)
-    } else if skin1 >= 1.0 || skin2 >= 10.0 || 10.0 * skin1 + skin2 >= 10.0 {
-        Some(2)
-    } else {
-        None
+    // Five times 0.2 is to be 1.
+    const WHOLE: f64 = 1.0 - 1e-9;
+    let mut sums = [0.0; 4];
+    for (percent, kind) in ingredients {
+        for (sum, limit) in sums.iter_mut().zip(kind.limits()) {
+            *sum += percent / limit;
+        }
+    }
+    let [skin1, skin2, eye1, eye2] = sums.map(|sum| sum >= WHOLE);
+    let grave = extreme >= 1.0;
+    let category = |first: bool, second: bool| match (first, second) {
+        (true, _) => Some(1),
+        (false, true) => Some(2),
+        _ => None,
     };
-    let grave = skin1 + eye1;
-    let eye = if grave >= 3.0 || extreme >= 1.0 {
-        Some(1)
-    } else if grave >= 1.0 || eye2 >= 10.0 || 10.0 * grave + eye2 >= 10.0 {
-        Some(2)
-    } else {
-        None
-    };
-    MixtureCorrosion { skin, eye }
+    MixtureCorrosion { skin: category(skin1 || grave, skin2), eye: category(eye1 || grave, eye2) }
+}
+
+/// Short-term danger of a mixture to water life; ingredients of category 1 as (percent, multiplying factor).
+///
+/// # Source
+/// UN GHS Rev. 9, table 4.1.3 (summation).
+#[must_use]
+pub fn mixture_acute_aquatic(ingredients: &[(f64, f64)]) -> bool {
+    ingredients.iter().map(|(percent, m)| percent * m).sum::<f64>() >= 25.0
 }
 
 /// Long-term danger of a mixture to water life, category 1 to 3; ingredients as (percent, category, multiplying factor).

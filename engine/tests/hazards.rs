@@ -47,6 +47,7 @@ fn toxicity_of_mixtures() {
     // 5 % above 5000, 5 % at 5400 and 86 % without signs at the limit dose count for nothing.
     let third = mixture_toxicity(&[(4.0, Estimate(1737.0)), (5.0, Nothing), (5.0, Nothing), (86.0, Nothing)]);
     close(third.estimate.unwrap_or(0.0), 43425.0, 5.0);
+    assert_eq!(third.ignored, [1, 2, 3]);
     assert_eq!(acute_category(third.estimate.unwrap_or(0.0), &ORAL), None);
     let oral = [(26.0, Estimate(2737.0)), (23.0, Estimate(4500.0)), (11.0, Nothing), (40.0, Estimate(400.0))];
     let oral = mixture_toxicity(&oral);
@@ -57,6 +58,7 @@ fn toxicity_of_mixtures() {
     close(vapour.estimate.unwrap_or(0.0), 6.557, 0.05);
     assert_eq!(acute_category(vapour.estimate.unwrap_or(0.0), &VAPOUR), Some(3));
     close(vapour.unknown, 11.0, 0.0);
+    assert!(vapour.unknown >= UNKNOWN_TOLD && vapour.ignored.is_empty());
     assert_eq!(mixture_toxicity(&[(100.0, Nothing)]).estimate, None);
 }
 
@@ -74,6 +76,11 @@ fn skin_eyes_and_water_life() {
     assert_eq!(of(&[(0.5, Eye1), (5.0, Eye2)]).eye, Some(2));
     assert_eq!(of(&[(0.4, Eye1)]).eye, None);
     assert_eq!(mixture_corrosion(&[], 1.0).skin, Some(1));
+    // 1 % lye, whose own limit is 2 %, with 2.5 % of another corrosive: a half and a half.
+    let lye = Corrosion::Own([2.0, 0.5, f64::INFINITY, 0.5]);
+    assert_eq!(of(&[(1.0, lye), (2.5, Skin1)]).skin, Some(1));
+    assert_eq!(of(&[(1.0, lye)]), MixtureCorrosion { skin: Some(2), eye: Some(2) });
+    assert!(mixture_acute_aquatic(&[(10.0, 1.0), (15.0, 1.0)]) && !mixture_acute_aquatic(&[(24.0, 1.0)]));
     assert_eq!(mixture_aquatic(&[(25.0, 1, 1.0)]), Some(1));
     assert_eq!(mixture_aquatic(&[(2.5, 1, 10.0)]), Some(1));
     assert_eq!(mixture_aquatic(&[(2.5, 1, 1.0)]), Some(2));

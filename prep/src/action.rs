@@ -188,8 +188,10 @@ pub enum Atmosphere {
     /// Air: oxygen at will.
     #[default]
     Air,
-    /// Its own gas, carbon dioxide, nitrogen or argon: no oxygen from outside, carbon monoxide may leave.
+    /// Its own gas, nitrogen or argon: no oxygen from outside, carbon monoxide may leave.
     Inert,
+    /// Carbon dioxide: like the former, but for metals that burn in it.
+    CarbonDioxide,
     /// Hydrogen.
     Hydrogen,
     /// Carbon monoxide.
@@ -201,7 +203,7 @@ impl Atmosphere {
     pub const WORDS: [(&'static str, Self); 7] = [
         ("air", Self::Air),
         ("own gas", Self::Inert),
-        ("carbon dioxide", Self::Inert),
+        ("carbon dioxide", Self::CarbonDioxide),
         ("nitrogen", Self::Inert),
         ("argon", Self::Inert),
         ("hydrogen", Self::Hydrogen),
@@ -219,7 +221,7 @@ impl Atmosphere {
     pub fn gases(self) -> [&'static str; 3] {
         match self {
             Self::Air => ["H2O", "CO2", "O2"],
-            Self::Inert => ["H2O", "CO2", "CO"],
+            Self::Inert | Self::CarbonDioxide => ["H2O", "CO2", "CO"],
             Self::Hydrogen => ["H2O", "CO2", "H2"],
             Self::CarbonMonoxide => ["H2O", "CO2", "CO"],
         }

@@ -156,7 +156,7 @@ pub fn reaction_with(text: &str, options: &ReactionOptions<'_>) -> Result<Reacti
     let equation = Equation::parse(text)
         .map_err(|error| vec![pointed("bad-equation", text, error.offset, error.length, error.to_string(), "")])?;
     let side = |terms: &[chem::Term]| terms.iter().map(|term| term.species.clone()).collect::<Vec<_>>();
-    let cautions = crate::screen::products(&side(&equation.left), &side(&equation.right), text)?;
+    let cautions = crate::screen::products(&side(&equation.left), &side(&equation.right), false, text)?;
     let balance = equation.balance();
     let named = |coefficients: &[i64]| {
         equation.named(coefficients).map(|list| list.into_iter().map(|(s, c)| (s, ratio(c))).collect::<Vec<_>>())

@@ -336,3 +336,94 @@ fn solutions_and_crystals_pass_the_door() {
     let amounts = ["Pb(N3)2 0.1 mol/kg"];
     assert!(solution(&SolutionOptions { substances: &amounts, ..SolutionOptions::default() }).is_err());
 }
+
+/// Words on sources, reagents and wares stand with the step that uses them, so that bench and sheet show them; they are
+/// notes, and neither the gravest nor a reason to stop (common practice).
+#[test]
+fn words_on_sources_stand_with_their_step() {
+    let with_label = |supplies: &[&str], step: &str, label: &str| {
+        small(supplies, step).replacen("holds =", &format!("label = \"{label}\"\nholds ="), 1)
+    };
+    let cells = with_label(
+        &["black: MnO2(s)", "acid: H2C2O4·2H2O(s)"],
+        "leach: black 5 g, acid 9 g, water 90 g",
+        "spent zinc–carbon cells",
+    );
+    let plan = planned(&cells);
+    for word in ["never lithium", "harms the kidneys"] {
+        assert!(plan.steps[0].cautions.iter().any(|text| text.contains(word)), "{word}: {:?}", plan.steps[0].cautions);
+        assert!(plan.findings.iter().any(|f| f.code == "reagent-note" && f.message.contains(word)), "{word}");
+        assert!(!plan.screening.gravest.iter().any(|text| text.contains(word)), "{word}");
+    }
+    let dried = planned(&small(&["chalk: CaCO3(s)"], "dry: chalk 5 g"));
+    assert!(dried.steps[0].cautions.iter().any(|text| text.contains("never cooks food again")));
+    assert!(dried.findings.iter().all(|f| !f.message.contains("cooks")));
+    let made = small(&["muriate: CaCl2(s)", "salt: K2C2O4(s)"], "dissolve: muriate 2 g, water 90 g");
+    assert!(planned(&made).steps[0].cautions.is_empty(), "an oxalate that stands on the shelf only");
+}
+
+/// A caution has all its parts in order: the number, the statement, the sign, the condition, the control, what to wear, what
+/// to do, the waste, the basis.
+#[test]
+fn a_caution_has_all_its_parts() {
+    for text in [
+        OXALATE.to_owned(),
+        small(&["lye: NaOH(s)"], "dissolve: lye 50 g, water 100 g"),
+        small(&["soda: NaHCO3(s)", "acid: HCl(aq)"], "dissolve: soda 200 g, acid 300 g"),
+        small(&["bleach: NaClO(aq)", "ammonia: NH3(aq)"], "dissolve: bleach 50 g, ammonia 5 g"),
+        small(&["foil: Al(s)"], "grind: foil 5 g"),
+        small(&["nickel: NiCO3(s)"], "grind: nickel 20 g"),
+        small(&["rouge: Fe2O3(s)", "foil: Al(s)"], "combine: rouge 5 g, foil 2 g"),
+    ] {
+        let plan = planned(&text);
+        let cautions: Vec<_> = plan.screening.steps.iter().flat_map(|step| &step.cautions).collect();
+        assert!(!cautions.is_empty(), "{text}");
+        for caution in cautions {
+            for (part, what) in [
+                (&caution.what, "what"),
+                (&caution.control, "control"),
+                (&caution.emergency, "emergency"),
+                (&caution.waste, "waste"),
+                (&caution.basis, "basis"),
+            ] {
+                assert!(!part.is_empty(), "{what} of {caution:?}");
+            }
+            let told = caution.paragraph();
+            let places: Vec<usize> =
+                [&caution.what, &caution.statements, &caution.control, &caution.waste, &caution.basis]
+                    .into_iter()
+                    .filter(|part| !part.is_empty())
+                    .filter_map(|part| told.find(part.as_str()))
+                    .collect();
+            assert!(places.is_sorted(), "{told}");
+        }
+    }
+    let plan = planned(OXALATE);
+    let gas = plan.screening.steps[1].cautions.iter().find(|c| c.code == "toxic-gas").expect("a gas");
+    assert!(gas.statements.contains("H331 toxic if inhaled"), "{gas:?}");
+}
+
+/// A supply that is a mixture carries the statements of the mixture, with what is ignored and what is not known (UN GHS Rev.
+/// 9, 3.1.3.6.2.2); a jar of several solutes is classed as one.
+#[test]
+fn supplies_and_jars_are_classed_as_mixtures() {
+    let tablets =
+        small(&["tablets: CuSO4·5H2O(s)"], "transfer: tablets 5 g").replace("holds =", "assay = \"60 %\"\nholds =");
+    let plan = planned(&tablets);
+    let told = &plan.screening.steps[0].substances[0];
+    assert!(told.remarks[0].starts_with("40 % of the mixture consists of ingredient(s) of unknown acute toxicity"));
+    assert!(told.statements.iter().any(|(code, _)| *code == "H410") && told.substance.ends_with("60 %"), "{told:?}");
+    let strong = planned(&small(&["lye: NaOH(aq)"], "transfer: lye 5 g"));
+    let told = &strong.screening.steps[0].substances[0];
+    assert!(told.remarks == ["ignored for acute toxicity, as not acutely toxic: NaOH, water"], "{told:?}");
+    let jar = small(&["blue: CuSO4·5H2O(s)", "white: ZnSO4·7H2O(s)"], "dissolve: blue 5 g, white 5 g, water 200 g")
+        + "[[waste]]\nname = \"jar\"\ntakes = \"lot\"\n";
+    let plan = planned(&jar);
+    // 1.5 % and 1.3 % of anhydrous salts: each alone irritates eyes, and together too; water life by 10 × 2.9 ≥ 25.
+    let label = &plan.waste[0].label;
+    assert!(label.contains("H319") && label.contains("H411") && label.contains("gnored for acute toxicity"), "{label}");
+    let alone = small(&["blue: CuSO4·5H2O(s)"], "dissolve: blue 5 g, water 200 g")
+        + "[[waste]]\nname = \"jar\"\ntakes = \"lot\"\n";
+    let label = &planned(&alone).waste[0].label;
+    assert!(label.contains("H412") && !label.contains("H411"), "{label}");
+}

@@ -188,6 +188,23 @@ pub fn named(text: &str, purpose: bool) -> Option<(Bound, &'static str)> {
         .find_map(|row| row.names.iter().find(|name| holds(name)).map(|name| (row.bound, *name)))
 }
 
+/// The formula of what goes by exactly this name in the tables of statements and of bounds; `None` where several do.
+pub fn formula_named(text: &str) -> Option<&'static Formula> {
+    let wanted = plain(text);
+    let stated = super::all().iter().filter(|row| plain(row.name) == wanted).map(|row| &row.formula);
+    let bounded = ROWS.iter().filter(|row| row.names.iter().any(|name| plain(name) == wanted));
+    let mut found = stated.chain(bounded.filter_map(|row| match row.formulas.as_slice() {
+        [only] => Some(only),
+        // The names stand in the order of the formulas where there are as many.
+        several if several.len() == row.names.len() => {
+            several.iter().zip(&row.names).find(|(_, name)| plain(name) == wanted).map(|(formula, _)| formula)
+        }
+        several => several.first(),
+    }));
+    let first = found.next()?;
+    found.all(|other| other.composition() == first.composition()).then_some(first)
+}
+
 /// Lower-case words between single spaces, with a space at both ends; brackets and hyphens are spaces.
 fn plain(text: &str) -> String {
     let lower = text.to_lowercase().replace("sulph", "sulf");

@@ -40,7 +40,9 @@ classes! {
     Thiocyanate "thiocyanate", Fluoride "fluoride", Chloride "chloride", Bromide "bromide", Iodide "iodide",
     Azide "azide", Acetylene "acetylene", Carbide "carbide", Phosphide "phosphide",
     PhosphorusPentoxide "phosphorus pentoxide", Silver "silver", SilverNitrate "silver nitrate", Mercury "mercury",
-    Copper "copper", Lead "lead", Water "water",
+    Copper "copper", Lead "lead", Water "water", SilverMetal "silver metal", CarbonDioxide "carbon dioxide",
+    HydrofluoricAcid "hydrofluoric acid", Glass "glass", Fulminate "fulminate", Thallium "thallium",
+    Fluorspar "fluorspar",
 }
 
 impl Class {
@@ -126,6 +128,9 @@ fn acids(found: &Groups, dry: &Formula, strength: f64, phase: Option<Phase>, set
     if is(dry, "CH3COOH") {
         set.insert(Class::AceticAcid);
     }
+    if is(dry, "HF") {
+        set.insert(Class::HydrofluoricAcid);
+    }
     if is(dry, "H2SO4") && (strength >= CONCENTRATED && phase != Some(Phase::Aqueous) || strength >= 0.9) {
         set.insert(Class::ConcentratedSulfuricAcid);
     }
@@ -195,6 +200,9 @@ fn oxidisers(found: &Groups, formula: &Formula, set: &mut BTreeSet<Class>) {
     if is_isocyanurate(&formula.without_hydrate_water()) {
         set.insert(Class::Isocyanurate);
     }
+    if is(formula, "CO2") {
+        set.insert(Class::CarbonDioxide);
+    }
 }
 
 fn fuels(found: &Groups, dry: &Formula, set: &mut BTreeSet<Class>) {
@@ -241,6 +249,9 @@ fn metals(found: &Groups, set: &mut BTreeSet<Class>) {
     if !NOBLE.contains(&symbol) {
         set.insert(Class::Metal);
     }
+    if symbol == "Ag" {
+        set.insert(Class::SilverMetal);
+    }
     if ["Al", "Zn", "Sn", "Pb"].contains(&symbol) {
         set.insert(Class::AmphotericMetal);
     }
@@ -253,7 +264,7 @@ fn salts(found: &Groups, dry: &Formula, phase: Option<Phase>, set: &mut BTreeSet
     let iron_cyanide = found.has("cyanide") && ["Fe", "Co"].iter().any(|metal| found.metal(metal));
     let salt = found.element.is_none() && !found.metals.is_empty();
     let catalyst = salt && CATALYSTS.iter().any(|metal| found.metal(metal)) && !set.contains(&Class::Permanganate);
-    let rules: [(Class, bool); 19] = [
+    let rules: [(Class, bool); 23] = [
         (Class::HeavyMetalSalt, catalyst && !iron_cyanide),
         (Class::Sulfide, found.has("sulfide") && !found.organic),
         (Class::Sulfite, found.has_any(&["sulfite", "disulfite"]) && (salt || found.has("ammonium"))),
@@ -276,14 +287,35 @@ fn salts(found: &Groups, dry: &Formula, phase: Option<Phase>, set: &mut BTreeSet
             found.metal("Ag") && salt && (phase != Some(Phase::Solid) || found.has_any(&["nitrate", "oxide"])),
         ),
         (Class::SilverNitrate, found.metal("Ag") && found.has("nitrate")),
+        (Class::Fulminate, found.has("cyanate") && !found.organic),
+        (Class::Fluorspar, is(dry, "CaF2")),
+        (Class::Thallium, found.metal("Tl") && salt),
+        (Class::Glass, is(dry, "SiO2") || found.has_any(&["silicate", "orthosilicate"]) && salt),
     ];
     set.extend(rules.into_iter().filter(|(_, holds)| *holds).map(|(class, _)| class));
-    if found.metal("Cu") && salt {
+    if found.metal("Cu") {
         set.insert(Class::Copper);
     }
     if found.metal("Pb") && salt {
         set.insert(Class::Lead);
     }
+}
+
+/// Whether a dry oxidant burns with the powder of a metal once it is started: oxides of the heavier metals, mixed ones too;
+/// with the strongest reducers also silica, boron oxide, sulfates and carbonates.
+pub fn burns_with(oxidant: &Formula, metal: &str) -> bool {
+    let found = groups(oxidant);
+    let strongest = ["Mg", "Al", "Ca", "Ti", "Zr"].contains(&metal);
+    if found.organic || found.element.is_some() {
+        return false;
+    }
+    let only_oxygen = !found.metals.is_empty()
+        && oxidant.elements().all(|(e, _)| e.symbol() == "O" || found.metals.iter().any(|m| *m == e.symbol()));
+    let reducible = REDUCIBLE.iter().any(|own| found.metal(own) && *own != metal);
+    let stubborn = is(oxidant, "SiO2")
+        || is(oxidant, "B2O3")
+        || !found.metals.is_empty() && found.has_any(&["sulfate", "carbonate"]) && !found.has("hydrogen");
+    only_oxygen && reducible || strongest && stubborn
 }
 
 /// Whether a species is the reducing metal of a burning mix.

@@ -17,7 +17,7 @@ pub mod mixing;
 pub mod pairs;
 mod units;
 
-pub use bounds::{Bound, Group, Reach, bound, named};
+pub use bounds::{Bound, Group, Reach, bound, formula_named, named};
 pub use class::{Class, classes};
 pub use exposure::{Limit, LimitKind, limits};
 pub use groups::{Groups, groups};
@@ -95,10 +95,38 @@ impl Hazards {
 
     /// The pictograms, each once.
     pub fn pictograms(&self) -> Vec<&'static str> {
-        let mut list: Vec<&str> = self.statements.iter().map(|s| s.pictogram).filter(|p| !p.is_empty()).collect();
-        list.sort_unstable();
-        list.dedup();
-        list
+        pictograms(&self.statements)
+    }
+}
+
+/// The pictograms of statements, each once: the skull speaks for the exclamation mark, and corrosion for that of skin and eyes.
+///
+/// # Source
+/// UN GHS Rev. 9, 1.4.10.5.3.1 (from memory).
+pub fn pictograms(statements: &[Statement]) -> Vec<&'static str> {
+    let of = |sign: &str| statements.iter().any(|s| s.pictogram == sign);
+    let (skull, corrosion) = (of("GHS06"), of("GHS05"));
+    let skin = |s: &Statement| ["H315", "H319"].contains(&s.code);
+    let shown = |s: &&Statement| s.pictogram != "GHS07" || !(skull || corrosion && skin(s));
+    let mut list: Vec<&str> = statements.iter().filter(shown).map(|s| s.pictogram).filter(|p| !p.is_empty()).collect();
+    list.sort_unstable();
+    list.dedup();
+    list
+}
+
+/// What a pictogram shows.
+pub fn pictogram_word(sign: &str) -> &'static str {
+    match sign {
+        "GHS01" => "exploding bomb",
+        "GHS02" => "flame",
+        "GHS03" => "flame over circle",
+        "GHS04" => "gas cylinder",
+        "GHS05" => "corrosion",
+        "GHS06" => "skull and crossbones",
+        "GHS07" => "exclamation mark",
+        "GHS08" => "health hazard",
+        "GHS09" => "environment",
+        _ => "",
     }
 }
 

@@ -24,6 +24,8 @@ pub enum When {
     Dry,
     /// When hot, or dried.
     Hot,
+    /// With less water than ten times the first.
+    Damp,
     /// When the first is a solid.
     Solid,
     /// When the acid is concentrated.
@@ -86,6 +88,7 @@ fn read(row: &table::Row<'static>) -> Option<Pair> {
         "" => When::Always,
         "dry" => When::Dry,
         "hot" => When::Hot,
+        "damp" => When::Damp,
         "solid" => When::Solid,
         "concentrated" => When::Concentrated,
         _ => return None,

@@ -69,8 +69,9 @@ fn answer(options: &CrystalliseOptions<'_>) -> Result<CrystalliseAnswer, Vec<Fin
     if let Some(formula) = &substance {
         // Crystals are something made: refused before anything is looked up.
         let solid = Species::new(formula.clone(), Some(chem::Phase::Solid));
-        crate::screen::products(&[], &[solid], options.substance)?;
+        crate::screen::products(&[], &[solid], false, options.substance)?;
     }
+    let met = together(substance.as_ref(), options)?;
     let salt = substance.as_ref().and_then(|formula| listed(&mut reader, options.substance, formula));
     let (Some(substance), Some(from), Some(to), Some(water), Some(salt)) = (substance, from, to, water, salt) else {
         return Err(reader.errors);
@@ -127,7 +128,19 @@ fn answer(options: &CrystalliseOptions<'_>) -> Result<CrystalliseAnswer, Vec<Fin
         findings: Vec::new(),
     };
     answer.findings = findings(&answer, salt, &crop, (from, to));
+    answer.findings.extend(met);
     Ok(answer)
+}
+
+/// What of salt and impurity does not belong together, and what is refused wherever it is named.
+fn together(salt: Option<&Formula>, options: &CrystalliseOptions<'_>) -> Result<Vec<Finding>, Vec<Finding>> {
+    let Some(text) = options.impurity else { return Ok(Vec::new()) };
+    let name = text.split_whitespace().next().unwrap_or("");
+    let dissolved = |formula: Formula| Species::new(formula, Some(chem::Phase::Aqueous));
+    let mut met: Vec<Species> = Species::parse(name).map(|species| dissolved(species.formula)).into_iter().collect();
+    crate::screen::substances(&met, text)?;
+    met.extend(salt.cloned().map(dissolved));
+    Ok(crate::screen::meetings(&met, false, text))
 }
 
 fn mass_or_volume(reader: &mut Quantities, text: &str) -> Option<f64> {

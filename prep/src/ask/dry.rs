@@ -197,9 +197,13 @@ fn tolerance(text: &str, series: &[Weighed]) -> Result<f64, Box<Finding>> {
 }
 
 fn substance(text: &str) -> Result<Formula, Box<Finding>> {
-    let species =
-        Species::parse(text).map_err(|e| pointed("bad-formula", text, e.offset, e.length, e.to_string(), ""))?;
-    if let Err(refusals) = crate::screen::substances(std::slice::from_ref(&species), text)
+    let parsed = match chem::hazard::formula_named(text) {
+        Some(formula) => Ok(Species::new(formula.clone(), None)),
+        None => Species::parse(text),
+    };
+    let species = parsed.map_err(|e| pointed("bad-formula", text, e.offset, e.length, e.to_string(), ""))?;
+    // What is dried is something collected.
+    if let Err(refusals) = crate::screen::products(&[], std::slice::from_ref(&species), false, text)
         && let Some(refusal) = refusals.into_iter().next()
     {
         return Err(Box::new(refusal));

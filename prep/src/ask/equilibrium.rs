@@ -89,7 +89,7 @@ pub fn equilibrium(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<
 fn answer(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<EquilibriumAnswer, Vec<Finding>> {
     let asked = read(lots, options)?;
     let all: Vec<Species> = asked.lots.iter().map(|(species, _)| species.clone()).collect();
-    let mut findings = crate::screen::products(&all, &[], &asked.text)?;
+    let mut findings = crate::screen::products(&all, &[], true, &asked.text)?;
     crate::screen::together(&asked.lots, &asked.text)?;
     let Some(mut pool) = Pool::over(&all, &asked.choice) else {
         let hint = "no table here has a substance of these elements, or the choice leaves none";
@@ -110,6 +110,8 @@ fn answer(lots: &[String], options: &EquilibriumOptions<'_>) -> Result<Equilibri
     }
     let (hold, held) = hold(&asked, &pool, before)?;
     let state = pool.solve(&amounts, hold);
+    let there = pool.forms.iter().zip(&state.amounts).map(|(form, amount)| (&form.species, *amount));
+    crate::screen::given(&asked.lots, there, &asked.text)?;
     verdict(&state, &pool, &mut findings);
     let sweep = asked.sweep.map_or_else(Vec::new, |ends| sweep::sweep(&mut pool, &amounts, asked.pressure, ends));
     Ok(EquilibriumAnswer { sweep, ..told(&asked, &pool, &state, held, before, findings) })

@@ -100,8 +100,10 @@ pub fn furnace(solid: &str, options: &FurnaceOptions<'_>) -> Result<FurnaceAnswe
 }
 
 fn answer(text: &str, options: &FurnaceOptions<'_>) -> Result<FurnaceAnswer, Vec<Finding>> {
+    let named: Vec<Species> = Species::parse(text).into_iter().collect();
+    crate::screen::substances(&named, text)?;
     let asked = read(text, options)?;
-    let mut findings = crate::screen::products(std::slice::from_ref(&asked.solid), &[], text)?;
+    let mut findings = crate::screen::products(std::slice::from_ref(&asked.solid), &[], true, text)?;
     crate::screen::together(&[(asked.solid.clone(), 1.0)], text)?;
     let slip = |message: String, hint: &str| vec![pointed("no-loss", text, 0, text.len(), message, hint)];
     let oven = Oven::new(&[(asked.solid.clone(), 1.0)], asked.surroundings)

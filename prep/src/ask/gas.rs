@@ -77,6 +77,8 @@ pub fn gas(reaction: Option<&str>, options: &GasOptions<'_>) -> Result<GasAnswer
         }
         None => {
             let amounts = named(options.take)?;
+            let both: Vec<Species> = amounts.iter().map(|(species, _)| species.clone()).collect();
+            findings.extend(crate::screen::meetings(&both, false, &options.take.join(", ")));
             let hazards = hazards(amounts.iter().map(|(species, _)| species));
             (None, None, Vec::new(), amounts, hazards)
         }

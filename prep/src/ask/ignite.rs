@@ -117,7 +117,9 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     let text = lots.join(", ");
     let Asked { parts, mass, surroundings, range: (from, to), at, found } = read(lots, options)?;
     let all: Vec<Species> = parts.iter().map(|(species, _)| species.clone()).collect();
-    let mut findings = crate::screen::products(&all, &[], &text)?;
+    let mut met = all.clone();
+    met.extend(Species::parse("CO2(g)").ok().filter(|_| surroundings.word() == "carbon dioxide"));
+    let mut findings = crate::screen::products(&met, &[], true, &text)?;
     crate::screen::together(&parts, &text)?;
     let nothing = || {
         let hint = "check the formula; no table here has anything of these elements";
@@ -125,6 +127,12 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     };
     let mut oven = Oven::new(&parts, surroundings).ok_or_else(nothing)?;
     let path = path(&parts, surroundings, (from + ZERO, to + ZERO)).ok_or_else(nothing)?;
+    let whole: f64 = parts.iter().map(|(_, amount)| amount).sum();
+    let there = path.points.iter().flat_map(|point| {
+        let solids = point.phases.iter().map(|(place, share)| (*place, share * whole));
+        solids.chain(point.gases.iter().copied())
+    });
+    crate::screen::given(&parts, there.filter_map(|(place, n)| Some((path.species.get(place)?, n))), &text)?;
     let steps: Vec<Vec<Step>> = all.iter().map(|solid| chain(solid, &oven.pool, surroundings)).collect();
     let stages = stages(&path);
     remarks(&path, &parts, &oven, &mut findings);

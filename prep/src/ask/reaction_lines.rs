@@ -63,7 +63,7 @@ fn read(text: &str) -> Result<Balanced, Vec<Finding>> {
     let equation = Equation::parse(text)
         .map_err(|error| vec![pointed("bad-equation", text, error.offset, error.length, error.to_string(), "")])?;
     let side = |terms: &[chem::Term]| terms.iter().map(|term| term.species.clone()).collect::<Vec<_>>();
-    crate::screen::products(&side(&equation.left), &side(&equation.right), text)?;
+    crate::screen::products(&side(&equation.left), &side(&equation.right), false, text)?;
     match equation.balance() {
         Balance::One(coefficients) => Ok(named(&equation, &coefficients)),
         _ => {

@@ -65,6 +65,9 @@ impl Quantities {
                     self.slip("ambiguous-substance", text, format!("`{text}` stands for several substances"), &hint);
                     return None;
                 }
+                if let Some(formula) = chem::hazard::formula_named(text) {
+                    return Some(formula.clone());
+                }
                 self.errors.push(pointed("bad-formula", text, error.offset, error.length, error.to_string(), ""));
                 None
             }

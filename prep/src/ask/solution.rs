@@ -127,7 +127,7 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
         .chain(asked.add.iter().map(|(formula, _)| formula))
         .map(|formula| Species::new(formula.clone(), Some(chem::Phase::Aqueous)))
         .collect();
-    answer.findings.extend(crate::screen::meetings(&met, &options.substances.join(", ")));
+    answer.findings.extend(crate::screen::meetings(&met, false, &options.substances.join(", ")));
     answer.recorded = curve;
     answer.strength = strength::strength(&asked);
     if let Some(text) = options.dilute

@@ -48,6 +48,7 @@ pub fn substance(text: &str) -> Result<SubstanceAnswer, Vec<Finding>> {
     properties.extend(thermochemical(&known));
     properties.extend(density(formula).map(|figure| ("density", vec![figure])));
     properties.extend(solubility(formula).map(|list| ("solubility", list)));
+    properties.push(("exposure_limit", exposure(formula)));
     properties.retain(|(_, figures)| !figures.is_empty());
     let mut names: Vec<String> = Vec::new();
     let spoken = listed.iter().flat_map(|row| row.names()).chain(known.iter().map(|form| form.name));
@@ -87,7 +88,7 @@ fn named(text: &str) -> Result<Species, Vec<Finding>> {
     match (formulas.as_slice(), read) {
         (_, Ok(species)) => Ok(species),
         ([only], Err(_)) => Ok(Species::new((*only).clone(), None)),
-        ([], Err(error)) => mineral(text).ok_or_else(|| {
+        ([], Err(error)) => mineral(text).or_else(|| listed_hazard(text)).ok_or_else(|| {
             let hint = "write a formula, such as `CaCO3(s)`, or a name from the list of substances";
             vec![pointed("bad-formula", text, error.offset, error.length, error.to_string(), hint)]
         }),
@@ -97,6 +98,24 @@ fn named(text: &str) -> Result<Species, Vec<Finding>> {
             Err(vec![pointed("several-substances", text, 0, text.len(), message, "ask for one of the formulas")])
         }
     }
+}
+
+/// How much of it may be in the air at work.
+fn exposure(formula: &Formula) -> Vec<Figure> {
+    let told = |limit: &&chem::hazard::Limit| Figure {
+        value: limit.value,
+        standard_uncertainty: None,
+        unit: limit.unit,
+        basis: Some(limit.kind.words().to_owned()),
+        status: Status::Literature,
+        sources: limit.sources.iter().map(|source| source.citation().to_owned()).collect(),
+    };
+    chem::hazard::limits(formula).iter().map(told).collect()
+}
+
+/// What the tables of hazards know by this name: what is not made here is told of all the same.
+fn listed_hazard(text: &str) -> Option<Species> {
+    chem::hazard::formula_named(text).map(|formula| Species::new(formula.clone(), None))
 }
 
 /// A substance whose crystal form goes by this name.

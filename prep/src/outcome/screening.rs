@@ -26,8 +26,18 @@ pub struct SubstanceHazard {
     pub pictograms: Vec<&'static str>,
     /// For which form they hold.
     pub comment: &'static str,
+    /// Of a mixture: what is ignored, and the share of unknown toxicity.
+    pub remarks: Vec<String>,
     /// Where they come from.
     pub sources: Vec<&'static str>,
+}
+
+impl SubstanceHazard {
+    /// The pictograms with what they show: "GHS05 corrosion".
+    #[must_use]
+    pub fn signs(&self) -> Vec<String> {
+        self.pictograms.iter().map(|sign| format!("{sign} {}", chem::hazard::pictogram_word(sign))).collect()
+    }
 }
 
 /// A caution, its parts in the order in which they are read.
@@ -39,6 +49,8 @@ pub struct CautionText {
     pub signal: &'static str,
     /// What happens here, with the number.
     pub what: String,
+    /// Codes and phrases of the UN system for what does the harm; empty where no statement speaks of it.
+    pub statements: String,
     /// What can go wrong, and its first sign.
     pub first_sign: String,
     /// Condition to go on.
@@ -51,14 +63,25 @@ pub struct CautionText {
     pub emergency: String,
     /// Where the waste goes.
     pub waste: String,
+    /// On what it rests, and what is left out.
+    pub basis: String,
 }
 
 impl CautionText {
     /// The caution as one paragraph.
     #[must_use]
     pub fn paragraph(&self) -> String {
-        let parts =
-            [&self.what, &self.first_sign, &self.go_on, &self.control, &self.wear, &self.emergency, &self.waste];
+        let parts = [
+            &self.what,
+            &self.statements,
+            &self.first_sign,
+            &self.go_on,
+            &self.control,
+            &self.wear,
+            &self.emergency,
+            &self.waste,
+            &self.basis,
+        ];
         let told: Vec<&str> = parts.into_iter().map(String::as_str).filter(|part| !part.is_empty()).collect();
         format!("{}: {}", self.signal, told.join(" "))
     }

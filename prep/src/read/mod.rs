@@ -272,6 +272,10 @@ fn species(fields: &Fields<'_>, key: &str, text: &Spanned<String>) -> Option<Spe
             Some(species)
         }
         Err(error) => {
+            if let Some((message, hint)) = crate::screen::refused_by_name(&text.value, key) {
+                fields.findings().error(crate::screen::OUT_OF_BOUNDS, &text.span, message, hint);
+                return None;
+            }
             let span = inside(&text.span, error.offset, error.length);
             fields.findings().error("bad-formula", &span, format!("`{key}` of {}: {error}", fields.what()), "");
             None

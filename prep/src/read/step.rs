@@ -250,6 +250,10 @@ fn patterns(fields: &Fields<'_>) -> (Vec<Spanned<SpeciesPattern>>, Option<Span>)
                 }
             },
             Err(error) => {
+                if let Some((message, hint)) = crate::screen::refused_by_name(&text.value, "may_hold") {
+                    fields.findings().error(crate::screen::OUT_OF_BOUNDS, &text.span, message, hint);
+                    continue;
+                }
                 let span = inside(&text.span, error.offset, error.length);
                 fields.findings().error("bad-formula", &span, format!("`may_hold` of {}: {error}", fields.what()), "");
             }

@@ -6,10 +6,10 @@
 //!
 //! Source: [`chem::hazard::pairs()`], [`super::gases`]; thresholds are common practice.
 
-use super::contents::{Bench, Flow, Lot, Present, ROOM, TRACE, key};
+use super::contents::{Bench, Flow, Present, ROOM, TRACE, key};
 use super::energy::Energy;
 use super::gases;
-use super::told::{Told, caution, figure, gas_caution};
+use super::told::{Told, capital, caution, figure, gas_caution, statements_of};
 use crate::action::{Atmosphere, Heat};
 use crate::model::{Action, Preparation, Step};
 use crate::outcome::CautionText;
@@ -37,6 +37,8 @@ const WORTH_A_WORD: f64 = 2e4;
 const ROOM_FOR_FOAM: f64 = 3.0;
 const MOST_FOAM: f64 = 5.0;
 const SPOONFUL: f64 = 0.02;
+/// Water in which a solid that heats itself when damp dissolves at once, as a multiple of its mass (common practice).
+const ENOUGH_WATER: f64 = 10.0;
 /// Heat capacity of a glowing oxide, J/(kg K).
 const OXIDE_HEAT_CAPACITY: f64 = 900.0;
 
@@ -47,15 +49,17 @@ pub(super) struct Teller<'a> {
     pub list: Vec<Told>,
     /// Chlorine of pairs that nobody listed, mol.
     pub chlorine: f64,
+    /// Gases that kill in small amounts, of pairs that nobody listed, each with its amount, mol.
+    pub deadly: Vec<(String, f64)>,
     met: BTreeSet<(&'static str, String, String, String)>,
 }
 
 impl<'a> Teller<'a> {
     pub(super) fn new(preparation: &'a Preparation, energy: Energy<'a>) -> Self {
-        Self { preparation, energy, list: Vec::new(), chlorine: 0.0, met: BTreeSet::new() }
+        Self { preparation, energy, list: Vec::new(), chlorine: 0.0, deadly: Vec::new(), met: BTreeSet::new() }
     }
 
-    fn room(&self) -> f64 {
+    pub(super) fn room(&self) -> f64 {
         self.preparation.room.unwrap_or(SMALL_ROOM)
     }
 
@@ -95,6 +99,9 @@ impl<'a> Teller<'a> {
             self.chlorine = gas.amount;
             all.push(gas);
         }
+        let own = |text: &str| listed.iter().any(|l| l.is(text));
+        let brought: Vec<&Present> = bench.before.real().collect();
+        all.extend(gases::nitrous(&brought).filter(|_| bench.wet && !pouring && !own("NO2") && !own("NO")));
         for gas in all.iter().filter(|gas| gas.matters(room)) {
             let (mut text, rank) = gas_caution(&step.name.value, gas, room, stated);
             text.control.push_str(&rate_and_pressure(gas, step, bench));
@@ -151,10 +158,13 @@ impl<'a> Teller<'a> {
                         if gas.is("Cl2") {
                             self.chlorine = self.chlorine.max(gas.amount);
                         }
+                        if ["HCN", "HF", "PH3"].contains(&gas.formula.text()) {
+                            self.deadly.push((gas.name(), gas.amount));
+                        }
                         let (mut text, rank) = gas_caution(name, gas, room, stated);
                         text.control.push_str(&rate_and_pressure(gas, step, bench));
                         if !gas.is("H2") {
-                            text.what = format!("{} {}.", text.what, clause(pair));
+                            text.what = format!("{} {}.", text.what, capital(pair.reason));
                         }
                         self.tell(i, text, rank);
                     }
@@ -202,6 +212,13 @@ impl<'a> Teller<'a> {
         text.control =
             "Acid or solid into the water and never the other way; small portions with stirring, ice beside it."
                 .to_owned();
+        let corrosive = |code: &str| ["H290", "H314", "H315", "H318", "H319"].contains(&code);
+        let charged = bench.before.real().filter(|p| p.charged && !p.is_water());
+        text.statements = statements_of(charged.map(|p| &p.species.formula), corrosive);
+        text.emergency = "If it boils: no more reagent, ice around it, step back. On skin or eyes: rinse for 15 min, then call a poison centre.".to_owned();
+        text.waste = "Into a jar only when it is cold and brought to pH 6 to 9.".to_owned();
+        text.basis =
+            "Basis: heats at 25 °C of the amounts above at their most, none of it lost to vessel or room.".to_owned();
         self.tell(i, text, 2);
     }
 
@@ -221,6 +238,9 @@ impl<'a> Teller<'a> {
         text.go_on = "Better: let it cool to the hand, then wet it.".to_owned();
         text.control =
             "If it must be: small portions with long tongs into much water, face shield, nobody near.".to_owned();
+        text.emergency = "On skin: cold water for 15 min, then a doctor.".to_owned();
+        text.waste = "Liquor and solids together into the jar of the step, when they are cold.".to_owned();
+        text.basis = "Basis: heat of the solids above 100 °C, 0.9 kJ/(kg K).".to_owned();
         self.tell(i, text, 1);
     }
 
@@ -239,87 +259,9 @@ impl<'a> Teller<'a> {
         text.control =
             "Divide it into portions below 100 g, or do it small first and go up by two or three.".to_owned();
         text.go_on = "Go up only when the smaller run kept to its predicted heat and gas.".to_owned();
+        text.waste = "A jar that holds the whole batch stands ready before the first portion.".to_owned();
+        text.basis = "Basis: Prudent Practices in the Laboratory, 6.C.7.".to_owned();
         self.tell(i, text, 2);
-    }
-
-    /// What meets in the waste jars.
-    fn waste(&mut self, flow: &Flow) {
-        for jar in &self.preparation.waste {
-            let mut lot = Lot { temperature: ROOM, ..Lot::default() };
-            for held in &jar.holds {
-                lot.hold(&held.value);
-            }
-            for name in &jar.takes {
-                if let Some(own) = flow.lots.get(&name.value) {
-                    lot.take(own);
-                }
-            }
-            // What one lot brings together was told where it met.
-            let lots: Vec<&Lot> = jar.takes.iter().filter_map(|name| flow.lots.get(&name.value)).collect();
-            let held = |p: &Present| jar.holds.iter().any(|h| key(&h.value.formula) == key(&p.species.formula));
-            let together = |one: &Present, other: &Present| {
-                let (a, b) = (key(&one.species.formula), key(&other.species.formula));
-                let has = |lot: &&&Lot| lot.contents.contains_key(&a) && lot.contents.contains_key(&b);
-                !held(one) && !held(other) && lots.iter().any(|lot| has(&lot))
-            };
-            let contents: Vec<&Present> = lot.real().collect();
-            let place = format!("the waste jar `{}`", jar.name.value);
-            let hits: Vec<(CautionText, u8)> = pairs()
-                .iter()
-                .filter(|pair| pair.matters(Place::Waste))
-                .flat_map(|pair| meeting(&contents, pair).into_iter().map(move |(one, other)| (pair, one, other)))
-                .filter(|(pair, one, other)| in_a_jar(pair, one, other) && !together(one, other))
-                .map(|(pair, one, other)| (pair_caution(&place, pair, one, other), rank(pair)))
-                .collect();
-            let foams =
-                contents.iter().find(|p| p.is(Class::Carbonate)).zip(contents.iter().find(|p| p.is(Class::Acid)));
-            for (mut text, rank) in hits {
-                text.code = "incompatible-waste";
-                text.waste = String::new();
-                text.control = "A jar of its own for each; label with contents and date.".to_owned();
-                self.list.push(Told { text, span: jar.name.span.clone(), step: None, rank });
-            }
-            if let Some((one, other)) = foams {
-                let what = format!(
-                    "{place}: `{}` and `{}` give carbon dioxide; a closed jar bursts.",
-                    one.species, other.species
-                );
-                let mut text = caution("incompatible-waste", "Warning", what);
-                text.control = "Let it fizz out in an open vessel before it goes into the jar.".to_owned();
-                self.list.push(Told { text, span: jar.name.span.clone(), step: None, rank: 2 });
-            }
-        }
-    }
-
-    /// What stands side by side.
-    fn shelf(&mut self) {
-        let mut lot = Lot { temperature: ROOM, ..Lot::default() };
-        for supply in &self.preparation.supplies {
-            for held in &supply.holds {
-                lot.shelve(&held.value, supply.assay.bounds().1.min(1.0));
-            }
-        }
-        let contents: Vec<&Present> = lot.real().collect();
-        for pair in pairs().iter().filter(|pair| pair.matters(Place::Shelf)) {
-            for (one, other) in meeting(&contents, pair) {
-                let mut text = pair_caution("the shelf", pair, one, other);
-                text.code = "incompatible-shelf";
-                text.what = format!(
-                    "on the shelf: keep `{}` and `{}` apart: {} ({}).",
-                    one.species, other.species, pair.reason, pair.danger
-                );
-                text.waste = String::new();
-                text.control =
-                    "Different shelves, different trays, so that a leak of one does not reach the other.".to_owned();
-                let of = |own: &Present| {
-                    let wanted = key(&own.species.formula);
-                    let holds = |s: &&crate::model::Supply| s.holds.iter().any(|h| key(&h.value.formula) == wanted);
-                    self.preparation.supplies.iter().find(holds).map(|s| s.name.span.clone())
-                };
-                let span = of(one).unwrap_or(0..1);
-                self.list.push(Told { text, span, step: None, rank: rank(pair).max(1) });
-            }
-        }
     }
 }
 
@@ -381,7 +323,7 @@ fn heat_sentence(step: &str, heat: f64, bench: &Bench) -> Option<String> {
 }
 
 /// Pairs of different substances of the two classes.
-fn meeting<'b>(contents: &[&'b Present], pair: &Pair) -> Vec<(&'b Present, &'b Present)> {
+pub(super) fn meeting<'b>(contents: &[&'b Present], pair: &Pair) -> Vec<(&'b Present, &'b Present)> {
     let mut met = Vec::new();
     for one in contents.iter().filter(|p| p.is(pair.one)) {
         for other in contents.iter().filter(|p| p.is(pair.other)) {
@@ -406,27 +348,13 @@ fn applies(pair: &Pair, one: &Present, other: &Present, bench: &Bench, step: &St
         When::Dry => !bench.wet && !pouring,
         When::Hot => hot,
         When::Solid => one.species.phase == Some(chem::Phase::Solid) && !one.dissolved,
+        When::Damp => bench.before.water() < ENOUGH_WATER * one.high * one.molar_mass() && one.charged,
         When::Concentrated => one.strength.min(other.strength) > 0.6,
     }
-}
-
-fn in_a_jar(pair: &Pair, one: &Present, other: &Present) -> bool {
-    match pair.when {
-        When::Always => true,
-        When::Dry | When::Hot => false,
-        When::Solid => one.species.phase == Some(chem::Phase::Solid),
-        When::Concentrated => one.strength.min(other.strength) > 0.6,
-    }
-}
-
-fn clause(pair: &Pair) -> String {
-    let mut letters = pair.reason.chars();
-    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{}", letters.as_str())
 }
 
 /// How grave a pair is.
-fn rank(pair: &Pair) -> u8 {
+pub(super) fn rank(pair: &Pair) -> u8 {
     match pair.danger {
         "toxic gas" | "explosion" => 0,
         "fire" | "hydrogen" => 1,
@@ -434,11 +362,13 @@ fn rank(pair: &Pair) -> u8 {
     }
 }
 
-fn pair_caution(place: &str, pair: &Pair, one: &Present, other: &Present) -> CautionText {
+pub(super) fn pair_caution(place: &str, pair: &Pair, one: &Present, other: &Present) -> CautionText {
     let what = format!("{place}: `{}` meets `{}`: {} ({}).", one.species, other.species, pair.reason, pair.danger);
     let signal = if rank(pair) < 2 { "Danger" } else { "Warning" };
     let mut text = caution("incompatible", signal, what);
+    text.statements = statements_of([&one.species.formula, &other.species.formula], |_| true);
     text.waste = "What is left of each: a jar of its own, labelled, never one for both.".to_owned();
+    text.basis = "Basis: published lists of what does not belong together; no amount is too small for it.".to_owned();
     text.control = match pair.danger {
         "explosion" | "fire" => "Do not bring them together: take another reagent or another order of steps.",
         "toxic gas" => "Keep them apart; if they must meet, outdoors or in a hood, dilute and slowly.",
@@ -458,7 +388,12 @@ fn fed_tube(step: &str, atmosphere: Atmosphere) -> CautionText {
     let gas = if atmosphere == Atmosphere::Hydrogen { "hydrogen" } else { "carbon monoxide" };
     let what = format!("step `{step}` feeds a hot tube with {gas}: with air in it, the tube explodes.");
     let mut text = caution("fed-tube", "Danger", what);
+    text.statements = chem::Formula::parse(if atmosphere == Atmosphere::Hydrogen { "H2" } else { "CO" })
+        .map_or_else(|_| String::new(), |gas| statements_of([&gas], |_| true));
     text.first_sign = "A pop at the outlet.".to_owned();
+    text.emergency = "Shut the gas at the bottle, step back, do not open the tube.".to_owned();
+    text.waste = "None of the gas; the boat stays under inert gas until it is cold.".to_owned();
+    text.basis = "Basis: common practice; ask `gas` for the volumes that sweep the tube.".to_owned();
     text.go_on = "Heat only after a purge with five volumes of inert gas or more and a leak check.".to_owned();
     text.control = if atmosphere == Atmosphere::Hydrogen {
         "Inert purge before and after; cool under inert gas; outlet burnt off outdoors."

@@ -7,7 +7,7 @@
 //!
 //! Source: stoichiometry.
 
-use crate::action::{Dissolves, Heat, Parting};
+use crate::action::{Atmosphere, Dissolves, Heat, Parting};
 use crate::model::{Action, Knowledge, Part, Preparation, Step, TakeAmount, WATER};
 use chem::hazard::{Class, Groups, classes, groups};
 use chem::{Dimension, Formula, Phase, Quantity, Reaction, Species};
@@ -251,6 +251,11 @@ fn bench(preparation: &Preparation, step: &Step, lots: &mut HashMap<String, Lot>
         }
     }
     bench.present = bench.before.clone();
+    if step.atmosphere == Atmosphere::CarbonDioxide
+        && let Ok(gas) = Species::parse("CO2(g)")
+    {
+        bench.present.hold(&gas);
+    }
     bench.after = bench.before.clone();
     for reaction in &step.reactions {
         react(&reaction.value, step.conversion, &mut bench);

@@ -29,7 +29,7 @@ pub(super) struct Gas {
 const SHARE: f64 = 0.1;
 
 /// Names of gases.
-const NAMES: [(&str, &str); 15] = [
+const NAMES: [(&str, &str); 16] = [
     ("Cl2", "chlorine"),
     ("CO", "carbon monoxide"),
     ("CO2", "carbon dioxide"),
@@ -45,6 +45,7 @@ const NAMES: [(&str, &str); 15] = [
     ("HCN", "hydrogen cyanide"),
     ("O2", "oxygen"),
     ("PH3", "phosphine"),
+    ("SiF4", "silicon tetrafluoride"),
 ];
 
 impl Gas {
@@ -162,7 +163,8 @@ fn yields(class: Class, own: &Present, gas: &str) -> f64 {
         Class::ChlorineFormer if own.is(Class::Chlorate) => 3.0,
         Class::NitricAcid if gas == "NO2" => 0.5,
         Class::Metal | Class::ActiveMetal | Class::AmphotericMetal => valence(own) / 2.0,
-        Class::Fluoride => of("F"),
+        Class::Fluoride | Class::Fluorspar => of("F"),
+        Class::Phosphide => of("P"),
         Class::Chloride => of("Cl"),
         Class::Cyanide | Class::Hexacyanoferrate => of("C"),
         Class::Sulfide | Class::Sulfite => of("S"),
@@ -170,6 +172,8 @@ fn yields(class: Class, own: &Present, gas: &str) -> f64 {
         Class::Nitrite | Class::Nitrate => of("N"),
         Class::Peroxide if gas == "O2" => 0.5,
         Class::Oxalate => 0.5 * of("C"),
+        // Four of hydrogen fluoride make one of silicon tetrafluoride.
+        Class::HydrofluoricAcid => 0.25,
         _ => 1.0,
     }
 }
@@ -225,6 +229,23 @@ pub(super) fn of_chloride(bench: &Bench) -> Option<Gas> {
         return None;
     }
     gas("Cl2", amount, "from chloride, acid and what oxidises them")
+}
+
+/// Nitrogen oxides of a nitrate, an acid and a metal. Dilute acid leaves a nitrate as it is; only what reduces it as well
+/// makes nitrous gas, so that it takes three.
+///
+/// ```text
+/// 3 M + 8 H+ + 2 NO3- -> 3 M2+ + 2 NO + 4 H2O
+/// ```
+///
+/// # Source
+/// Test for nitrate with acid and copper turnings (Vogel, Qualitative Inorganic Analysis, from memory).
+pub(super) fn nitrous(contents: &[&Present]) -> Option<Gas> {
+    let sum = |of: &dyn Fn(&Present) -> f64| -> f64 { contents.iter().map(|p| p.high * of(p)).sum() };
+    let nitrate = sum(&|p| if p.is(Class::Nitrate) { atoms(&p.species.formula, "N") } else { 0.0 });
+    let acid = sum(&|p| if p.is(Class::StrongAcid) && !p.is(Class::NitricAcid) { acid_equivalents(p) } else { 0.0 });
+    let metal = sum(&|p| if p.is(Class::MetalPowder) { valence(p) } else { 0.0 });
+    gas("NO2", nitrate.min(acid / 4.0).min(metal / 3.0), "from nitrate, acid and metal, as nitrogen monoxide at first")
 }
 
 /// Gases of dry heating.

@@ -11,8 +11,11 @@
 mod cautions;
 mod contents;
 mod energy;
+mod forming;
 mod gases;
+mod jars;
 mod mixture;
+mod noted;
 mod powders;
 mod question;
 mod reduction;
@@ -20,10 +23,14 @@ mod refuse;
 mod told;
 mod words;
 
-pub(crate) use mixture::in_water;
+pub(crate) use mixture::{Classed, Ingredient, class};
+pub(crate) use told::capital;
 
+pub use mixture::of_supply as hazards_of_supply;
 pub use question::hazards_of;
-pub(crate) use question::{amounts, labelled, meetings, named_in, products, substances, together};
+pub(crate) use question::{
+    amounts, given, labelled, meetings, named_in, products, refused_by_name, substances, together,
+};
 pub use refuse::OUT_OF_BOUNDS;
 
 use crate::evaluate::{self, AccountSettings, Fits};
@@ -37,7 +44,7 @@ use energy::Energy;
 use told::{Told, hold};
 
 /// Codes of cautions that a file may accept.
-pub const CAUTIONS: [&str; 14] = [
+pub const CAUTIONS: [&str; 16] = [
     "toxic-gas",
     "flammable-gas",
     "gas-released",
@@ -52,6 +59,8 @@ pub const CAUTIONS: [&str; 14] = [
     "metal-reduction",
     "fed-tube",
     "bounded-reagent",
+    "reagent-note",
+    "ware-note",
 ];
 
 /// Refuses what is out of bounds, and judges what the file accepts.
@@ -114,6 +123,10 @@ pub fn plan(preparation: &Preparation) -> Plan {
             step.instruction = "The weighing list is withheld; see the findings.".to_owned();
         }
     }
+    if findings.iter().any(|found| found.code == "metal-reduction") {
+        // No working back from a wanted amount to such a mix.
+        plan.feed = None;
+    }
     plan.findings.extend(findings);
     plan.screening = screening;
     plan
@@ -160,7 +173,7 @@ fn screen_with(preparation: &Preparation, energy: Energy<'_>) -> (Screening, Vec
     let flow = follow(preparation);
     let mut teller = cautions::Teller::new(preparation, energy);
     teller.run(&flow);
-    let chlorine = teller.chlorine;
+    let (chlorine, deadly) = (teller.chlorine, std::mem::take(&mut teller.deadly));
     let mut list = teller.list;
     let mut screening = Screening {
         room: preparation.room.unwrap_or(cautions::SMALL_ROOM),
@@ -173,6 +186,10 @@ fn screen_with(preparation: &Preparation, energy: Energy<'_>) -> (Screening, Vec
             told::figure(chlorine)
         ));
     }
+    let told = deadly.iter().filter(|(_, amount)| *amount > refuse::MOST_CHLORINE);
+    screening.withheld.extend(told.map(|(name, amount)| {
+        format!("up to {} mol of {name} could form; leave the acid or the water away", told::figure(*amount))
+    }));
     let mut reductions = Vec::new();
     for (i, (step, bench)) in preparation.steps.iter().zip(&flow.benches).enumerate() {
         if let Some(found) = reduction::reduction(preparation, step, bench, energy) {
@@ -182,10 +199,12 @@ fn screen_with(preparation: &Preparation, energy: Energy<'_>) -> (Screening, Vec
             reductions.push((i, found.holds));
         }
     }
-    list.extend(bounded_reagents(preparation));
+    list.extend(noted::bounded_reagents(preparation));
+    list.extend(noted::noted(preparation, &flow));
     let (kept, accepted): (Vec<Told>, Vec<Told>) =
         list.into_iter().partition(|told| acceptance(preparation, told).is_none());
-    let mut findings: Vec<Finding> = kept.iter().map(Told::finding).collect();
+    let mut findings: Vec<Finding> =
+        kept.iter().filter(|told| told.rank < told::BY_THE_STEP).map(Told::finding).collect();
     findings.extend(accepted.iter().filter_map(|told| as_note(preparation, told)));
     findings.extend(notes(preparation, &screening, &kept));
     screening.accepted = preparation.accepted.iter().map(kept_acceptance).collect();
@@ -196,7 +215,7 @@ fn screen_with(preparation: &Preparation, energy: Energy<'_>) -> (Screening, Vec
         .zip(&flow.benches)
         .enumerate()
         .map(|(i, (step, bench))| {
-            let mut screened = step_screening(i, step, bench, &kept);
+            let mut screened = step_screening(preparation, i, (step, bench), &kept);
             screened.holds.extend(reductions.iter().filter(|(own, _)| *own == i).flat_map(|(_, h)| h.clone()));
             screened
         })
@@ -236,39 +255,9 @@ fn kept_acceptance(accept: &Accept) -> Accepted {
 
 /// The three gravest cautions.
 fn gravest(kept: &[Told]) -> Vec<String> {
-    let mut ranked: Vec<&Told> = kept.iter().collect();
+    let mut ranked: Vec<&Told> = kept.iter().filter(|told| told.rank < told::NOTED).collect();
     ranked.sort_by_key(|told| told.rank);
     ranked.into_iter().take(3).map(|told| format!("{}: {}", told.text.signal, told.text.what)).collect()
-}
-
-/// Supplies that the program would not make.
-fn bounded_reagents(preparation: &Preparation) -> Vec<Told> {
-    let mut list = Vec::new();
-    for supply in &preparation.supplies {
-        for held in &supply.holds {
-            let Some(found) = chem::hazard::bound(&held.value.formula) else { continue };
-            let mild = matches!(
-                found.group,
-                chem::hazard::Group::NitricAcid
-                    | chem::hazard::Group::ConcentratedPeroxide
-                    | chem::hazard::Group::UnknownOrganic
-            );
-            if mild {
-                continue;
-            }
-            let what = format!(
-                "the supply `{}` holds `{}`: as a bought reagent it may be used; {}.",
-                supply.name.value,
-                held.value,
-                words::reason(found.group)
-            );
-            let mut text = told::caution("bounded-reagent", "Danger", what);
-            text.control = "Only what the step needs, away from what burns and from acids.".to_owned();
-            text.waste = words::help(found.group).to_owned();
-            list.push(Told { text, span: held.span.clone(), step: None, rank: 1 });
-        }
-    }
-    list
 }
 
 /// What is worth knowing beside the cautions.
@@ -295,41 +284,14 @@ fn notes(preparation: &Preparation, screening: &Screening, kept: &[Told]) -> Vec
             format!("the room is not stated: gases are reckoned in a closed room of {} m³", cautions::SMALL_ROOM);
         list.push(note("room-not-stated", Severity::Note, message, "state it at the top, `room = \"30 m3\"`"));
     }
-    let holds = |group: &str| {
-        preparation.supplies.iter().find(|s| s.holds.iter().any(|h| chem::hazard::groups(&h.value.formula).has(group)))
-    };
-    if let Some(supply) = holds("oxalate") {
-        let message = format!("`{}` is an oxalate or oxalic acid: poisonous, it harms the kidneys", supply.name.value);
-        list.push(note("reagent-note", Severity::Note, message, ""));
-    }
-    let spent = |s: &&crate::model::Supply| {
-        let words = format!("{} {}", s.name.value, s.label).to_lowercase();
-        ["battery", "batteries", "dry cell", "spent cell"].iter().any(|word| words.contains(word))
-    };
-    if let Some(supply) = preparation.supplies.iter().find(spent) {
-        let message = format!(
-            "`{}`: open zinc–carbon or alkaline cells only, never lithium; old cells may hold mercury, alkaline paste burns skin",
-            supply.name.value
-        );
-        list.push(note("reagent-note", Severity::Note, message, ""));
-    }
-    let by_suction = |s: &&Step| s.by.as_ref().is_some_and(|by| by.value == "suction");
-    if let Some(step) = preparation.steps.iter().find(by_suction) {
-        let message = format!(
-            "step `{}` draws by suction: a thick-walled flask without scratch or star, else it implodes",
-            step.name.value
-        );
-        list.push(note("ware-note", Severity::Note, message, ""));
-    }
     list
 }
 
-fn step_screening(i: usize, step: &Step, bench: &Bench, kept: &[Told]) -> StepScreening {
+fn step_screening(preparation: &Preparation, i: usize, (step, bench): (&Step, &Bench), kept: &[Told]) -> StepScreening {
     let own: Vec<&Told> = kept.iter().filter(|told| told.step == Some(i)).collect();
-    let mut substances: Vec<SubstanceHazard> = Vec::new();
-    for charged in bench.before.contents.values().filter(|p| p.charged && !p.is_water()) {
-        substances.extend(hazards_of(&charged.species).map(|h| mixture::of_solution(charged, h)));
-    }
+    let taken = step.take.iter().filter_map(|take| preparation.supply(take.source.value.as_str()));
+    let substances: Vec<SubstanceHazard> =
+        taken.filter_map(|at| preparation.supplies.get(at)).flat_map(mixture::of_supply).collect();
     StepScreening {
         step: step.name.value.clone(),
         cautions: own.iter().map(|told| told.text.clone()).collect(),

@@ -7,7 +7,7 @@
 
 use super::cautions::Teller;
 use super::contents::{Bench, Present, key};
-use super::told::{caution, figure};
+use super::told::{caution, figure, statements_of};
 use crate::action::{Atmosphere, Heat};
 use crate::model::{Action, Step};
 use chem::hazard::Class;
@@ -40,6 +40,7 @@ impl Teller<'_> {
                 metal.species
             );
             let mut text = caution("fine-metal", "Danger", what);
+            text.statements = "H250 catches fire spontaneously if exposed to air.".to_owned();
             text.first_sign = "A glow that runs through the powder when it is poured.".to_owned();
             text.go_on = "Open it when it is at room temperature under cover or inert gas.".to_owned();
             text.control = "Cool fully under cover; let air in slowly; metal tray, no paper near it.".to_owned();
@@ -53,6 +54,9 @@ impl Teller<'_> {
             let what =
                 format!("step `{}` raises dust of `{}`, which explodes in air.", step.name.value, powder.species);
             let mut text = caution("fine-metal", "Danger", what);
+            text.statements = statements_of([&powder.species.formula], |code| code.starts_with("H2"));
+            text.first_sign = "A haze in the air, a film on everything around.".to_owned();
+            text.waste = "Sweepings: dry, in a metal tin of their own, never with oxides or water.".to_owned();
             text.control =
                 "No grinding, no sieving near flame or spark; wet it with what it does not react with.".to_owned();
             text.emergency = "Dry sand; no water, no carbon dioxide extinguisher.".to_owned();
@@ -89,6 +93,7 @@ impl Teller<'_> {
             limit.unwrap_or_default()
         );
         let mut text = caution("toxic-dust", "Warning", what);
+        text.statements = statements_of([&own.species.formula], |code| code.starts_with("H3"));
         text.first_sign = "None that can be relied on; dust to be seen is far too much.".to_owned();
         text.control =
             "Damp or in a closed bag, or in a hood; a fitted particle mask (P3, N100); wipe up wet, never sweep."

@@ -10,8 +10,10 @@ use super::refuse::OUT_OF_BOUNDS;
 use super::words::{help, refusal};
 use crate::outcome::{Finding, Severity, SubstanceHazard};
 use chem::Species;
-use chem::hazard::{Bound, Class, Group, Place, Reach, When, bound, classes, named, pairs, statements};
+use chem::hazard::{Bound, Class, Group, Pair, Place, Reach, When, bound, classes, named, pairs, statements};
 
+/// Share of what was brought from which something is made and no trace.
+const NO_TRACE: f64 = 0.01;
 /// Mass fraction at which acids of a solution are taken, below what is concentrated.
 const DILUTE: f64 = 0.1;
 
@@ -57,6 +59,33 @@ fn hazard_line(hazards: &SubstanceHazard) -> String {
 pub(crate) fn named_in(text: &str) -> Option<Finding> {
     let (found, name) = named(text, false).filter(|(found, _)| found.reach == Reach::Always)?;
     Some(refused(&format!("`{name}`"), found, text))
+}
+
+/// The refusal of what a field of a file names by words; what is bought or there already may go by such a name.
+pub(crate) fn refused_by_name(text: &str, field: &str) -> Option<(String, &'static str)> {
+    let (found, name) = named(text, false)?;
+    let there = ["holds", "took_up", "trace"].contains(&field);
+    (found.reach == Reach::Always || !there).then(|| (refusal(&format!("`{name}`"), found), help(found.group)))
+}
+
+/// Refuses what an equilibrium gives, where nobody brought it, in more than a trace: phosphorus, phosphides, phosphine and
+/// cyanides out of what is harmless by itself.
+pub(crate) fn given<'a>(
+    brought: &[(Species, f64)],
+    given: impl Iterator<Item = (&'a Species, f64)>,
+    text: &str,
+) -> Result<(), Vec<Finding>> {
+    let most: f64 = brought.iter().map(|(_, amount)| amount).sum();
+    let bounds = given.filter(|(_, amount)| *amount > NO_TRACE * most).filter_map(|(species, _)| {
+        let found = bound(&species.formula)?;
+        let group = matches!(found.group, Group::Phosphorus | Group::Phosphide | Group::Phosphine | Group::Cyanide);
+        let was_there = brought.iter().any(|(own, _)| bound(&own.formula).is_some_and(|b| b.group == found.group));
+        (group && !was_there).then(|| refused(&format!("{}, given off or left,", called(species)), found, text))
+    });
+    match bounds.take(1).next() {
+        Some(refusal) => Err(vec![refusal]),
+        None => Ok(()),
+    }
 }
 
 /// Refuses substances that are refused wherever they are named; `text` is the question.
@@ -112,14 +141,22 @@ pub(crate) fn together(lots: &[(Species, f64)], text: &str) -> Result<(), Vec<Fi
     if refusals.is_empty() { Ok(()) } else { Err(refusals) }
 }
 
-/// Judges the sides of a reaction: refusals as the error, cautions otherwise.
-pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Result<Vec<Finding>, Vec<Finding>> {
+/// Judges the sides of a reaction: refusals as the error, cautions otherwise. `hot` is asked of what is heated together.
+pub(crate) fn products(
+    left: &[Species],
+    right: &[Species],
+    hot: bool,
+    text: &str,
+) -> Result<Vec<Finding>, Vec<Finding>> {
     let all: Vec<Species> = left.iter().chain(right).cloned().collect();
     substances(&all, text)?;
     let (mut refusals, mut cautions) = (Vec::new(), Vec::new());
     for species in right {
         let Some(found) = bound(&species.formula) else { continue };
         match found.group {
+            Group::NitricAcid if driven_off(left, species) => {
+                refusals.push(refused(&format!("{}, driven off its salt,", called(species)), found, text));
+            }
             Group::NitricAcid | Group::ConcentratedPeroxide | Group::UnknownOrganic => {}
             _ if species.formula.charge() != 0 => cautions.push(on_paper(species, found, text)),
             Group::Chlorine | Group::Phosphorus | Group::Phosphine | Group::SpecialMetal => {
@@ -146,8 +183,14 @@ pub(crate) fn products(left: &[Species], right: &[Species], text: &str) -> Resul
             text,
         ));
     }
-    cautions.extend(meetings(left, text));
+    cautions.extend(meetings(left, hot, text));
     if refusals.is_empty() { Ok(cautions) } else { Err(refusals) }
+}
+
+/// Whether nitric acid leaves a nitrate as a gas or as the strong liquid.
+fn driven_off(left: &[Species], product: &Species) -> bool {
+    let nitrate = |s: &Species| classes(&s.formula, s.phase, 1.0).contains(&Class::Nitrate);
+    matches!(product.phase, Some(chem::Phase::Gas | chem::Phase::Liquid)) && left.iter().any(nitrate)
 }
 
 /// Judges a question that goes on to amounts: beside [`products`], what is bounded is refused on both sides, and a dry mix
@@ -208,33 +251,60 @@ fn on_paper(species: &Species, found: Bound, text: &str) -> Finding {
     finding(Severity::Caution, "bounded-product", message, help(found.group), text)
 }
 
-/// Oxides with a reducing metal on one side.
+/// What burns with a reducing metal on one side.
 fn burning(left: &[Species]) -> Option<(Species, Species)> {
     use chem::Phase;
     let dry = |s: &&Species| !matches!(s.phase, Some(Phase::Aqueous | Phase::Gas));
-    let of =
-        |class: Class| left.iter().filter(dry).find(|s| classes(&s.formula, s.phase, 1.0).contains(&class)).cloned();
+    if left.iter().any(|s| s.phase == Some(Phase::Aqueous) || s.formula.same_substance(&chem::Formula::water())) {
+        return None;
+    }
     let metal = left.iter().filter(dry).find(|s| chem::hazard::class::is_reducing_metal(&s.formula))?;
-    let wet = left.iter().any(|s| s.phase == Some(Phase::Aqueous) || s.formula.same_substance(&chem::Formula::water()));
-    let oxide = of(Class::OxideOxidiser).filter(|_| !wet)?;
-    Some((oxide, metal.clone()))
+    let symbol = metal.formula.elements().next()?.0.symbol();
+    let oxide = left.iter().filter(dry).find(|s| chem::hazard::class::burns_with(&s.formula, symbol))?;
+    Some((oxide.clone(), metal.clone()))
 }
 
-/// What of a question does not belong together, dissolved or not.
-pub(crate) fn meetings(brought: &[Species], text: &str) -> Vec<Finding> {
-    let listed: Vec<_> = brought.iter().map(|s| (s, classes(&s.formula, s.phase, DILUTE))).collect();
+/// What of a question does not belong together: always; when hot, where it is heated; when dry, where each phase is written
+/// and none is a solution. What is written as a liquid is taken at its strongest.
+pub(crate) fn meetings(brought: &[Species], hot: bool, text: &str) -> Vec<Finding> {
+    use chem::Phase;
+    let strength = |s: &Species| if s.phase == Some(Phase::Liquid) { 1.0 } else { DILUTE };
+    let listed: Vec<_> = brought.iter().map(|s| (s, classes(&s.formula, s.phase, strength(s)))).collect();
+    let wet = |s: &Species| s.phase == Some(Phase::Aqueous) || s.formula.same_substance(&chem::Formula::water());
+    let dry = brought.iter().all(|s| s.phase.is_some() && !wet(s));
+    let strong = |s: &Species| matches!(s.phase, Some(Phase::Liquid | Phase::Solid));
+    let holds = |pair: &Pair, one: &Species, other: &Species| match pair.when {
+        When::Always | When::Damp => true,
+        When::Hot => hot,
+        // A metal with an oxide is told as such.
+        When::Dry => dry && pair.other != Class::OxideOxidiser,
+        When::Solid => one.phase == Some(Phase::Solid),
+        When::Concentrated => strong(one) && strong(other),
+    };
     let mut list: Vec<Finding> = Vec::new();
-    for pair in pairs().iter().filter(|pair| pair.when == When::Always && pair.matters(Place::Step)) {
+    let mut tell = |message: String| {
+        let hint = "`gas` tells litres and room for a reaction; `plan` screens a whole preparation";
+        let told = finding(Severity::Caution, "incompatible", message, hint, text);
+        if !list.iter().any(|known| known.message == told.message) {
+            list.push(told);
+        }
+    };
+    for pair in pairs().iter().filter(|pair| pair.matters(Place::Step)) {
         for (one, _) in listed.iter().filter(|(_, own)| own.contains(&pair.one)) {
             for (other, _) in listed.iter().filter(|(s, own)| own.contains(&pair.other) && s != one) {
-                let message = format!("`{one}` meets `{other}`: {} ({})", pair.reason, pair.danger);
-                let hint = "`gas` tells litres and room for a reaction; `plan` screens a whole preparation";
-                let told = finding(Severity::Caution, "incompatible", message, hint, text);
-                if !list.iter().any(|known| known.message == told.message) {
-                    list.push(told);
+                if holds(pair, one, other) {
+                    tell(format!("`{one}` meets `{other}`: {} ({})", pair.reason, pair.danger));
                 }
             }
         }
+    }
+    let of = |class: Class| listed.iter().find(|(_, own)| own.contains(&class)).map(|(species, _)| *species);
+    if let (Some(nitrate), Some(acid), Some(metal)) =
+        (of(Class::Nitrate), of(Class::StrongAcid), of(Class::MetalPowder))
+    {
+        tell(format!(
+            "`{nitrate}` meets `{acid}` and `{metal}`: nitrate, acid and metal give nitrogen oxides, whose harm to the lungs shows hours later (toxic gas)"
+        ));
     }
     list
 }
@@ -277,6 +347,7 @@ pub fn hazards_of(species: &Species) -> Option<SubstanceHazard> {
         statements: found.statements.iter().map(|s| (s.code, s.phrase)).collect(),
         pictograms: found.pictograms(),
         comment: found.comment,
+        remarks: Vec::new(),
         sources: found.sources.iter().map(|s| s.citation()).collect(),
     })
 }

@@ -8,11 +8,13 @@
 
 use super::contents::{Bench, Present, key};
 use super::energy::Energy;
-use super::told::{caution, figure, hold};
+use super::told::{caution, figure, hold, statements_of};
 use crate::model::{Preparation, Step};
 use crate::outcome::{CautionText, HoldPoint};
 use chem::hazard::Class;
+use chem::hazard::class::burns_with;
 use engine::hazard::{MetalReduction, Withheld, withheld};
+use std::collections::BTreeSet;
 
 /// A burning mix of oxide and metal.
 pub(super) struct Reduction {
@@ -23,7 +25,14 @@ pub(super) struct Reduction {
 }
 
 fn reducing(own: &Present) -> bool {
-    own.is(Class::MetalPowder) && own.groups.element.is_some_and(|m| !["Cu", "Ag", "Hg", "Au", "Pt", "Pd"].contains(&m))
+    is_half_metal(own)
+        || own.is(Class::MetalPowder)
+            && own.groups.element.is_some_and(|m| !["Cu", "Ag", "Hg", "Au", "Pt", "Pd"].contains(&m))
+}
+
+/// Silicon and boron reduce like metals, and are in none of the bounds.
+fn is_half_metal(own: &Present) -> bool {
+    own.groups.element.is_some_and(|symbol| ["Si", "B"].contains(&symbol))
 }
 
 /// The mix of a step, if it is one.
@@ -36,17 +45,24 @@ pub(super) fn reduction(
     if bench.wet {
         return None;
     }
-    let metal = bench.before.real().find(|p| reducing(p))?;
-    let symbol = metal.groups.element?;
-    let oxide = bench.before.real().find(|p| p.is(Class::OxideOxidiser) && !p.groups.metal(symbol))?;
+    let metals: Vec<&Present> = bench.before.real().filter(|p| reducing(p)).collect();
+    let burns = |metal: &Present, p: &Present| {
+        !p.dissolved && metal.groups.element.is_some_and(|symbol| burns_with(&p.species.formula, symbol))
+    };
+    let of = |metal: &&Present| bench.before.real().filter(|p| burns(metal, p)).collect::<Vec<_>>();
+    let (metal, oxides) = metals.iter().map(|metal| (*metal, of(metal))).find(|(_, oxides)| !oxides.is_empty())?;
+    let oxide = *oxides.first()?;
+    // What else is in the mix is in no figure.
+    let least = 0.01 * bench.before.mass();
+    let alone = !is_half_metal(metal) && bench.before.real().filter(|p| p.high * p.molar_mass() > least).count() <= 2;
     let mass = (metal.high * metal.molar_mass()) + oxide.high * oxide.molar_mass();
     let known = (energy.mix)(&[(&oxide.species, oxide.high), (&metal.species, metal.high)]);
     let release = known.heat.map(|heat| heat * mass);
     let case = MetalReduction {
         is_target: is_target(preparation, step, oxide),
-        simple_oxide: oxide.groups.understood && oxide.groups.metals.len() == 1 && !oxide.groups.organic,
-        gas: known.gas,
-        release,
+        simple_oxide: oxides.len() == 1 && oxide.is(Class::OxideOxidiser),
+        gas: known.gas.filter(|_| alone),
+        release: release.filter(|_| alone),
     };
     let reasons = withheld(&case).into_iter().map(words).collect();
     let heat = match known.heat {
@@ -62,6 +78,7 @@ pub(super) fn reduction(
         figure(mass * 1e3)
     );
     let mut text = caution("metal-reduction", "Danger", what);
+    text.statements = statements_of([&metal.species.formula], |code| code.starts_with("H2"));
     text.first_sign = "Sparks; damp in the mix throws it out with an explosion.".to_owned();
     text.go_on = "Only where both powders are dry, proven by constant mass.".to_owned();
     text.control =
@@ -69,6 +86,9 @@ pub(super) fn reduction(
             .to_owned();
     text.wear = "Face shield, dark glasses, leather gloves, cotton clothes.".to_owned();
     text.emergency = "No water, no carbon dioxide: let it burn out on dry sand.".to_owned();
+    text.waste = "A mix that did not burn: dry, in grams, to the hazardous waste service. Slag: when it is cold, to the metal waste.".to_owned();
+    text.basis =
+        "Basis: heats at 25 °C of the amounts above at their most; equilibrium without loss of heat.".to_owned();
     let holds = vec![hold(
         "both powders are dry",
         "two weighings after drying that agree within the balance",
@@ -83,9 +103,23 @@ fn is_target(preparation: &Preparation, step: &Step, oxide: &Present) -> bool {
     let made = target.substance.formula.elements().map(|(e, _)| e).collect::<Vec<_>>();
     let [metal] = made.as_slice() else { return false };
     let accounted = preparation.account_for.contains(metal) && oxide.groups.metal(metal.symbol());
+    accounted && is_weighed(preparation, step) && key(&target.substance.formula) != key(&oxide.species.formula)
+}
+
+/// Whether something that comes out of a step, there or further on, is weighed.
+fn is_weighed(preparation: &Preparation, step: &Step) -> bool {
+    let mut lots: BTreeSet<&str> = BTreeSet::new();
     let after = preparation.steps.iter().skip_while(|s| s.name.value != step.name.value);
-    let weighed = after.flat_map(|s| &s.readings).any(|r| r.of.is_some());
-    accounted && weighed && key(&target.substance.formula) != key(&oxide.species.formula)
+    for (place, own) in after.enumerate() {
+        if place == 0 || own.take.iter().any(|take| lots.contains(take.source.value.as_str())) {
+            lots.extend(own.gives.iter().map(|give| give.lot.value.as_str()));
+            let mut weighed = own.readings.iter().filter_map(|reading| reading.of.as_ref());
+            if weighed.any(|of| lots.contains(of.value.as_str())) {
+                return true;
+            }
+        }
+    }
+    false
 }
 
 fn words(reason: Withheld) -> &'static str {

@@ -8,6 +8,7 @@
 //! gas are not known.
 
 use super::contents::{Bench, Flow, Lot, Present, TRACE};
+use super::forming;
 use super::question::called;
 use super::words::{help, refusal};
 use crate::action::Heat;
@@ -21,6 +22,17 @@ use engine::hazard::{Mix, is_energetic};
 pub const OUT_OF_BOUNDS: &str = "out-of-bounds";
 /// Chlorine of a listed reaction above which it is no trace, mol.
 pub(super) const MOST_CHLORINE: f64 = 0.01;
+/// Mass fraction from which what is called a trace is a content.
+const MOST_TRACE: f64 = 0.1;
+/// Molar mass of nitric acid, kg/mol, and the share of the solutes from which it is told of.
+const NITRIC_ACID: f64 = 0.063_01;
+const DRIVEN_OFF: f64 = 0.15;
+/// Mass fraction below which something is sold in something else.
+const NEARLY_PURE: f64 = 0.95;
+/// Temperature from which bleach turns into chlorate within hours, K (common practice).
+const BLEACH: f64 = 333.0;
+/// Temperature from which charcoal sets phosphorus free from phosphates, K (textbooks, rounded down).
+const PHOSPHORUS: f64 = 1200.0;
 /// Amount below which a dissolved salt is a trace beside others, mol.
 const LITTLE: f64 = 1e-3;
 /// Share of the solutes by mass from which an acid is what a liquor is evaporated for.
@@ -63,6 +75,17 @@ impl Door<'_> {
                 self.refuse(&format!("`{name}` in the title"), found, &place);
             }
         }
+        // What it is for is a use as much as a title; what becomes of it stands in the notes of steps.
+        let purpose = self.preparation.words.purpose.iter().map(|text| (text, true));
+        let notes = self.preparation.steps.iter().filter_map(|step| step.note.as_ref()).map(|text| (text, false));
+        for (text, use_too) in purpose.chain(notes) {
+            let place = self.preparation.text.find(text.as_str()).map_or(0..1, |at| at..at + text.len().max(1));
+            for asked in [false, true].into_iter().filter(|asked| use_too || !asked) {
+                if let Some((found, name)) = named(text, asked).filter(|(found, _)| found.reach == Reach::Always) {
+                    self.refuse(&format!("`{name}` in what is written of it"), found, &place);
+                }
+            }
+        }
         for step in &self.preparation.steps {
             let lots = step.gives.iter().map(|give| &give.lot);
             for told in std::iter::once(&step.name).chain(lots) {
@@ -75,36 +98,11 @@ impl Door<'_> {
         }
     }
 
-    /// What forms an explosive by being brought together, named or not.
+    /// What forms by being brought together, named or not.
     fn forming(&self, step: &Step, bench: &Bench) {
-        let real = || bench.before.real().filter(|p| is_no_trace(p, &bench.before));
-        let is = |class: Class| real().any(|p| p.is(class));
-        let formula = |text: &str| real().any(|p| p.species.formula.text() == text);
-        let parted = step.action.value.parts_liquor() || step.action.value.manner().heat != Heat::None;
-        let salt_of = |symbols: &[&str]| {
-            real().any(|p| p.groups.element.is_none() && symbols.iter().any(|metal| p.groups.metal(metal)))
-        };
-        let heavy = || salt_of(&["Ag", "Pb", "Hg", "Cu", "Cd", "Tl"]);
-        let organic = || is(Class::Polyol) || is(Class::Sugar) || is(Class::Solvent);
-        let rules = [
-            ("azide and a heavy metal salt", is(Class::Azide) && heavy()),
-            (
-                "peroxide and acetone",
-                is(Class::Peroxide) && ["C3H6O", "CH3COCH3", "(CH3)2CO"].iter().any(|t| formula(t)),
-            ),
-            ("nitric acid and glycerol or glycol", is(Class::NitricAcid) && is(Class::Polyol)),
-            ("nitration", is(Class::NitricAcid) && is(Class::ConcentratedSulfuricAcid) && organic()),
-            ("urea and nitric acid", is(Class::NitricAcid) && real().any(|p| p.groups.has("urea"))),
-            ("iodine and ammonia, separated", is(Class::Iodine) && is(Class::Ammonia) && parted),
-            ("silver and ammonia, dried", is(Class::Silver) && is(Class::Ammonia) && step.action.value.heats()),
-            (
-                "silver or mercury with oxalate, dried",
-                is(Class::Oxalate) && salt_of(&["Ag", "Hg"]) && step.action.value.heats(),
-            ),
-        ];
-        for (what, _) in rules.into_iter().filter(|(_, holds)| *holds) {
+        for (what, group) in forming::forms(step, bench) {
             let what = format!("{what} in step `{}`", step.name.value);
-            self.refuse(&what, Bound { group: Group::Explosive, reach: Reach::Made }, &step.name.span);
+            self.refuse(&what, Bound { group, reach: Reach::Made }, &step.name.span);
         }
     }
 
@@ -196,7 +194,7 @@ impl Door<'_> {
             }
         }
         let traces = step.trace.iter().filter_map(|t| Some((t, bound(&t.species.value.formula)?)));
-        for (trace, found) in traces.filter(|(_, found)| found.reach == Reach::Always) {
+        for (trace, found) in traces.filter(|(t, found)| found.reach == Reach::Always || t.bound > MOST_TRACE) {
             self.refuse(&format!("`{}` in step `{name}`", trace.species.value), found, &trace.species.span);
         }
     }
@@ -211,8 +209,17 @@ impl Door<'_> {
     /// What is separated although it is not named: by evaporation, crystallisation, drying or fire.
     fn collected(&self, step: &Step, bench: &Bench) {
         let manner = step.action.value.manner();
+        if step.action.value.parts_liquor() {
+            self.extracted(step, bench);
+        }
         let separates =
             matches!(step.action.value, Action::Evaporate | Action::Crystallise) || manner.heat != Heat::None;
+        if bench.before.real().any(|p| p.is(Class::Hypochlorite) && is_no_trace(p, &bench.before))
+            && (separates || bench.temperature > BLEACH)
+        {
+            let what = format!("hypochlorite boiled down, heated or dried in step `{}`", step.name.value);
+            self.refuse(&what, Bound { group: Group::Chlorate, reach: Reach::Made }, &step.name.span);
+        }
         if !separates {
             return;
         }
@@ -228,11 +235,6 @@ impl Door<'_> {
                 self.refuse(&what, found, &step.name.span);
             }
         }
-        let bleach = bench.before.real().any(|p| p.is(Class::Hypochlorite) && is_no_trace(p, &bench.before));
-        if bleach {
-            let what = format!("hypochlorite boiled down or dried in step `{}`", step.name.value);
-            self.refuse(&what, Bound { group: Group::Chlorate, reach: Reach::Made }, &step.name.span);
-        }
         let basic = |p: &Present| p.is(Class::Ammonium) || p.is(Class::Ammonia);
         let ammonium = || bench.before.real().filter(|p| p.high > LITTLE && basic(p));
         let nitrate = || bench.before.real().filter(|p| p.high > LITTLE && p.groups.has("nitrate"));
@@ -243,11 +245,47 @@ impl Door<'_> {
             let what = format!("ammonium and nitrate together in step `{}`", step.name.value);
             self.refuse(&what, Bound { group: Group::AmmoniumNitrate, reach: Reach::Made }, &step.name.span);
         }
+        let phosphate = bench.before.real().any(|p| p.groups.has("phosphate") && is_no_trace(p, &bench.before));
+        let takes_oxygen =
+            |p: &Present| (p.is(Class::Carbon) || p.is(Class::ActiveMetal)) && is_no_trace(p, &bench.before);
+        let white_hot = step.temperature.is_none() || bench.temperature > PHOSPHORUS;
+        if phosphate && bench.before.real().any(takes_oxygen) && manner.heat == Heat::Fire && white_hot {
+            let what = format!("phosphorus, set free from phosphate in step `{}`,", step.name.value);
+            self.refuse(&what, Bound { group: Group::Phosphorus, reach: Reach::Made }, &step.name.span);
+        }
+        // Alkali holds the cyanide back in air too; iron blue burns to oxide there.
         let inert = step.atmosphere != crate::action::Atmosphere::Air;
-        let prussiate = bench.before.real().any(|p| p.is(Class::Hexacyanoferrate) && is_no_trace(p, &bench.before));
-        if prussiate && inert && bench.temperature > 573.15 {
-            let what = format!("ferrocyanide heated without air in step `{}`", step.name.value);
+        let alkaline = |p: &Present| ["Na", "K", "Ca"].iter().any(|metal| p.groups.metal(metal));
+        let prussiate =
+            |p: &Present| p.is(Class::Hexacyanoferrate) && is_no_trace(p, &bench.before) && (inert || alkaline(p));
+        if bench.before.real().any(prussiate) && bench.temperature > 573.15 {
+            let what = format!("ferrocyanide, heated in step `{}`,", step.name.value);
             self.refuse(&what, Bound { group: Group::Cyanide, reach: Reach::Made }, &step.name.span);
+        }
+    }
+
+    /// What is bounded and comes out of what it is sold in: fertiliser, match heads and strikers.
+    fn extracted(&self, step: &Step, bench: &Bench) {
+        let sold_in = |p: &&Present| p.strength < NEARLY_PURE && is_no_trace(p, &bench.before);
+        for own in bench.before.real().filter(sold_in) {
+            let Some(found) = bound(&own.species.formula) else { continue };
+            let separated = matches!(
+                found.group,
+                Group::AmmoniumNitrate
+                    | Group::Chlorate
+                    | Group::Perchlorate
+                    | Group::Cyanide
+                    | Group::Azide
+                    | Group::Phosphorus
+            );
+            if separated {
+                let what = format!(
+                    "{}, separated from what it is sold in, in step `{}`,",
+                    called(&own.species),
+                    step.name.value
+                );
+                self.refuse(&what, found, &step.name.span);
+            }
         }
     }
 
@@ -277,20 +315,30 @@ impl Door<'_> {
 
     /// Nitric acid, perchloric acid and peroxide made stronger by evaporation, or driven off their salts.
     fn acid(&self, step: &Step, bench: &Bench) {
-        if step.action.value != Action::Evaporate {
+        let frozen =
+            step.crystals.iter().any(|crystals| crystals.value.formula.same_substance(&chem::Formula::water()));
+        let heats = step.action.value.manner().heat != Heat::None;
+        let boils = step.action.value == Action::Evaporate;
+        if !(boils || heats || frozen) {
             return;
         }
-        let solutes: f64 = bench.before.real().filter(|p| !p.is_water()).map(|p| p.high * p.molar_mass()).sum();
+        let mass = |p: &Present| p.high * p.molar_mass();
+        let solutes: f64 = bench.before.real().filter(|p| !p.is_water()).map(mass).sum();
         for own in bench.before.real() {
             let Some(found) = bound(&own.species.formula) else { continue };
             let acid = matches!(found.group, Group::NitricAcid | Group::Perchlorate | Group::ConcentratedPeroxide);
-            if acid && own.high * own.molar_mass() > MAIN_SOLUTE * solutes {
+            if acid && mass(own) > MAIN_SOLUTE * solutes {
                 let what = format!("{}, made stronger in step `{}`,", called(&own.species), step.name.value);
                 self.refuse(&what, found, &step.name.span);
             }
         }
-        let has = |class: Class| bench.before.real().any(|p| p.is(class) && is_no_trace(p, &bench.before));
-        if has(Class::Nitrate) && has(Class::ConcentratedSulfuricAcid) {
+        // Sulfuric acid and its acid salts drive nitric acid off nitrates.
+        let sum = |of: &dyn Fn(&Present) -> f64| -> f64 { bench.before.real().map(|p| p.high * of(p)).sum() };
+        let nitrate =
+            sum(&|p| if p.is(Class::Nitrate) { chem::hazard::bounds::atoms(&p.species.formula, "N") } else { 0.0 });
+        let sulfuric = |p: &Present| p.is(Class::StrongAcid) && p.groups.has("sulfate");
+        let acid = sum(&|p| if sulfuric(p) { super::gases::acid_equivalents(p) } else { 0.0 });
+        if !frozen && nitrate.min(acid) * NITRIC_ACID > DRIVEN_OFF * solutes {
             let what = format!("nitric acid, driven off nitrate by sulfuric acid in step `{}`,", step.name.value);
             self.refuse(&what, Bound { group: Group::NitricAcid, reach: Reach::Made }, &step.name.span);
         }
@@ -303,7 +351,7 @@ fn mixes(bench: &Bench) -> bool {
 }
 
 /// More than five parts in a hundred of the solids by mass.
-fn is_no_trace(own: &Present, lot: &Lot) -> bool {
+pub(super) fn is_no_trace(own: &Present, lot: &Lot) -> bool {
     let solutes: f64 = lot.real().filter(|p| !p.is_water()).map(|p| p.high * p.molar_mass()).sum();
     own.high > TRACE && own.high * own.molar_mass() > 0.05 * solutes
 }

@@ -884,7 +884,7 @@ pub const QUESTIONS: &[(Ask, Expect)] = &[
     (Ask::Formula("HNO3"), Harmless),
     (Ask::Reaction("FeS2 + O2 -> Fe2O3 + SO2"), Harmless),
     (Ask::Reaction("CuSO4(aq) + Zn(s) -> Cu(s) + ZnSO4(aq)"), Harmless),
-    (Ask::Reaction("Cu + HNO3 -> Cu(NO3)2 + NO + H2O"), Harmless),
+    (Ask::Reaction("Cu + HNO3 -> Cu(NO3)2 + NO + H2O"), Flag("nitrogen dioxide")),
     (Ask::Reaction("FeC2O4·2H2O + O2 -> Fe2O3 + CO2 + H2O"), Harmless),
     (Ask::Reaction("KMnO4 + H2C2O4 + H2SO4 -> K2SO4 + MnSO4 + CO2 + H2O"), Harmless),
     (Ask::Label("potassium nitrate 99 %"), Harmless),

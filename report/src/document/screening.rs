@@ -55,7 +55,7 @@ pub(super) fn minimise(screening: &Screening) -> String {
 /// What is charged, with its statements.
 pub(super) fn charged(screening: &Screening) -> Option<Block> {
     let mut table =
-        Table::new(&[("charged", Align::Left), ("signal", Align::Left), ("hazard statements, as such", Align::Left)]);
+        Table::new(&[("charged", Align::Left), ("signal", Align::Left), ("hazard statements", Align::Left)]);
     let mut told: Vec<&str> = Vec::new();
     for substance in screening.steps.iter().flat_map(|step| &step.substances) {
         if told.contains(&substance.substance.as_str()) {
@@ -72,16 +72,19 @@ pub(super) fn charged(screening: &Screening) -> Option<Block> {
 }
 
 fn statements(substance: &SubstanceHazard) -> String {
-    if substance.statements.is_empty() {
-        return "not classified".to_owned();
-    }
     let mut codes: Vec<String> = substance.statements.iter().map(|(code, _)| (*code).to_owned()).collect();
     if codes.len() > MOST_CODES {
         let more = codes.len() - MOST_CODES;
         codes.truncate(MOST_CODES);
         codes.push(format!("{more} more"));
     }
-    listed(&codes)
+    let told = match (codes.is_empty(), substance.name.is_empty()) {
+        (true, true) => None,
+        (true, false) => Some("not classified".to_owned()),
+        (false, _) => Some(listed(&codes)),
+    };
+    let parts: Vec<String> = told.into_iter().chain(substance.remarks.iter().cloned()).collect();
+    parts.join("; ")
 }
 
 /// Where to stop in a step.

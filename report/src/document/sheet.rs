@@ -187,7 +187,7 @@ fn frame(bench: &Bench<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Heading("Hazards first".to_owned()), Block::Boxes(boxes)];
     blocks.extend(screening::charged(screening));
     blocks.push(Block::Paragraph(
-        "Frame RAMP: recognise, assess, minimise, prepare; R. H. Hill, D. C. Finster, American Chemical Society. A statement is for the substance as such, not for its solution."
+        "Frame RAMP: recognise, assess, minimise, prepare; R. H. Hill, D. C. Finster, American Chemical Society. A statement is for the substance as such, or for a mixture of the strength that is named with it."
             .to_owned(),
     ));
     blocks

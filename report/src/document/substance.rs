@@ -12,7 +12,9 @@ pub fn substance_document(answer: &SubstanceAnswer) -> Document {
         let phrases: Vec<String> = hazards.statements.iter().map(|(code, phrase)| format!("{code} {phrase}")).collect();
         let said = phrases.join("; ");
         let signal = hazards.signal.map(|signal| format!("{signal}: ")).unwrap_or_default();
-        blocks.push(Block::Caution(format!("{signal}{said}.")));
+        let signs = hazards.signs();
+        let signs = if signs.is_empty() { String::new() } else { format!(" Pictograms: {}.", signs.join(", ")) };
+        blocks.push(Block::Caution(format!("{signal}{said}.{signs}")));
     }
     if !answer.names.is_empty() {
         blocks.push(Block::Claim(format!("{}.", super::sentence(&answer.names.join(", ")))));

@@ -33,12 +33,14 @@ fn caution(text: &CautionText) -> Value {
         "code": text.code,
         "signal": text.signal,
         "what": text.what,
+        "statements": text.statements,
         "first_sign": text.first_sign,
         "go_on": text.go_on,
         "control": text.control,
         "wear": text.wear,
         "emergency": text.emergency,
         "waste": text.waste,
+        "basis": text.basis,
     })
 }
 
@@ -55,6 +57,7 @@ pub(super) fn substance(hazard: &SubstanceHazard) -> Value {
         "hazards": hazards(hazard),
         "pictograms": hazard.pictograms,
         "comment": hazard.comment,
+        "remarks": hazard.remarks,
     })
 }
 

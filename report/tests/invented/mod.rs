@@ -497,12 +497,14 @@ fn screening() -> prep::outcome::Screening {
         code: "toxic-gas",
         signal: "Danger",
         what: "step `dry` releases up to 1.7 L invented gas; 67 ppm in this room.".to_owned(),
+        statements: "H331 toxic if inhaled.".to_owned(),
         first_sign: "It smells.".to_owned(),
         go_on: "Go on when it has stopped.".to_owned(),
         control: "Outdoors.".to_owned(),
         wear: "Goggles.".to_owned(),
         emergency: "Out.".to_owned(),
-        waste: String::new(),
+        waste: "A jar of its own.".to_owned(),
+        basis: "Basis: the amounts above.".to_owned(),
     };
     Screening {
         room: 25.0,
@@ -529,6 +531,7 @@ fn screening() -> prep::outcome::Screening {
                 statements: vec![("H302", "Harmful if swallowed"), ("H318", "Causes serious eye damage")],
                 pictograms: vec!["GHS05", "GHS07"],
                 comment: "",
+                remarks: Vec::new(),
                 sources: vec!["invented"],
             }],
         }],

@@ -143,14 +143,21 @@ fn holds(supply: &Supply) -> String {
     format!("{}{range}", names.join(" or "))
 }
 
+/// Signal word, statements, pictograms and what a mixture leaves open, as a label has them.
 fn hazards(supply: &Supply) -> Vec<String> {
     let mut told: Vec<String> = Vec::new();
-    for species in &supply.holds {
-        for (_, phrase) in prep::screen::hazards_of(&species.value).map(|h| h.statements).unwrap_or_default() {
-            if !told.iter().any(|known| known == phrase) {
-                told.push(phrase.to_owned());
-            }
+    let mut tell = |line: String| {
+        if !told.contains(&line) {
+            told.push(line);
         }
+    };
+    for hazard in prep::screen::hazards_of_supply(supply) {
+        hazard.signal.into_iter().for_each(|word| tell(word.to_owned()));
+        hazard.statements.iter().for_each(|(code, phrase)| tell(format!("{code} {phrase}")));
+        if !hazard.pictograms.is_empty() {
+            tell(format!("Pictograms: {}", hazard.signs().join(", ")));
+        }
+        hazard.remarks.into_iter().for_each(&mut tell);
     }
     told
 }

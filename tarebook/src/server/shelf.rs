@@ -55,7 +55,7 @@ pub async fn show(State(office): State<Arc<Office>>) -> Result<Sheet, Trouble> {
                 thead { tr { th { "supply" } th.col { "label, as printed" } th.col { "may hold" } th.col { "left" } th.col { "opened on" } th.col { "hazards" } } }
                 tbody { @for standing in &bottles { (row(standing)) } }
             }
-            p.cap { "Left is reckoned: what was there, less every charge, in the preparation named. Hazards are those of the pure substances; that none is named does not make it safe." }
+            p.cap { "Left is reckoned: what was there, less every charge, in the preparation named. Hazards are those of the substance, or of a mixture of the strength that the label states, by the rules of the UN system; that none is named does not make it safe." }
         }
     }))
 }

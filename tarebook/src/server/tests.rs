@@ -318,6 +318,14 @@ async fn refused_preparations_answer_with_the_refusal_everywhere() {
     assert_ne!(status, StatusCode::INTERNAL_SERVER_ERROR);
     let cyanide = "/questions/gas?reaction=NaCN(s)+%2B+HCl(aq)+-%3E+NaCl(aq)+%2B+HCN(g)&take=1+g+NaCN";
     assert_eq!(desk.get(cyanide).await.0, StatusCode::FORBIDDEN);
+    // By name, and by what an equilibrium makes of what is named.
+    for question in [
+        "crystallise?substance=potassium+chlorate&from=60+%C2%B0C&to=10+%C2%B0C",
+        "equilibrium?lots=Ca3(PO4)2(s)+1+mol%0AC(s)+8+mol&at=1400+%C2%B0C",
+        "reaction?reaction=KNO3(s)+%2B+H2SO4(l)+-%3E+KHSO4(s)+%2B+HNO3(g)",
+    ] {
+        assert_eq!(desk.get(&format!("/questions/{question}")).await.0, StatusCode::FORBIDDEN, "{question}");
+    }
     // The file itself stays open: that is the way back.
     assert_eq!(desk.get("/p/refused/file").await.0, StatusCode::OK);
     assert_eq!(desk.get("/p/broken").await.0, StatusCode::OK);

@@ -11,7 +11,8 @@ use crate::aqueous::step::Bath;
 use crate::aqueous::waste::{Treated, treat};
 use crate::model::Preparation;
 use crate::outcome::{WasteStream, WasteTreatment};
-use chem::hazard::{Place, classes, pairs, statement_of, statements};
+use crate::screen::{Classed, Ingredient, class};
+use chem::hazard::{Place, classes, pairs};
 use chem::{Formula, Phase};
 use engine::ledger::Workspace;
 use std::collections::BTreeSet;
@@ -112,16 +113,16 @@ fn share(formula: &Formula, amount: f64, mass: f64) -> f64 {
     1e-3 * amount * formula.molar_mass().map_or(0.0, |molar| molar.value) / mass.max(f64::MIN_POSITIVE)
 }
 
-/// Codes with phrases of what is in it, by the rules for mixtures.
-fn hazards(bath: &Bath, mass: f64) -> Vec<(&'static str, &'static str)> {
-    let mut codes: BTreeSet<&'static str> = BTreeSet::new();
-    for (formula, amount, _) in &bath.substances {
-        if let Some(known) = statements(formula) {
-            let found = crate::screen::in_water(known, 100.0 * share(formula, *amount, mass));
-            codes.extend(found.iter().map(|statement| statement.code));
-        }
-    }
-    codes.into_iter().filter_map(|code| statement_of(code).map(|statement| (code, statement.phrase))).collect()
+/// What is in it, classed as one mixture.
+fn hazards(bath: &Bath, mass: f64) -> Classed {
+    let percent = |formula: &Formula, amount: f64| 100.0 * share(formula, amount, mass);
+    let held = bath.substances.iter().map(|(formula, amount, _)| (formula, percent(formula, *amount)));
+    let mut list: Vec<Ingredient> = held
+        .filter(|(_, percent)| *percent >= 100.0 * COUNTS)
+        .map(|(formula, percent)| Ingredient::of(formula, percent))
+        .collect();
+    list.push(Ingredient::of(&Formula::water(), 100.0 * bath.water / mass.max(f64::MIN_POSITIVE)));
+    class(&list, true)
 }
 
 /// What must not come to it.
@@ -152,7 +153,7 @@ fn label(
     name: &str,
     treated: Option<&Treated>,
     contents: &[(String, f64, Option<f64>)],
-    hazards: &[(&'static str, &'static str)],
+    hazards: &Classed,
     never: &[(String, &'static str)],
 ) -> String {
     let mut parts = vec![format!("WASTE: {name} (in water)")];
@@ -164,7 +165,8 @@ fn label(
     if !list.is_empty() {
         parts.push(format!("contains {}", list.join(", ")));
     }
-    parts.extend(hazards.iter().map(|(code, phrase)| format!("{code} {}", phrase.trim_end_matches('.'))));
+    parts.extend(hazards.statements.iter().map(|s| format!("{} {}", s.code, s.phrase.trim_end_matches('.'))));
+    parts.extend(hazards.remarks.iter().map(|remark| crate::screen::capital(remark)));
     if !never.is_empty() {
         let words: Vec<&str> = never.iter().map(|(word, _)| word.as_str()).collect();
         parts.push(format!("never add: {}", words.join(", ")));
