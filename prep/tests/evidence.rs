@@ -3,7 +3,7 @@
 //! Invented examples; where a number is checked it is worked out beside the check.
 
 use prep::outcome::{Account, Hypothesis, Next, Verdict};
-use prep::{AccountSettings, Preparation};
+use prep::{AccountSettings, Fits, Preparation};
 
 const BLUESTONE: &str = include_str!("../../examples/bluestone.toml");
 const EPSOM: &str = include_str!("../../examples/epsom-magnesia.toml");
@@ -225,4 +225,44 @@ fn the_best_fit_of_a_long_file_is_found() {
         account.hypotheses.iter().filter(|h| h.id.strip_prefix('h').is_some_and(|n| n.parse::<usize>().is_ok()));
     let best = listed.map(|h| h.chi_squared).fold(f64::INFINITY, f64::min);
     assert!(best > 0.0 && best < 20.0, "{best}");
+}
+
+/// A text that changes figure by figure gets the account that it gets from nothing: a last digit, a slip and its mending, a
+/// reading that goes and comes back, a form less and again.
+#[test]
+fn the_account_of_a_changed_text_is_that_from_nothing() {
+    let settings = AccountSettings::default();
+    let weighed = "\"43.90 g\"";
+    assert!(BLUESTONE.contains(weighed), "the figure is there");
+    let carbonate = "\"Cu3(CO3)2(OH)2(s)\", ";
+    assert!(BLUESTONE.contains(carbonate), "the form is there");
+    let texts = [
+        BLUESTONE.to_owned(),
+        BLUESTONE.replace(weighed, "\"43.91 g\""),
+        BLUESTONE.replace(weighed, "\"34.90 g\""),
+        BLUESTONE.to_owned(),
+        BLUESTONE.replace(carbonate, ""),
+        BLUESTONE.replace("\"26.522 g\"", "\"25.622 g\""),
+        BLUESTONE.to_owned(),
+        EPSOM.to_owned(),
+        BLUESTONE.to_owned(),
+    ];
+    let mut fits = Fits::default();
+    for (number, text) in texts.iter().enumerate() {
+        let preparation = read(text);
+        fits = fits.passed_on();
+        let after = prep::live_account_after(&preparation, &settings, &fits);
+        let anew = prep::live_account_with(&preparation, &settings);
+        let told = |account: &Account| -> Vec<(String, bool)> {
+            account.hypotheses.iter().map(|h| (h.text.split(" (").next().unwrap_or("").to_owned(), h.fits)).collect()
+        };
+        let (mut left, mut right) = (told(&after), told(&anew));
+        (left.sort(), right.sort());
+        assert_eq!(left, right, "text {number}");
+        for (a, b) in after.lots.iter().zip(&anew.lots).filter(|(a, _)| !a.elements.is_empty()) {
+            let (a, b) = (&a.elements[0].mass, &b.elements[0].mass);
+            let off = (a.mean - b.mean).abs() / b.standard_uncertainty.max(1e-9);
+            assert!(off < 0.05, "text {number}: {a:?} after, {b:?} anew");
+        }
+    }
 }

@@ -247,9 +247,9 @@ fn again(compiled: &Compiled, name: &str, fits: &Fits) -> Option<(Fit, Fit)> {
     let (strain, _) = fits.known(&strained(name))?;
     let evidence = compiled.evidence();
     let settings = FitSettings::default();
-    let found = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled));
+    let found = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled)?);
     let settings = FitSettings { fall: STRAIN_FALL, ..settings };
-    let found_strain = fit_from(&evidence, Count::Strain, &settings, &strain.start(compiled));
+    let found_strain = fit_from(&evidence, Count::Strain, &settings, &strain.start(compiled)?);
     let holds = now || (best.still(&found) && strain.still(&found_strain));
     holds.then(|| noted(compiled, name, fits, (found, found_strain)))
 }
@@ -267,7 +267,8 @@ fn strained(name: &str) -> String {
 /// What is fitted, in a word by which it is found again.
 pub(crate) fn name_of(variation: Variation<'_>, alternative: Option<&Alternative>) -> String {
     let supposed = variation.supposition.map(|s| s.name.value.as_str());
-    format!("{:?} {} {supposed:?} {alternative:?}", variation.without, variation.unusual_losses)
+    let Variation { without, unusual_losses, width, .. } = variation;
+    format!("{without:?} {unusual_losses} {width} {supposed:?} {alternative:?}")
 }
 
 /// Compiles everything that `may_hold` allows at once. Twice: the first run meets all species, the second gives

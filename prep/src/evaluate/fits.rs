@@ -17,6 +17,8 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 const CHANGED: f64 = 2.0;
 /// Fraction by which a strain may rise and still be the same.
 const SAME: f64 = 0.1;
+/// Of so many unknowns at most one may be new.
+const MOST_NEW: usize = 10;
 
 /// Fits of an account, by what was fitted: those of the text before, and those made now.
 #[derive(Debug, Default)]
@@ -45,7 +47,7 @@ impl Fits {
     pub(crate) fn posterior(&self, of: &str, compiled: &Compiled, evidence: &Evidence<'_>) -> Fit {
         let settings = FitSettings::default();
         let from = |(known, _): (Known, bool)| {
-            let found = fit_from(evidence, Count::Posterior, &settings, &known.start(compiled));
+            let found = fit_from(evidence, Count::Posterior, &settings, &known.start(compiled)?);
             known.still(&found).then_some(found)
         };
         let best = self.known(of).and_then(from).unwrap_or_else(|| fit(evidence, Count::Posterior, &settings));
@@ -73,9 +75,10 @@ impl Fits {
 }
 
 impl Known {
-    /// Coordinates for a ledger of the same preparation.
-    pub(crate) fn start(&self, compiled: &Compiled) -> Vec<f64> {
-        carried_over(&self.z, &self.origins, compiled)
+    /// Coordinates for a ledger of the same preparation; none where too much of it is new.
+    pub(crate) fn start(&self, compiled: &Compiled) -> Option<Vec<f64>> {
+        let new = compiled.origins.iter().filter(|origin| !self.origins.contains(origin)).count();
+        (MOST_NEW * new <= compiled.origins.len()).then(|| carried_over(&self.z, &self.origins, compiled))
     }
 
     /// Whether a fit that was started here is hardly more strained than before.
