@@ -182,7 +182,8 @@ fn gypsum_beside_magnesia_is_in_the_books() {
     close(lot(&plan, 1, "cake"), 5.83 + 14.58, 0.4);
     // A wash takes some of it back; the hydroxide stays.
     let washed = prep::plan(&read(&MAGNESIA.replace("passes =", "wash = \"1 x 100 g\"\npasses =")));
-    let (solid, share) = &expected(&washed, 1).washed.iter().find(|(solid, _)| solid.starts_with("Ca")).expect("gypsum");
+    let (solid, share) =
+        &expected(&washed, 1).washed.iter().find(|(solid, _)| solid.starts_with("Ca")).expect("gypsum");
     assert_eq!(solid, "CaSO4·2H2O");
     close(share.value, 100.0 * 0.1 * 15.2 / 84.7, 0.3);
 }
@@ -190,7 +191,8 @@ fn gypsum_beside_magnesia_is_in_the_books() {
 /// What the file says of the foreign solid takes the place of what is expected: none, a half, a reaction of its own.
 #[test]
 fn the_file_has_the_last_word_on_a_foreign_solid() {
-    let with = |field: &str| prep::plan(&read(&MAGNESIA.replace("gives = { slurry", &format!("{field}\ngives = {{ slurry"))));
+    let with =
+        |field: &str| prep::plan(&read(&MAGNESIA.replace("gives = { slurry", &format!("{field}\ngives = {{ slurry"))));
     let none = with("beside = { \"CaSO4·2H2O(s)\" = \"0 %\" }");
     close(lot(&none, 1, "cake"), 5.83, 0.1);
     assert!(codes(&none).is_empty(), "{:?}", codes(&none));
@@ -199,6 +201,15 @@ fn the_file_has_the_last_word_on_a_foreign_solid() {
     assert!(expected(&half, 0).foreign.iter().all(|one| one.amount.is_none()));
     let other = with("beside = { \"BaSO4(s)\" = \"50 %\" }");
     assert_eq!(codes(&other), ["beside-not-made", "falls-out-beside"]);
+    let dry = r#"
+[[step]]
+name = "dry"
+action = "dry"
+take = { cake = "all" }
+trace = { "CaSO4(s)" = "<= 5 %" }
+gives = { dried = "all" }
+"#;
+    assert!(codes(&prep::plan(&read(&format!("{MAGNESIA}{dry}")))).is_empty());
     let own = "(aq)\", \"CaSO4(aq) + 2 H2O(l) -> CaSO4·2H2O(s)\"]";
     let written = prep::plan(&read(&MAGNESIA.replace("(aq)\"]", own)));
     assert!(expected(&written, 0).foreign.is_empty() && codes(&written).is_empty());
@@ -228,7 +239,8 @@ with = "pan"
     close(of("CaSO4·2H2O(s)") + of("Mg(OH)2(s)"), 16.0, 0.1);
     close(of("Mg(OH)2(s)"), 5.7, 0.15);
     // Charged: 7.41 g of lime, 40.078 of 74.093 calcium.
-    let everywhere: f64 = account.streams.iter().flat_map(|s| &s.elements).filter(|(e, _)| e == "Ca").map(|(_, m)| m.mean).sum();
+    let everywhere: f64 =
+        account.streams.iter().flat_map(|s| &s.elements).filter(|(e, _)| e == "Ca").map(|(_, m)| m.mean).sum();
     close(everywhere, 7.41 * 40.078 / 74.093, 0.01);
 }
 

@@ -4,7 +4,7 @@
 //! in its place. The bath is solved with the written solids and the foreign ones of the first look, all else held back. Where
 //! a written solid keeps less than nearly all of what it has alone, the foreign one takes its place, and nothing is said.
 //! What is open of an amount: constants and activity model, and the age of the solid: it may ask for three times the
-//! solubility before it forms, or be more soluble by as much while it is fresh. Neglected: adsorption and solid solutions
+//! ion product before it forms, or be more soluble by as much while it is fresh. Neglected: adsorption and solid solutions
 //! (errs to a foreign part that is too small); a solid that does not form within the hours of a step at all.
 //!
 //! Source: as for the bath; the allowance for age is estimated.
@@ -63,7 +63,9 @@ pub(super) fn foreign(bath: &Bath, solved: &Solved, recipe: &Recipe, found: &mut
         .beside
         .iter()
         .enumerate()
-        .filter(|(_, one)| cations(&one.solid).is_some_and(|list| !list.is_empty() && !list.iter().any(|c| own.contains(c))))
+        .filter(|(_, one)| {
+            cations(&one.solid).is_some_and(|list| !list.is_empty() && !list.iter().any(|c| own.contains(c)))
+        })
         .filter_map(|(place, one)| Some((place, number_of(&solved.chosen, &one.solid)?)))
         .collect();
     let Some(mut chosen) = (!places.is_empty()).then(|| beside_written(solved, &places)).flatten() else { return };

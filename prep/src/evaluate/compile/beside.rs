@@ -4,16 +4,16 @@
 //! the written reactions have run: a salt with the cation, a partner with the anion or the base, and what is left of both,
 //! balanced exactly; so the solid takes its elements out of the liquor and can never take more than there is. The one
 //! unknown is the share of the reagent that limits it: the mean from the constants, the spread from constants, activity
-//! model, age of the solid and what is open in the bath. Not booked: what the step writes as a product, forms of the
-//! written solid that a `may_hold` lists, and less than a thousandth of the written solid. What the file states under
-//! `beside` takes the place of all this. Neglected: a solid that needs more than one salt of the cation takes the richest
+//! model, age of the solid and what is open in the bath. Not booked: what the step writes as a product or the file lists as
+//! a trace, solids of the written one's own metal (what form it has is a question of `may_hold`), and less than a thousandth
+//! of the written solid. What the file states under `beside` takes the place of all this. Neglected: a solid that needs more than one salt of the cation takes the richest
 //! (errs to too little of it); carbon dioxide set free leaves the bath; on ignition a foreign solid loses its water,
 //! a hydroxide becomes the oxide, and else it stays as it is, unless `may_hold` says what it becomes.
 
 use super::chemistry::{LEAST_SPREAD, WIDE};
 use super::{Builder, NoteRecord, Step, WetRecord};
-use crate::aqueous::step::{Alone, Sensitivity, alike};
 use crate::action::Atmosphere;
+use crate::aqueous::step::{Alone, Sensitivity, alike};
 use crate::losses;
 use crate::model::Knowledge;
 use chem::aqueous::{Dissolved, Model, dissolve};
@@ -163,13 +163,16 @@ impl<'a> Builder<'a> {
         let named = |formula: &Formula| {
             let products = step.reactions.iter().flat_map(|reaction| &reaction.value.species);
             let stated = step.beside.iter().map(|(solid, _)| &solid.value);
-            let mut solids = products.filter(|species| species.phase == Some(Phase::Solid)).chain(stated);
+            let traces = self.preparation.steps.iter().flat_map(|step| &step.trace).map(|trace| &trace.species.value);
+            let solid = products.filter(|species| species.phase == Some(Phase::Solid));
+            let mut solids = solid.chain(stated).chain(traces);
             solids.any(|species| alike(&dry(&species.formula), &dry(formula)))
         };
         let found = expected.beside.iter().enumerate().filter_map(|(number, one)| {
             let alone = one.alone?;
             let matters = alone.amount * molar(&one.solid) >= MATTERS * written;
-            (matters && !named(&one.solid)).then(|| (number, Species::new(one.solid.clone(), Some(Phase::Solid)), alone))
+            (matters && !named(&one.solid))
+                .then(|| (number, Species::new(one.solid.clone(), Some(Phase::Solid)), alone))
         });
         let mut list: Vec<_> = found.collect();
         list.sort_by(|a, b| (b.2.amount * molar(&b.1.formula)).total_cmp(&(a.2.amount * molar(&a.1.formula))));
@@ -262,7 +265,8 @@ impl<'a> Builder<'a> {
     /// A dissolved salt as the lot spells it.
     fn as_dissolved(&self, lot: Lot, formula: Formula) -> Species {
         let fits = |species: &Species| species.phase == Some(Phase::Aqueous) && alike(&species.formula, &formula);
-        let known = self.lots[lot].contents.iter().map(|index| self.table.species(*index)).find(|species| fits(species));
+        let known =
+            self.lots[lot].contents.iter().map(|index| self.table.species(*index)).find(|species| fits(species));
         known.cloned().unwrap_or_else(|| Species::new(formula, Some(Phase::Aqueous)))
     }
 

@@ -212,7 +212,8 @@ impl<'a> Builder<'a> {
             let fluid = matches!(species.phase, Some(Phase::Aqueous | Phase::Liquid));
             fluid && !super::is_water(species) && !self.table.is_sparing(*index) && self.table.host(*index).is_none()
         };
-        let there = held.amounts.iter().copied().enumerate().filter(|(index, amount)| *amount > 0.0 && is_dissolved(index));
+        let there =
+            held.amounts.iter().copied().enumerate().filter(|(index, amount)| *amount > 0.0 && is_dissolved(index));
         let mut list: Vec<(SpeciesIndex, f64)> = there.collect();
         list.sort_by(|a, b| b.1.total_cmp(&a.1));
         list

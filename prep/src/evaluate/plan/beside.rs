@@ -10,7 +10,8 @@ use crate::outcome::{Finding, Severity};
 
 /// All of them, in the order of the steps.
 pub(super) fn findings(preparation: &Preparation, everything: &Compiled) -> Vec<Finding> {
-    let records = everything.wet.iter().filter_map(|record| Some((preparation.steps.get(record.step)?, &record.booked)));
+    let records =
+        everything.wet.iter().filter_map(|record| Some((preparation.steps.get(record.step)?, &record.booked)));
     records.flat_map(|(step, booked)| booked.iter().filter_map(|one| told(step, one))).collect()
 }
 

@@ -5,8 +5,8 @@
 //! fractions scale, films do not.
 
 mod again;
-mod brought;
 mod beside;
+mod brought;
 mod extremes;
 mod feed;
 mod load;

@@ -88,7 +88,12 @@ fn of_bath(record: &WetRecord) -> StepSolution {
         stays: expected.stays.iter().enumerate().map(|(n, _)| stays(record, expected, n)).collect(),
         left: expected.left.iter().map(|(ion, _, milligrams)| (ion.clone(), *milligrams)).collect(),
         beside: beside.map(|one| (one.solid.to_string(), one.amount * molar(&one.solid))).collect(),
-        foreign: record.booked.iter().filter(|one| one.source != Source::Nowhere).map(|one| foreign(one, expected.within)).collect(),
+        foreign: record
+            .booked
+            .iter()
+            .filter(|one| one.source != Source::Nowhere)
+            .map(|one| foreign(one, expected.within))
+            .collect(),
         unknown: unknown.collect(),
         sources: expected.sources.clone(),
         ..nothing(temperature)
