@@ -215,6 +215,13 @@ gives = { dried = "all" }
     assert!(expected(&written, 0).foreign.is_empty() && codes(&written).is_empty());
 }
 
+/// The door is shut to what may not be named, beside a solid as elsewhere.
+#[test]
+fn nothing_refused_falls_out_beside() {
+    let field = "beside = { \"Hg(CNO)2(s)\" = \"1 %\" }\ngives = { slurry";
+    assert!(prep::read(MAGNESIA.replace("gives = { slurry", field).as_bytes()).preparation.is_none());
+}
+
 /// A third less gypsum than expected: the account moves it, keeps the hydroxide, and every gram of calcium.
 #[test]
 fn a_weighed_cake_moves_the_foreign_solid() {
