@@ -255,6 +255,7 @@ impl<'a> Checker<'a> {
             );
             self.error("may-hold-here", &step.may_hold[0].span, message, "state it on the step that dries or ignites");
         }
+        self.beside(step);
         if !step.trace.is_empty() && !step.action.value.heats() {
             let message = format!("`trace` of step `{name}`: a {} step takes no trace", step.action.value.word());
             self.error(
@@ -263,6 +264,23 @@ impl<'a> Checker<'a> {
                 message,
                 "state it on the step that dries or ignites",
             );
+        }
+    }
+
+    /// What falls out beside is a solid, and falls out where a reaction does.
+    fn beside(&self, step: &Step) {
+        let name = &step.name.value;
+        for (solid, _) in &step.beside {
+            self.kept(&solid.value, &solid.span, &format!("`beside` of step `{name}`"));
+            let why = if !step.action.value.is_wet() || step.reactions.is_empty() {
+                "no `reaction` runs there in water".to_owned()
+            } else if solid.value.phase.is_some_and(|phase| phase != Phase::Solid) {
+                format!("{} is no solid", solid.value)
+            } else {
+                continue;
+            };
+            let hint = "state it on the step that precipitates, as `beside = { \"CaSO4·2H2O(s)\" = \"0 %\" }`";
+            self.error("beside-here", &solid.span, format!("`beside` of step `{name}`: {why}"), hint);
         }
     }
 

@@ -358,6 +358,12 @@ pub static STEP: Table = Table {
             "reactions that run, one after the other",
         ),
         may("conversion", Kind::Quantity(Dimension::DIMENSIONLESS), r#""95 .. 100 %""#, "how far they run"),
+        may(
+            "beside",
+            Kind::Shares,
+            r#"{ "CaSO4·2H2O(s)" = "40 ± 10 %" }"#,
+            "foreign solids beside, as a share of what could fall out",
+        ),
         may("crystals", Kind::SpeciesList, r#""CuSO4·5H2O(s)""#, "what crystallises"),
         may(
             "ph",

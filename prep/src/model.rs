@@ -497,6 +497,8 @@ pub struct Step {
     pub reactions: Vec<Spanned<Reaction>>,
     /// Conversion of the limiting reagent.
     pub conversion: Option<Knowledge>,
+    /// Foreign solids that fall out beside, each with its share of what could.
+    pub beside: Vec<(Spanned<Species>, Knowledge)>,
     /// What it gives.
     pub gives: Vec<Give>,
     /// Liquor held by the cake, kg.

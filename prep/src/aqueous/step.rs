@@ -2,13 +2,17 @@
 //!
 //! A bath is what a step holds once its reactions have run to their end. It is solved twice. With the written solids alone:
 //! what of them goes back into solution is the loss that the step cannot help. With all solids that fall out within hours:
-//! pH, what is left of each ion, and what falls out beside. Both are moved by every constant that matters, by the activity
+//! pH, what is left of each ion, and what falls out beside, foreign solids among it ([`beside`]). Both are moved by every constant that matters, by the activity
 //! model, and by five percent of each substance, which gives the sensitivities. Amounts are rounded to a thousandth of
 //! their logarithm first and answers are kept, so that an edit elsewhere costs nothing and an answer depends on its bath
 //! alone. Neglected: time (supersaturation, ageing), adsorption, gas that has not left; all but the first err to a
 //! loss that is too small.
 //!
 //! Source: `chem::aqueous`, `engine::aqueous`.
+
+mod beside;
+
+pub(crate) use beside::{Alone, Beside};
 
 use super::sensitivity::{Causes, causes};
 use super::{Allowed, Chosen, Recipe, choose, plain, sources};
@@ -72,6 +76,8 @@ pub(crate) struct Sensitivity {
     pub(crate) ph: f64,
     /// Natural logarithm of each share in `stays`.
     pub(crate) shares: Vec<f64>,
+    /// Natural logarithm of each amount in `beside`; none where none is a foreign solid.
+    pub(crate) beside: Vec<f64>,
     /// Amount of the reagent that brings about the wanted pH, mol.
     pub(crate) dose: f64,
 }
@@ -91,8 +97,8 @@ pub(crate) struct Expected {
     pub(crate) unknown: Vec<Formula>,
     /// Each ion, with what is dissolved of it, mol and mg per kg of water.
     pub(crate) left: Vec<(String, f64, f64)>,
-    /// What falls out beside: formula, mol.
-    pub(crate) beside: Vec<(Formula, f64)>,
+    /// What falls out beside, or in its place.
+    pub(crate) beside: Vec<Beside>,
     /// What else of the same substances changes it.
     pub(crate) sensitivities: Vec<Sensitivity>,
     /// Amount of the reagent that brings the bath to the wanted pH beyond what it holds, mol, with its uncertainty.
@@ -190,7 +196,9 @@ fn solve(bath: &Bath) -> Result<Expected, String> {
     let aged = fresh.numbers.iter().any(Option::is_none).then(|| of(Allowed::Aged)).flatten();
     let written = aged.filter(|aged| aged.numbers.iter().flatten().count() > fresh.numbers.iter().flatten().count());
     let mut found = told(bath, &fresh, left_out);
-    stays(bath, written.as_ref().unwrap_or(&fresh), &recipe, &mut found);
+    let written = written.as_ref().unwrap_or(&fresh);
+    stays(bath, written, &recipe, &mut found);
+    beside::foreign(bath, written, &recipe, &mut found);
     Ok(found)
 }
 
@@ -220,7 +228,7 @@ fn told(bath: &Bath, solved: &Solved, left_out: Vec<String>) -> Expected {
         stays: Vec::new(),
         unknown: Vec::new(),
         left: left.collect(),
-        beside: beside.map(|(formula, amount)| (formula.clone(), amount)).collect(),
+        beside: beside.map(|(solid, amount)| Beside { solid: solid.clone(), amount, alone: None }).collect(),
         sensitivities: Vec::new(),
         dose: bath.dose.as_ref().and_then(|dosed| dose(chosen, dosed)),
         left_out,
@@ -302,7 +310,8 @@ fn stays(bath: &Bath, solved: &Solved, recipe: &Recipe, found: &mut Expected) {
             // What is charged of the reagent itself is no part of the need.
             (!alike(reagent, formula)).then_some((other - was) / per)
         });
-        found.sensitivities.push(Sensitivity { substance: formula.clone(), ph, shares, dose: dosed.unwrap_or(0.0) });
+        let (substance, dose) = (formula.clone(), dosed.unwrap_or(0.0));
+        found.sensitivities.push(Sensitivity { substance, ph, shares, beside: Vec::new(), dose });
     }
 }
 
@@ -341,9 +350,27 @@ mod tests {
     fn a_bath_says_what_else_falls_out_and_what_is_not_known() {
         let list = [("Fe(OH)3", 0.01, true), ("CuSO4", 0.1, false), ("NaOH", 0.02, false), ("SiC", 0.1, true)];
         let found = expected(&bath(&list, &["Fe(OH)3"])).expect("in the tables");
-        assert!(found.beside.iter().any(|(formula, _)| formula.to_string().contains("Cu")), "{:?}", found.beside);
+        assert!(found.beside.iter().any(|one| one.solid.to_string().contains("Cu")), "{:?}", found.beside);
         assert_eq!(found.left_out, ["SiC"]);
         assert!(expected(&bath(&[("XeF2", 0.1, false)], &[])).is_err());
+    }
+
+    /// Of 0.15 mol of calcium sulfate beside magnesium hydroxide all but 15.2 mmol/kg falls out (Marshall and Slusher 1966, from
+    /// memory); a solid of the written solid's own metal is no foreign one, nor is one that takes its place.
+    #[test]
+    fn foreign_solids_are_told_from_forms() {
+        let list = [("Mg(OH)2", 0.05, true), ("CaSO4", 0.15, false)];
+        let found = expected(&bath(&list, &["Mg(OH)2"])).expect("in the tables");
+        let gypsum = found.beside.iter().find(|one| one.solid.to_string() == "CaSO4·2H2O").expect("gypsum");
+        let alone = gypsum.alone.expect("foreign");
+        assert!((alone.amount - 0.1349).abs() < 5e-4, "{alone:?}");
+        // Half a decade of the constant: three times the ion pairs and twice the ions, some 35 to 40 mmol/kg.
+        assert!((0.12..0.25).contains(&alone.age) && alone.constants > 0.0, "{alone:?}");
+        let salt = found.sensitivities.iter().find(|s| s.substance.to_string() == "CaSO4").expect("the salt");
+        assert!((salt.beside[0] - 150.0 / 134.9).abs() < 0.05, "{salt:?}");
+        let forms = [("Cu2CO3(OH)2", 0.05, true), ("CuSO4", 0.1, false), ("Na2SO4", 0.1, false)];
+        let found = expected(&bath(&forms, &["Cu2CO3(OH)2"])).expect("in the tables");
+        assert!(found.beside.iter().all(|one| one.alone.is_none()), "{:?}", found.beside);
     }
 
     /// To pH 7 what a strong acid brought takes as much strong base, mole for mole.

@@ -21,8 +21,10 @@ pub struct StepSolution {
     pub stays: Vec<StaysDissolved>,
     /// Each ion with what is dissolved of it, mg per kg of water.
     pub left: Vec<(String, f64)>,
-    /// What falls out beside the written solids, g.
+    /// What may fall out beside the written solids or in their place and is not in the books, g.
     pub beside: Vec<(String, f64)>,
+    /// Foreign solids beside the written ones that are in the books.
+    pub foreign: Vec<ForeignSolid>,
     /// What one wash dissolves of the cake at most: solid, %.
     pub washed: Vec<(String, Figure)>,
     /// Crystals that separate.
@@ -31,6 +33,17 @@ pub struct StepSolution {
     pub unknown: Vec<String>,
     /// Citations of the constants.
     pub sources: Vec<String>,
+}
+
+/// A foreign solid beside the written ones.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ForeignSolid {
+    /// The solid.
+    pub solid: String,
+    /// What is expected of it, derived; none where the file states its share.
+    pub amount: Option<Figure>,
+    /// How it is made of what is dissolved.
+    pub equation: String,
 }
 
 /// What brings a step to the pH its author wants.

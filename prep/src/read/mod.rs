@@ -343,6 +343,18 @@ fn fraction(fields: &Fields<'_>, key: &'static str) -> Option<Knowledge> {
     knowledge(fields, key, &quantity.value, &quantity.span, 1.0)
 }
 
+/// Species with their fraction.
+fn shares(fields: &Fields<'_>, key: &'static str) -> Vec<(Spanned<Species>, Knowledge)> {
+    let mut list = Vec::new();
+    for (name, text) in fields.pairs(key) {
+        let Some(value) = species(fields, key, &name) else { continue };
+        let Some(quantity) = fields.parse_quantity(key, &text, Dimension::DIMENSIONLESS) else { continue };
+        let Some(known) = knowledge(fields, key, &quantity, &text.span, 1.0) else { continue };
+        list.push((Spanned { value, span: name.span }, known));
+    }
+    list
+}
+
 /// A value that may also be "none".
 fn or_none(
     fields: &Fields<'_>,

@@ -2,7 +2,7 @@
 
 use super::amount::{Of, amount, charged_mass};
 use super::series::{Weighed, weighed};
-use super::{Measures, fraction, knowledge, mass, or_none, tables, time};
+use super::{Measures, fraction, knowledge, mass, or_none, shares, tables, time};
 use crate::action::{Atmosphere, MANNERS};
 use crate::model::{
     Action, ForeignKind, Give, Knowledge, Loss, Part, Reading, Span, Spanned, Step, Take, TakeAmount, Trace,
@@ -26,6 +26,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
         fields.missing("reaction", "[\"…(aq) + …(aq) -> …(s)\"]");
     }
     let conversion = fraction(fields, "conversion");
+    let beside = shares(fields, "beside");
     let gives = needed_pairs(fields, "gives", "{ liquor = \"all\" }")
         .into_iter()
         .filter_map(|(lot, text)| give(fields, lot, &text))
@@ -60,6 +61,7 @@ pub(super) fn step(fields: &Fields<'_>, measures: &Measures) -> Option<Step> {
         take,
         reactions,
         conversion,
+        beside,
         gives,
         held_liquor,
         passes,

@@ -12,7 +12,7 @@
 
 use super::amount::{Of, amount, rounded};
 use super::price::price;
-use super::{foreign_kind, fraction, knowledge, label, mass, origin, species};
+use super::{foreign_kind, fraction, knowledge, label, mass, origin, shares, species};
 use crate::model::{Amount, Knowledge, Measure, Spanned, Supply, WATER, WATER_DENSITY};
 use crate::syntax::Fields;
 use chem::{Dimension, Element, Formula, Quantity, Species};
@@ -131,13 +131,7 @@ fn assay(fields: &Fields<'_>) -> Option<Knowledge> {
 
 /// What the supply took up since it was filled: fractions of the bottle as it is now.
 fn took_up(fields: &Fields<'_>) -> Vec<(Spanned<Species>, Knowledge)> {
-    let mut list = Vec::new();
-    for (name, text) in fields.pairs("took_up") {
-        let Some(value) = species(fields, "took_up", &name) else { continue };
-        let Some(quantity) = fields.parse_quantity("took_up", &text, Dimension::DIMENSIONLESS) else { continue };
-        let Some(known) = knowledge(fields, "took_up", &quantity, &text.span, 1.0) else { continue };
-        list.push((Spanned { value, span: name.span }, known));
-    }
+    let mut list = shares(fields, "took_up");
     if list.iter().map(|(_, known)| known.bounds().1).sum::<f64>() >= 1.0 {
         let message = format!("`took_up` of {} may make up the whole of it", fields.what());
         fields.findings().error("out-of-range", &fields.span, message, "the fractions together stay below 100 %");

@@ -186,7 +186,8 @@ impl Door<'_> {
         let held = step.may_hold.iter().map(|p| (p.value.species(), &p.span));
         let crystals = step.crystals.iter().map(|c| (&c.value, &c.span));
         let quoted = step.quote_as.iter().map(|q| (&q.value, &q.span));
-        for (species, span) in held.chain(crystals).chain(quoted) {
+        let beside = step.beside.iter().map(|(solid, _)| (&solid.value, &solid.span));
+        for (species, span) in held.chain(crystals).chain(quoted).chain(beside) {
             if let Some(found) = bound(&species.formula)
                 && !self.is_bought(species)
             {

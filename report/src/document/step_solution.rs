@@ -2,7 +2,7 @@
 
 use super::Block;
 use crate::number;
-use prep::outcome::{ExpectedCrop, StaysDissolved, StepDose, StepSolution};
+use prep::outcome::{ExpectedCrop, ForeignSolid, StaysDissolved, StepDose, StepSolution};
 
 /// Least of an ion that is named, mg per kg of water.
 const NAMED: f64 = 0.01;
@@ -26,6 +26,7 @@ pub(super) fn section(solution: &StepSolution) -> Vec<Block> {
     if !solution.stays.is_empty() && !left.is_empty() {
         parts.push(format!("dissolved, of water: {}", left.join(", ")));
     }
+    parts.extend(solution.foreign.iter().map(foreign));
     if !solution.beside.is_empty() {
         let beside = list(&solution.beside, |grams| number::unit(&number::significant(grams, 2), "g"));
         parts.push(format!("may fall out beside, or in its place: {beside}"));
@@ -85,6 +86,13 @@ fn stays(stays: &StaysDissolved) -> String {
     // What the books take is this and what is usually unfinished.
     let taken = if stays.taken { "" } else { "; the books keep the usual figure" };
     format!("{amount} of {} stays dissolved{tenth}{taken}", stays.solid)
+}
+
+fn foreign(solid: &ForeignSolid) -> String {
+    match &solid.amount {
+        Some(amount) => format!("{} of {} falls out beside and is in the books", number::figure(amount), solid.solid),
+        None => format!("{} falls out beside as the file states", solid.solid),
+    }
 }
 
 fn crop(crop: &ExpectedCrop) -> String {

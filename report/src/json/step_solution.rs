@@ -22,6 +22,9 @@ pub fn solution(solution: &StepSolution) -> Value {
         "left": solution.left.iter().map(|(ion, mg)| json!({
             "ion": ion, "milligrams_per_kilogram_of_water": mg,
         })).collect::<Vec<_>>(),
+        "foreign_solids": solution.foreign.iter().map(|one| json!({
+            "solid": one.solid, "amount": one.amount.as_ref().map(quantity), "reaction": one.equation,
+        })).collect::<Vec<_>>(),
         "falls_out_beside": named(&solution.beside, "grams"),
         "washed_away": solution.washed.iter().map(|(solid, share)| json!({
             "solid": solid, "share_per_wash": quantity(share),

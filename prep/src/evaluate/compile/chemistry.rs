@@ -7,7 +7,7 @@
 //! leaves. Neglected: that draws which charge more water also dissolve more (it is in the spread, not in the correlation);
 //! common ions in wash water (errs to a loss that is too large).
 
-use super::{Builder, Step};
+use super::{BesideRecord, Builder, Step};
 use crate::aqueous::step::{Bath, Expected, Sensitivity, Stays, alike, expected};
 use crate::ask::crystallise::{HANDBOOK, curve};
 use crate::losses;
@@ -28,9 +28,9 @@ const ROOM: f64 = 298.15;
 /// Temperature at which crystals are taken to be collected where the file states none, and how closely it is met, K.
 const COLD: (f64, f64) = (293.15, 2.0);
 /// Least relative spread of a share that stays dissolved: constants of one table err together.
-const LEAST_SPREAD: f64 = 0.1;
+pub(super) const LEAST_SPREAD: f64 = 0.1;
 /// Relative spread from which a share reaches down to nothing.
-const WIDE: f64 = 0.5;
+pub(super) const WIDE: f64 = 0.5;
 /// Share that an estimate beyond the activity model may claim to stay dissolved.
 const BELIEVED: f64 = 0.2;
 /// Share dissolved in a step or one wash below which it is told and not drawn.
@@ -65,9 +65,27 @@ pub(crate) struct WetRecord {
     /// Share of each solid that one wash dissolves, with the spread of its logarithm.
     pub washed: Vec<(Formula, f64, f64)>,
     pub crops: Vec<CropRecord>,
+    /// What the bath holds dissolved, mol.
+    pub dissolved: Vec<(SpeciesIndex, f64)>,
+    /// Foreign solids in the books.
+    pub booked: Vec<BesideRecord>,
 }
 
 impl WetRecord {
+    /// Of a step of which nothing is known yet.
+    fn of(step: usize) -> Self {
+        Self {
+            step,
+            bath: None,
+            answer: Err(String::new()),
+            open: Vec::new(),
+            washed: Vec::new(),
+            crops: Vec::new(),
+            dissolved: Vec::new(),
+            booked: Vec::new(),
+        }
+    }
+
     /// Spread that the open amounts of the bath make, given how a figure follows each.
     pub fn spread_of_amounts(&self, expected: &Expected, follows: impl Fn(&Sensitivity) -> f64) -> f64 {
         let Some(bath) = &self.bath else { return 0.0 };
@@ -187,6 +205,20 @@ impl<'a> Builder<'a> {
         (bath, open)
     }
 
+    /// What a lot holds dissolved, the most first; without water, and what water took up of a precipitate.
+    fn dissolved(&self, held: &Held) -> Vec<(SpeciesIndex, f64)> {
+        let is_dissolved = |index: &SpeciesIndex| {
+            let species = self.table.species(*index);
+            let fluid = matches!(species.phase, Some(Phase::Aqueous | Phase::Liquid));
+            fluid && !super::is_water(species) && !self.table.is_sparing(*index) && self.table.host(*index).is_none()
+        };
+        let there =
+            held.amounts.iter().copied().enumerate().filter(|(index, amount)| *amount > 0.0 && is_dissolved(index));
+        let mut list: Vec<(SpeciesIndex, f64)> = there.collect();
+        list.sort_by(|a, b| b.1.total_cmp(&a.1));
+        list
+    }
+
     /// What the tables say of the step that works in this lot, before its reactions are written into the ledger.
     pub(super) fn expect(&mut self, i: usize, step: &'a Step, lot: Lot, vent: Lot) {
         let wet = step.action.value.is_wet() && !matches!(step.action.value, Action::Crystallise | Action::Evaporate);
@@ -209,8 +241,8 @@ impl<'a> Builder<'a> {
         bath.written = written;
         bath.dose = step.ph.as_ref().and_then(|ph| Some((self.dosed(step)?, ph.value)));
         let answer = expected(&bath);
-        let record = WetRecord { step: i, bath: Some(bath), answer, open, washed: Vec::new(), crops: Vec::new() };
-        self.wet.push(record);
+        let dissolved = self.dissolved(&held);
+        self.wet.push(WetRecord { bath: Some(bath), answer, open, dissolved, ..WetRecord::of(i) });
     }
 
     /// The substance that brings the pH about: what the supply charged last holds.
@@ -255,14 +287,7 @@ impl<'a> Builder<'a> {
             }
         }
         let washed = expected.stays.iter().map(|s| (s.solid.clone(), s.share, s.spread)).collect();
-        self.wet.push(WetRecord {
-            step: i,
-            bath: None,
-            answer: Err(String::new()),
-            open: Vec::new(),
-            washed,
-            crops: Vec::new(),
-        });
+        self.wet.push(WetRecord { washed, ..WetRecord::of(i) });
         list
     }
 
@@ -309,14 +334,7 @@ impl<'a> Builder<'a> {
             takes: crop.water,
             too_much_water: curve.evaporation_to_saturation(liquor, at).unwrap_or(0.0).max(0.0),
         };
-        self.wet.push(WetRecord {
-            step: i,
-            bath: None,
-            answer: Err(String::new()),
-            open: Vec::new(),
-            washed: Vec::new(),
-            crops: vec![record],
-        });
+        self.wet.push(WetRecord { crops: vec![record], ..WetRecord::of(i) });
         let prior = Prior::TruncatedNormal { mean: value, deviation: spread, low: 0.0, high: 1.0 };
         saturated.then(|| self.prior(prior))
     }

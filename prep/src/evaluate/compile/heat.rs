@@ -43,6 +43,10 @@ impl<'a> Builder<'a> {
             self.push(Operation::Burn { lot, vent });
         }
         self.compose(i, step, lot, vent);
+        if step.action.value.manner().heat == Heat::Fire {
+            let surroundings = Surroundings { vent, drawn: self.drawn };
+            self.ignite_foreign(lot, surroundings, step.atmosphere);
+        }
         let supposed: &'a [Trace] = match self.variation.supposition {
             Some(s) if s.step.value == step.name.value => &s.trace,
             _ => &[],

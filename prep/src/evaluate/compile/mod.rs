@@ -7,11 +7,12 @@
 //! A portion that is weighed before and after in one vessel is not transferred, but its loss is the file's to
 //! state.
 //!
-//! What stays dissolved of a written solid, what wash water takes up and how much of a salt crystallises comes from the tables
-//! of solutions where the file does not say ([`chemistry`]).
+//! What stays dissolved of a written solid, what wash water takes up, how much of a salt crystallises and which foreign solid
+//! falls out beside comes from the tables of solutions where the file does not say ([`chemistry`], [`beside`]).
 //!
 //! Neglected: that what is charged to a wet step may be more than dissolves.
 
+mod beside;
 mod chemistry;
 mod determinations;
 mod heat;
@@ -20,6 +21,7 @@ mod readings;
 mod supplies;
 mod wet;
 
+pub(crate) use beside::{BesideRecord, Source};
 pub(crate) use chemistry::{CropRecord, WetRecord};
 pub(crate) use determinations::{measure, outcome, soluble, sums};
 
@@ -242,6 +244,8 @@ struct Builder<'a> {
     wet: Vec<WetRecord>,
     /// Solids that fell out or crystallised so far.
     fallen: Vec<Formula>,
+    /// Those of them that no reaction of the file names.
+    foreign: Vec<SpeciesIndex>,
 }
 
 impl<'a> Builder<'a> {
@@ -268,6 +272,7 @@ impl<'a> Builder<'a> {
             usual: Vec::new(),
             wet: Vec::new(),
             fallen: Vec::new(),
+            foreign: Vec::new(),
         };
         builder.drawn = builder.new_lot("drawn from the air", 0, LotKind::Drawn, false);
         builder
@@ -376,6 +381,9 @@ impl<'a> Builder<'a> {
         for reaction in &step.reactions {
             self.react(i, lot, reaction, step.conversion);
         }
+        self.about = format!("what falls out beside in {}", step.name.value);
+        self.falls_out_beside(i, step, lot);
+        self.about = format!("conversion in {}", step.name.value);
         for crystals in &step.crystals {
             self.crystallise(i, lot, &crystals.value, step.conversion);
         }

@@ -1,7 +1,7 @@
 //! Which preparations are tried?
 //!
-//! Five chemistries (basic copper carbonate, magnesium carbonate, basic zinc carbonate, calcium oxalate, iron oxalate) with
-//! their dried and ignited forms, and recrystallisations. A recipe is a set of choices; written as a file it has one to a
+//! Six chemistries (basic copper carbonate, magnesium carbonate, basic zinc carbonate, calcium oxalate, iron oxalate, and
+//! magnesium hydroxide, beside which gypsum falls out) with their dried and ignited forms, and recrystallisations. A recipe is a set of choices; written as a file it has one to a
 //! dozen steps in an order that makes sense, and a reading still to be made of every lot. All are invented.
 
 use proptest::prelude::*;
@@ -25,7 +25,7 @@ struct Chemistry {
     trace: &'static str,
 }
 
-const CHEMISTRIES: [Chemistry; 5] = [
+const CHEMISTRIES: [Chemistry; 6] = [
     Chemistry {
         element: "Cu",
         salts: &["CuSO4·5H2O(s)", "CuSO4·3H2O(s)", "CuSO4·H2O(s)"],
@@ -75,6 +75,16 @@ const CHEMISTRIES: [Chemistry; 5] = [
         dried: &["FeC2O4·2H2O(s)", "FeC2O4(s)"],
         ignited: &[("air", &["Fe2O3(s)"]), ("air", &["Fe2O3(s)", "Fe3O4(s)"])],
         trace: "K2SO4(s)",
+    },
+    Chemistry {
+        element: "Mg",
+        salts: &["MgSO4·7H2O(s)", "MgSO4·H2O(s)"],
+        reagents: &["Ca(OH)2(s)"],
+        equivalent: 0.30,
+        reaction: "MgSO4(aq) + Ca(OH)2(aq) -> Mg(OH)2(s) + CaSO4(aq)",
+        dried: &["Mg(OH)2(s)", "MgO(s)"],
+        ignited: &[("air", &["MgO(s)"]), ("nitrogen", &["MgO(s)", "Mg(OH)2(s)"])],
+        trace: "CaSO4(s)",
     },
 ];
 

@@ -5,6 +5,7 @@
 //! fractions scale, films do not.
 
 mod again;
+mod beside;
 mod brought;
 mod extremes;
 mod feed;
@@ -55,6 +56,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
     findings.extend(absent_reagents(preparation, &table, &everything));
     findings.extend(assumptions(preparation, &everything).into_iter().filter(|f| f.code != "charge-not-recorded"));
     findings.extend(extremes::extremes(preparation, &everything, &forecast.masses));
+    findings.extend(beside::findings(preparation, &everything));
     let spent = Spent::new(preparation, &everything, &forecast.charged, &forecast.weights, false);
     let (stock, short) = stock(&spent);
     findings.extend(short);

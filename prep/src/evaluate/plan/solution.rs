@@ -2,9 +2,9 @@
 //!
 //! Means with standard uncertainties: constants, activity model and what is open in the amounts, in quadrature.
 
-use super::super::compile::{Compiled, CropRecord, WetRecord};
+use super::super::compile::{BesideRecord, Compiled, CropRecord, Source, WetRecord};
 use crate::aqueous::step::{Expected, Sensitivity, alike};
-use crate::outcome::{ExpectedCrop, Figure, StaysDissolved, StepDose, StepSolution};
+use crate::outcome::{ExpectedCrop, Figure, ForeignSolid, StaysDissolved, StepDose, StepSolution};
 use chem::Formula;
 use chem::aqueous::Model;
 use chem::quantity::Status;
@@ -45,6 +45,7 @@ fn nothing(temperature: f64) -> StepSolution {
         stays: Vec::new(),
         left: Vec::new(),
         beside: Vec::new(),
+        foreign: Vec::new(),
         washed: Vec::new(),
         crops: Vec::new(),
         unknown: Vec::new(),
@@ -72,6 +73,8 @@ fn of_bath(record: &WetRecord) -> StepSolution {
     let (ph, spread) = expected.ph;
     let open = record.spread_of_amounts(expected, |s| s.ph);
     let moved = |s: &Sensitivity| (s.substance.to_string(), s.ph * TENTH);
+    let is_booked = |solid: &Formula| record.booked.iter().any(|one| alike(&one.solid, solid));
+    let beside = expected.beside.iter().filter(|one| !is_booked(&one.solid));
     let unknown = expected.unknown.iter().map(ToString::to_string).chain(expected.left_out.iter().cloned());
     StepSolution {
         ph: Some(figure(ph, spread.hypot(open), "1", "activity of the hydrogen ion", expected.within)),
@@ -84,10 +87,12 @@ fn of_bath(record: &WetRecord) -> StepSolution {
         within: expected.within,
         stays: expected.stays.iter().enumerate().map(|(n, _)| stays(record, expected, n)).collect(),
         left: expected.left.iter().map(|(ion, _, milligrams)| (ion.clone(), *milligrams)).collect(),
-        beside: expected
-            .beside
+        beside: beside.map(|one| (one.solid.to_string(), one.amount * molar(&one.solid))).collect(),
+        foreign: record
+            .booked
             .iter()
-            .map(|(formula, amount)| (formula.to_string(), amount * molar(formula)))
+            .filter(|one| one.source != Source::Nowhere)
+            .map(|one| foreign(one, expected.within))
             .collect(),
         unknown: unknown.collect(),
         sources: expected.sources.clone(),
@@ -131,6 +136,15 @@ fn stays(record: &WetRecord, expected: &Expected, number: usize) -> StaysDissolv
         share: figure(100.0 * share, 100.0 * share * spread, "%", "of what would fall out", expected.within),
         taken: record.believed(share),
         follows: follows.filter(|(_, l)| l.abs() > MOVES_SHARE).map(|(name, l)| (name, l.exp())).collect(),
+    }
+}
+
+fn foreign(one: &BesideRecord, within: bool) -> ForeignSolid {
+    let molar = molar(&one.solid);
+    ForeignSolid {
+        solid: one.solid.to_string(),
+        amount: one.amount.map(|(amount, spread)| figure(amount * molar, spread * molar, "g", "falls out", within)),
+        equation: one.equation.clone(),
     }
 }
 

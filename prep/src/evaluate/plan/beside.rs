@@ -1,0 +1,55 @@
+//! Which foreign solids stand in the books, and which can the file not mean?
+//!
+//! What the tables expect beside a written solid is a note with its amount; what the file states and nothing in the step
+//! makes is a warning.
+
+use super::super::compile::{BesideRecord, Compiled, Source};
+use super::super::findings::finding;
+use crate::model::{Preparation, Step};
+use crate::outcome::{Finding, Severity};
+
+/// All of them, in the order of the steps.
+pub(super) fn findings(preparation: &Preparation, everything: &Compiled) -> Vec<Finding> {
+    let records =
+        everything.wet.iter().filter_map(|record| Some((preparation.steps.get(record.step)?, &record.booked)));
+    records.flat_map(|(step, booked)| booked.iter().filter_map(|one| told(step, one))).collect()
+}
+
+fn told(step: &Step, one: &BesideRecord) -> Option<Finding> {
+    let (name, solid) = (&step.name.value, &one.solid);
+    match (one.source, one.amount) {
+        (Source::Derived, Some((amount, spread))) => {
+            let molar = solid.molar_mass().map_or(f64::NAN, |molar| molar.value);
+            let message = format!(
+                "in step `{name}` {} g of {solid} is expected to fall out beside, uncertain by {:.0} %; the books hold it \
+                 (derived): {}",
+                significant(amount * molar),
+                100.0 * spread / amount,
+                one.equation
+            );
+            let hint = format!(
+                "`beside = {{ \"{solid}(s)\" = \"0 %\" }}` leaves it out, another share sets it; a `reaction` of your own \
+                 takes its place"
+            );
+            Some(finding("falls-out-beside", Severity::Note, Some(&step.name.span), message, &hint))
+        }
+        (Source::Nowhere, _) => {
+            let place = step.beside.iter().find(|(stated, _)| stated.value.formula == *solid);
+            let span = place.map_or(&step.name.span, |(stated, _)| &stated.span);
+            let message = format!("`beside` of step `{name}`: nothing dissolved there makes {solid}");
+            let hint = "check the formula: its ions have to be dissolved when the reactions have run";
+            Some(finding("beside-not-made", Severity::Warning, Some(span), message, hint))
+        }
+        _ => None,
+    }
+}
+
+/// Two significant digits.
+fn significant(value: f64) -> String {
+    if value <= 0.0 || !value.is_finite() {
+        return "0".to_owned();
+    }
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a handful of decimals")]
+    let decimals = (1.0 - value.log10().floor()).clamp(0.0, 9.0) as usize;
+    format!("{value:.decimals$}")
+}
