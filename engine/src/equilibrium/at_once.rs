@@ -13,6 +13,8 @@ use super::work::Work;
 /// Mean product of amount and slack at which the path ends: sooner than at a known temperature, because Newton's method takes
 /// over from farther with temperature free, and what it does not reach is searched for.
 const ENOUGH: f64 = 1e-4;
+/// Imbalance of an element up to which a state is one.
+const CONSERVED: f64 = 1e-10;
 /// Between these temperatures, K, a start is as good as any.
 const USUAL: (f64, f64) = (300.0, 5000.0);
 
@@ -28,7 +30,12 @@ impl Work {
         }
         let near = self.temperature;
         if self.newton(Some(energy)) == End::Found && self.is_whole(limits.0, limits.1) {
-            return Ok(self.finish(energy));
+            let found = self.finish(energy);
+            self.fill_amounts();
+            // A trace that only a missing phase could hold is missing, too.
+            if self.element_residual() < CONSERVED {
+                return Ok(found);
+            }
         }
         Err(if (USUAL.0..USUAL.1).contains(&near) { near } else { start })
     }
