@@ -131,7 +131,8 @@ fn run(count: usize, decades: f64, unsolved: &mut Vec<String>) -> [Tally; 4] {
             seconds = begun.elapsed().as_secs_f64();
         }
         tallies[kind].count(&answer, seconds);
-        if !matches!(answer.status, Status::Solved | Status::OutOfRange) && unsolved.len() < 12 {
+        let told = matches!(answer.status, Status::Solved | Status::OutOfRange | Status::DataEnd);
+        if !told && unsolved.len() < 12 {
             unsolved.push(format!("{} {amounts:?}, {hold:?}: {:?} {:?}", SETS[place], answer.status, answer.residuals));
         }
     }

@@ -124,13 +124,28 @@ fn losses_are_those_of_published_thermograms() {
     for (residue, expected) in
         [("FeO(s)", 39.9370737), ("Fe3O4(s)", 42.90161374), ("Fe2O3(s)", 44.38388375), ("Fe(s)", 31.04345361)]
     {
-        let found = iron.levels.iter().find(|(name, ..)| name == residue).map(|(_, mass, _)| *mass);
+        let found = iron.levels.iter().find(|level| level.residue == residue).map(|level| level.mass);
         assert!(found.is_some_and(|mass| (mass - expected).abs() < 0.02), "{residue} {found:?}");
     }
     assert_eq!(
         iron.stages.last().and_then(|stage| stage.phases.first()).map(|(name, _)| name.as_str()),
         Some("Fe3O4(s)")
     );
+}
+
+/// The level of lime from calcium oxalate hydrate is known to the atomic weights: 38.380 % with u = 0.0010 %, worked by hand
+/// from the standard atomic weights of IUPAC (2021): Ca 40.078 ± 0.004 and the intervals of H, C and O as rectangles.
+#[test]
+fn a_level_is_as_certain_as_the_atomic_weights() {
+    let oxalate = heated("CaC2O4·H2O(s)", "air", None);
+    let lime = oxalate.levels.iter().find(|level| level.residue == "CaO(s)").expect("a level");
+    assert!((lime.mass_uncertainty - 1.03e-3).abs() < 2e-5, "{lime:?}");
+    let last = oxalate.chain.last().expect("a step");
+    assert!((last.mass_uncertainty - lime.mass_uncertainty).abs() < 1e-9, "{last:?}");
+    // Without values of the solid there is no temperature, and the solid is named.
+    let manganese = heated("MnC2O4(s)", "air", None);
+    assert!(manganese.chain[0].own_gas.contains("no values of MnC2O4(s)"), "{:?}", manganese.chain);
+    assert!(manganese.chain[0].own_gas_celsius.is_none() && manganese.chain.len() > 1);
 }
 
 #[test]

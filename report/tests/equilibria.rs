@@ -1,8 +1,8 @@
 //! Do the pages of equilibria, heated lots and furnaces read as kept, and have their JSON the keys of the contract? Run with
 //! `UPDATE_GOLDEN=1` to write the pages anew, then read them.
 
-use prep::ask::{EquilibriumOptions, FurnaceOptions, IgniteOptions, equilibrium, furnace, ignite};
-use report::document::{Document, equilibrium_document, furnace_document, ignite_document};
+use prep::ask::{EquilibriumOptions, FurnaceOptions, GasOptions, IgniteOptions, equilibrium, furnace, gas, ignite};
+use report::document::{Document, equilibrium_document, furnace_document, gas_document, ignite_document};
 use report::text::{Page, render};
 use std::path::Path;
 
@@ -56,4 +56,14 @@ fn a_furnace_reads_as_kept() {
     matches_kept_page(&page, "furnace.txt");
     assert!(render(&page, Page::plain(400)).contains("The middle is not done after 20"));
     assert!(report::json::furnace(&answer)["done_minutes"][1].is_number());
+}
+
+#[test]
+fn a_room_says_whether_it_is_aired() {
+    let still = GasOptions { take: &["1.00 g CO(g)"], room: Some("30 m3"), ..GasOptions::default() };
+    let aired = GasOptions { air_changes: Some("6"), ..still };
+    let page = |options| render(&gas_document(&gas(None, options).expect("an answer")), Page::plain(400));
+    let (still, aired) = (page(&still), page(&aired));
+    assert!(still.contains("as stated, not aired.") && !still.contains("airing, min"), "{still}");
+    assert!(aired.contains("aired 6") && !aired.contains("not aired") && aired.contains("airing, min"), "{aired}");
 }

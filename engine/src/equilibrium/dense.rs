@@ -59,6 +59,18 @@ impl Dense {
         }
     }
 
+    /// Adds a column times itself, with a weight, to the upper half.
+    pub(super) fn add_square(&mut self, weight: f64, column: &[f64]) {
+        for (row, (line, count)) in self.entries.chunks_exact_mut(self.size).zip(column).enumerate() {
+            if *count != 0.0 {
+                let part = weight * count;
+                for (entry, other) in line[row..].iter_mut().zip(&column[row..]) {
+                    *entry += part * other;
+                }
+            }
+        }
+    }
+
     /// Copies the upper half, which was filled, into the lower.
     pub(super) fn mirror(&mut self, below: usize) {
         for row in 0..below {

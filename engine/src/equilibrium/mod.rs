@@ -28,6 +28,7 @@
 #![allow(clippy::needless_range_loop)]
 
 mod active;
+mod at_once;
 mod dense;
 mod frame;
 mod interior;

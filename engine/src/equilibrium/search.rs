@@ -112,8 +112,8 @@ impl Work {
             let rank = |i: &usize| gamma[*i] / system.size(*i).max(1.0);
             self.open.sort_by(|i, j| rank(i).total_cmp(&rank(j)));
             self.conserve()?;
-            self.interior(enough);
-            self.choose_phases();
+            self.interior(enough, None);
+            self.choose_phases(false);
             for &c in &self.condensed {
                 if !self.present.contains(&c) {
                     self.amount[c] *= 1e-6;
@@ -137,7 +137,7 @@ impl Work {
 
     /// Phases with more amount than slack at the end of the interior path, the surest first, and no more than the phase rule
     /// allows.
-    fn choose_phases(&mut self) {
+    pub(super) fn choose_phases(&mut self, warms: bool) {
         self.total = self.gas.iter().map(|&i| self.amount[i]).sum();
         self.has_gas = !self.gas.is_empty();
         if self.at_pressure && self.has_gas {
@@ -152,9 +152,15 @@ impl Work {
         let sure = &self.slack_step;
         self.condensed.sort_by(|i, j| sure[*j].total_cmp(&sure[*i]));
         let room = self.frame.rows - usize::from(self.at_pressure && self.has_gas).min(self.frame.rows);
+        let (room, mut spare) = (room + usize::from(warms), warms);
         for index in 0..self.condensed.len() {
             let c = self.condensed[index];
-            if self.present.len() < room && self.slack_step[c] > 1e-3 && self.is_independent(c) {
+            if self.present.len() == room || self.slack_step[c] <= 1e-3 {
+                continue;
+            }
+            let is_new = self.is_independent(c);
+            if is_new || spare {
+                spare &= is_new;
                 self.present.push(c);
                 self.present_amount.push(self.amount[c]);
             }
@@ -272,10 +278,28 @@ impl Work {
 
     /// Looks for the state with an energy (J).
     pub(super) fn search(&mut self, energy: f64, start: f64, limits: (f64, f64), sides: &mut [Side; 3]) -> Found {
+        let start = start.clamp(limits.0, limits.1);
+        if self.pi.is_empty() {
+            let near = match self.at_once(energy, start, limits) {
+                Ok(found) => return found,
+                Err(near) => near.clamp(limits.0, limits.1),
+            };
+            self.pi.clear();
+            let found = self.bracket(energy, near, limits, sides);
+            if near == start || matches!(found, Found::State { .. } | Found::Between { .. }) {
+                return found;
+            }
+            self.pi.clear();
+        }
+        self.bracket(energy, start, limits, sides)
+    }
+
+    /// Looks for it between two temperatures that come nearer to each other.
+    fn bracket(&mut self, energy: f64, start: f64, limits: (f64, f64), sides: &mut [Side; 3]) -> Found {
         let [cool, hot, here] = sides;
         cool.known = false;
         hot.known = false;
-        let mut next = start.clamp(limits.0, limits.1);
+        let mut next = start;
         let mut is_first = self.pi.is_empty();
         let mut failures = 0;
         for _ in 0..MOST_TEMPERATURES {
@@ -372,7 +396,7 @@ impl Work {
     }
 
     /// The last figures, in the order of the amounts that were found.
-    fn finish(&mut self, energy: f64) -> Found {
+    pub(super) fn finish(&mut self, energy: f64) -> Found {
         self.fill_amounts();
         if self.element_residual() > SHARP {
             let mut found = Side::default();
@@ -401,7 +425,7 @@ impl Work {
     }
 
     /// Whether the state found is one: within the bracket, nothing less than nothing, nothing overlooked.
-    fn is_whole(&mut self, low: f64, high: f64) -> bool {
+    pub(super) fn is_whole(&mut self, low: f64, high: f64) -> bool {
         let within = self.temperature >= low * (1.0 - 1e-9) && self.temperature <= high * (1.0 + 1e-9);
         if !within || self.less_than_nothing().is_some() {
             return false;

@@ -68,6 +68,8 @@ pub struct System {
     sizes: Vec<f64>,
     /// Whether a row has both signs.
     charge: Vec<bool>,
+    /// Whether a candidate is a gas.
+    gas: Vec<bool>,
     /// Least and greatest temperature of each fit, K.
     ranges: Vec<(f64, f64)>,
 }
@@ -105,7 +107,8 @@ impl System {
             (low, intervals.iter().fold(0.0f64, |most, i| most.max(i.high_k)))
         };
         let ranges = candidates.iter().map(range).collect();
-        Ok(Self { elements, candidates, counts, sizes, charge, ranges })
+        let gas = candidates.iter().map(|candidate| candidate.phase == Phase::Gas).collect();
+        Ok(Self { elements, candidates, counts, sizes, charge, gas, ranges })
     }
 
     /// Number of conserved things.
@@ -135,7 +138,7 @@ impl System {
     }
 
     pub(super) fn is_gas(&self, candidate: usize) -> bool {
-        self.candidates[candidate].phase == Phase::Gas
+        self.gas[candidate]
     }
 
     /// Whether the fit of a candidate may be used at a temperature, K: within its range, below it by 30 K where it begins

@@ -113,6 +113,7 @@ pub fn gas(reaction: Option<&str>, options: &GasOptions<'_>) -> Result<GasAnswer
         gases,
         room: setting.room,
         room_stated: options.room.is_some(),
+        air_changes: setting.air_changes.map(|n| n * 3600.0),
         closed,
         sweep,
         hazards,

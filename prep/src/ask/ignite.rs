@@ -9,8 +9,10 @@ use super::equilibrium::lot;
 use super::pointed;
 use super::reading::{Quantities, remark, unplaced};
 use crate::equilibria::molar_mass;
-use crate::heating::{From, Oven, Path, Point, Step, Surroundings, chain, equation, may_hold, path, residues};
-use crate::outcome::{Finding, HeatedPoint, IgniteAnswer, LossStep, Severity, Stage};
+use crate::heating::{
+    From, Oven, Path, Point, Step, Surroundings, chain, equation, may_hold, path, residues, without_values,
+};
+use crate::outcome::{Finding, HeatedPoint, IgniteAnswer, LossStep, MassLevel, Severity, Stage};
 use chem::{Dimension, Quantity, Species, Value};
 
 /// K at 0 °C.
@@ -143,10 +145,10 @@ fn answer(lots: &[String], options: &IgniteOptions<'_>) -> Result<IgniteAnswer, 
     let levels = match &all[..] {
         [solid] => residues(solid, &oven.pool)
             .into_iter()
-            .map(|(residue, share)| {
-                let name = residue.to_string();
-                let stands = standing(&stages, &name);
-                (name, 100.0 * share, stands)
+            .map(|(residue, share, uncertainty)| {
+                let residue = residue.to_string();
+                let stands = standing(&stages, &residue);
+                MassLevel { residue, mass: 100.0 * share, mass_uncertainty: 100.0 * uncertainty, stands }
             })
             .collect(),
         _ => Vec::new(),
@@ -241,23 +243,27 @@ fn told(steps: &[Step]) -> Vec<LossStep> {
                 equation: equation(step),
                 mass: 100.0 * step.mass,
                 loss: 100.0 * loss,
-                own_gas: from_words(step.own_gas),
+                mass_uncertainty: 100.0 * step.mass_uncertainty,
+                own_gas: from_words(step.own_gas, step),
                 own_gas_celsius: match step.own_gas {
                     From::Above(kelvin) => Some(kelvin - ZERO),
                     _ => None,
                 },
-                surroundings: step.surroundings.map_or_else(String::new, from_words),
+                surroundings: step.surroundings.map_or_else(String::new, |from| from_words(from, step)),
             }
         })
         .collect()
 }
 
-fn from_words(from: From) -> String {
+fn from_words(from: From, step: &Step) -> String {
     match from {
         From::Above(kelvin) => format!("{:.0} °C", kelvin - ZERO),
         From::Always => "any temperature: it only persists".to_owned(),
         From::Never => "not up to 1600 °C".to_owned(),
-        From::Unknown => "not known".to_owned(),
+        From::Unknown => match &without_values(step)[..] {
+            [] => "not known: values end before it".to_owned(),
+            list => format!("not known: no values of {}", list.join(", ")),
+        },
     }
 }
 

@@ -11,7 +11,7 @@ use super::{ATMOSPHERE, Surroundings};
 use crate::equilibria::{Pool, is_of, molar_mass};
 use crate::thermochemistry::forms;
 use chem::formula::to_f64;
-use chem::{Element, Equation, Phase, Species, conversion};
+use chem::{Element, Equation, Formula, Phase, Species, conversion};
 use engine::thermochemistry::fit::GAS_CONSTANT;
 use engine::thermochemistry::form::{nearest, stable};
 use engine::thermochemistry::reaction::sign_changes;
@@ -58,6 +58,8 @@ pub(crate) struct Step {
     pub terms: Vec<(Species, f64)>,
     /// Mass after, share of the first solid's.
     pub mass: f64,
+    /// Its standard uncertainty.
+    pub mass_uncertainty: f64,
     /// From where the gas given off reaches 1 atm.
     pub own_gas: From,
     /// From where it may go in the surroundings; `None` where they do not hold its gases.
@@ -148,10 +150,40 @@ pub(crate) fn chain(solid: &Species, pool: &Pool, surroundings: Surroundings) ->
         let Some((to, terms, own_gas, around)) = next else { break };
         units *= terms.iter().find(|(species, _)| *species == to).map_or(1.0, |(_, n)| *n);
         let mass = units * molar_mass(&to.formula) / whole;
-        steps.push(Step { from: here, to: to.clone(), mass, own_gas, surroundings: around, terms });
+        let mass_uncertainty = mass_uncertainty(&solid.formula, &to.formula, units);
+        steps.push(Step { from: here, to: to.clone(), mass, mass_uncertainty, own_gas, surroundings: around, terms });
         here = to;
     }
     steps
+}
+
+/// Standard uncertainty of the mass of so many units of a residue, share of one unit of the whole.
+///
+/// ```text
+/// w = ν M_r / M    ∂w/∂A_e = (ν n_e,r − w n_e) / M
+/// ```
+/// An element that stays counts in both masses, so that its uncertainty nearly cancels.
+fn mass_uncertainty(whole: &Formula, residue: &Formula, units: f64) -> f64 {
+    let molar = 1e3 * molar_mass(whole);
+    let share = units * 1e3 * molar_mass(residue) / molar;
+    let taken_up = residue.elements().filter(|(e, _)| whole.elements().all(|(other, _)| other != *e));
+    let elements = whole.elements().chain(taken_up).map(|(element, _)| element);
+    let variance: f64 = elements
+        .map(|element| {
+            let stays = units * to_f64(residue.count(element)) - share * to_f64(whole.count(element));
+            let weight = element.atomic_weight().map_or(f64::NAN, |weight| weight.standard_uncertainty);
+            (stays / molar * weight).powi(2)
+        })
+        .sum();
+    variance.sqrt()
+}
+
+/// Of what in a step no value is known here.
+pub(crate) fn without_values(step: &Step) -> Vec<String> {
+    let known = |species: &Species| {
+        forms(&species.formula, species.phase).iter().any(|form| is_of(form, species) && !form.only_if_named)
+    };
+    step.terms.iter().filter(|(species, _)| !known(species)).map(|(species, _)| species.to_string()).collect()
 }
 
 /// The reaction of a step, balanced.
@@ -215,18 +247,20 @@ fn gibbs_of(list: &[crate::thermochemistry::Form], kelvin: f64) -> f64 {
         .map_or(f64::NAN, |form| GAS_CONSTANT * kelvin * form.fit.gibbs_over_rt(kelvin))
 }
 
-/// Every oxide and the bare element that a lot can leave, with its mass as a share of the lot's: one element that stays.
-pub(crate) fn residues(solid: &Species, pool: &Pool) -> Vec<(Species, f64)> {
+/// Every oxide and the bare element that a lot can leave, with its mass as a share of the lot's and the standard uncertainty of
+/// that: one element that stays.
+pub(crate) fn residues(solid: &Species, pool: &Pool) -> Vec<(Species, f64, f64)> {
     let stays = kept(solid);
     let [(element, count)] = stays[..] else { return Vec::new() };
     let whole = molar_mass(&solid.formula);
-    let mut list: Vec<(Species, f64)> = candidates(solid, pool)
+    let mut list: Vec<(Species, f64, f64)> = candidates(solid, pool)
         .into_iter()
         .filter(|s| s.formula.elements().all(|(e, _)| e == element || e.symbol() == "O"))
         .map(|s| {
             let own = to_f64(s.formula.count(element));
             let share = count / own * molar_mass(&s.formula) / whole;
-            (s, share)
+            let uncertainty = mass_uncertainty(&solid.formula, &s.formula, count / own);
+            (s, share, uncertainty)
         })
         .collect();
     list.sort_by(|a, b| b.1.total_cmp(&a.1));

@@ -20,7 +20,7 @@ mod chain;
 mod offer;
 mod residue;
 
-pub(crate) use chain::{From, Step, chain, equation, residues};
+pub(crate) use chain::{From, Step, chain, equation, residues, without_values};
 pub(crate) use offer::{WORD, fill, stands};
 pub(crate) use residue::may_hold;
 

@@ -108,6 +108,8 @@ pub struct GasAnswer {
     pub room: f64,
     /// Whether it was stated.
     pub room_stated: bool,
+    /// Air changes in an hour, where they are given.
+    pub air_changes: Option<f64>,
     /// Free space, mL, and rise of pressure if closed, bar.
     pub closed: Option<(f64, f64)>,
     /// Purge of a vessel.

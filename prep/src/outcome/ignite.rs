@@ -18,8 +18,8 @@ pub struct IgniteAnswer {
     pub stages: Vec<Stage>,
     /// What is given up on the way, step by step.
     pub chain: Vec<LossStep>,
-    /// Every oxide it can leave: residue, percent of the lot's mass, °C between which it stands at equilibrium.
-    pub levels: Vec<(String, f64, Option<Between>)>,
+    /// Every oxide it can leave.
+    pub levels: Vec<MassLevel>,
     /// Temperature asked about, °C.
     pub at: Option<f64>,
     /// What was left when it was weighed there, percent of the lot's mass, with its standard uncertainty if it is stated.
@@ -49,6 +49,19 @@ pub struct Stage {
     pub gases: Vec<(String, f64)>,
 }
 
+/// The mass that a pure residue of a pure lot has.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MassLevel {
+    /// The residue.
+    pub residue: String,
+    /// Percent of the lot's mass.
+    pub mass: f64,
+    /// Its standard uncertainty, which is that of the atomic weights, percent of the lot's mass.
+    pub mass_uncertainty: f64,
+    /// °C between which it stands at equilibrium.
+    pub stands: Option<Between>,
+}
+
 /// A loss of one solid.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LossStep {
@@ -60,6 +73,8 @@ pub struct LossStep {
     pub equation: String,
     /// Mass after, percent of the first solid's.
     pub mass: f64,
+    /// Standard uncertainty of that, from the atomic weights.
+    pub mass_uncertainty: f64,
     /// Loss in this step, percent of the first solid's mass.
     pub loss: f64,
     /// From where its own gas reaches 1 atm, in words.

@@ -76,6 +76,7 @@ fn chain(answer: &IgniteAnswer) -> Vec<Block> {
     let mut table = Table::new(&[
         ("loss", Align::Left),
         ("left, %", Align::Point),
+        ("u, %", Align::Point),
         ("this loss, %", Align::Point),
         ("own gas at 1 atm above", Align::Left),
         (if own { "" } else { "may go here above" }, Align::Left),
@@ -84,6 +85,7 @@ fn chain(answer: &IgniteAnswer) -> Vec<Block> {
         table.push(vec![
             Cell::text(step.equation.clone()),
             Cell::text(number::fixed(step.mass, 2)),
+            Cell::text(number::significant(step.mass_uncertainty, 1)),
             Cell::text(number::fixed(step.loss, 2)),
             Cell::text(step.own_gas.clone()),
             Cell::text(step.surroundings.clone()),
@@ -93,7 +95,7 @@ fn chain(answer: &IgniteAnswer) -> Vec<Block> {
         Block::Heading("Step by step".to_owned()),
         Block::Table(table),
         Block::Paragraph(
-            "Water first, then the smallest loss. A step that may go at a lower temperature than the one before it shows no level of its own."
+            "Water first, then the smallest loss. A step that may go at a lower temperature than the one before it shows no level of its own. u: standard uncertainty of the level of a pure lot, from the atomic weights; an assay or water of the lot moves every level by its share."
                 .to_owned(),
         ),
     ]
@@ -124,12 +126,13 @@ fn levels(answer: &IgniteAnswer) -> Vec<Block> {
         return Vec::new();
     }
     let mut table =
-        Table::new(&[("residue", Align::Left), ("left, %", Align::Point), ("stands here, °C", Align::Left)]);
-    for (residue, mass, stands) in &answer.levels {
+        Table::new(&[("residue", Align::Left), ("left, %", Align::Point), ("u, %", Align::Point), ("stands here, °C", Align::Left)]);
+    for level in &answer.levels {
         table.push(vec![
-            Cell::text(residue.clone()),
-            Cell::text(number::fixed(*mass, 2)),
-            Cell::text(stands.map_or_else(
+            Cell::text(level.residue.clone()),
+            Cell::text(number::fixed(level.mass, 2)),
+            Cell::text(number::significant(level.mass_uncertainty, 1)),
+            Cell::text(level.stands.map_or_else(
                 || "nowhere".to_owned(),
                 |(low, high)| format!("{} to {}", number::fixed(low, 0), number::fixed(high, 0)),
             )),

@@ -1,7 +1,8 @@
 //! At which levels of mass does a heated solid rest, and where does what was found lie?
 //!
 //! Each level is a line across, named at its end with its formula and percent; the stepped line is the mass at equilibrium,
-//! the broken one the way step by step, each step where the solid's own gas reaches 1 atm. A weighing is a pointer of the
+//! the broken one the way step by step, each step where the solid's own gas reaches 1 atm; a loss without such a temperature
+//! (an oxalate that only persists, a salt without values) is a slope from the loss before to the one after. A weighing is a pointer of the
 //! pen with its 90 %. Levels are exact by their formulas; the temperatures are those of the tables.
 
 use super::labels::{Frame, Labels, Side};
@@ -10,7 +11,7 @@ use super::plane::{BELOW, LEFT, Plane, TOP, line, told};
 use super::{Drawing, Figure, NARROW, set_text};
 use crate::document::{Align, Cell, Table};
 use crate::number;
-use prep::outcome::IgniteAnswer;
+use prep::outcome::{IgniteAnswer, LossStep};
 
 /// Standard uncertainties from the middle to the end of the middle 90 % of a normal distribution.
 const NINETY: f64 = 1.645;
@@ -21,31 +22,40 @@ const ALIKE: f64 = 5e-3;
 struct Level {
     name: String,
     mass: f64,
+    uncertainty: f64,
     words: String,
 }
 
 fn levels(answer: &IgniteAnswer) -> Vec<Level> {
     let mut list: Vec<Level> = Vec::new();
-    let mut add = |name: &str, mass: f64, words: String| {
+    let mut add = |name: &str, mass: f64, uncertainty: f64, words: String| {
         if !list.iter().any(|known| known.name == name && (known.mass - mass).abs() < ALIKE) {
-            list.push(Level { name: name.to_owned(), mass, words });
+            list.push(Level { name: name.to_owned(), mass, uncertainty, words });
         }
     };
     if let [(only, _)] = &answer.lot[..] {
-        add(only, 100.0, "as taken".to_owned());
+        add(only, 100.0, 0.0, "as taken".to_owned());
         for step in &answer.chain {
-            add(&step.to, step.mass, format!("{}: own gas at 1 atm above {}", step.equation, step.own_gas));
+            add(&step.to, step.mass, step.mass_uncertainty, format!("{}: {}", step.equation, own_gas(step)));
         }
     }
-    for (name, mass, stands) in &answer.levels {
-        let words = stands.map_or_else(
+    for level in &answer.levels {
+        let words = level.stands.map_or_else(
             || "stable nowhere here".to_owned(),
             |(low, high)| format!("stable from {} to {}\u{a0}°C", number::fixed(low, 0), number::fixed(high, 0)),
         );
-        add(name, *mass, words);
+        add(&level.residue, level.mass, level.mass_uncertainty, words);
     }
     list.sort_by(|a, b| b.mass.total_cmp(&a.mass));
     list
+}
+
+/// Where the own gas of a step reaches 1 atm, or why no temperature is told.
+fn own_gas(step: &LossStep) -> String {
+    match step.own_gas_celsius {
+        Some(celsius) => format!("own gas at 1 atm above {}\u{a0}°C", number::fixed(celsius, 0)),
+        None => format!("own gas at 1 atm: {}", step.own_gas),
+    }
 }
 
 /// Levels of mass over temperature; none where nothing is known of them.
@@ -55,24 +65,31 @@ pub fn plateaus_figure(answer: &IgniteAnswer) -> Option<Figure> {
     if answer.points.len() < 2 || levels.is_empty() {
         return None;
     }
-    let mut table = Table::new(&[("level", Align::Left), ("left, %", Align::Point), ("", Align::Left)]);
+    let mut table =
+        Table::new(&[("level", Align::Left), ("left, %", Align::Point), ("uncertainty, %", Align::Point), ("", Align::Left)]);
     for level in &levels {
         table.push(vec![
             Cell::text(level.name.clone()),
             Cell::text(number::fixed(level.mass, 2)),
+            Cell::text(number::significant(level.uncertainty, 1)),
             Cell::text(level.words.clone()),
         ]);
     }
     let mut words: Vec<String> =
         levels.iter().map(|level| format!("{} {} %", level.name, number::fixed(level.mass, 2))).collect();
     if let Some(found) = found(answer) {
-        table.push(vec![Cell::text("found".to_owned()), Cell::text(found.clone()), Cell::text(at(answer))]);
+        table.push(vec![
+            Cell::text("found".to_owned()),
+            Cell::text(found.clone()),
+            Cell::text(String::new()),
+            Cell::text(at(answer)),
+        ]);
         words.push(format!("found {found} % {}", at(answer)));
     }
     Some(Figure {
         title: "Levels of mass on heating".to_owned(),
         description: words.join("; "),
-        caption: "Full: the mass at equilibrium. Broken: step by step, each where the solid's own gas reaches 1 atm. Levels are those of pure formulas; a mixture may lie between them.".to_owned(),
+        caption: "Full: the mass at equilibrium. Broken: step by step, each where the solid's own gas reaches 1 atm; a slope is a loss that has no such temperature and comes somewhere on it. Levels are those of pure formulas, known better than the line is thick; a mixture may lie between them.".to_owned(),
         wide: drawn(answer, &levels, 720.0),
         narrow: drawn(answer, &levels, NARROW),
         table,
@@ -141,28 +158,45 @@ fn drawn(answer: &IgniteAnswer, levels: &[Level], width: f64) -> Drawing {
     Drawing { width, height: frame.bottom + BELOW, body }
 }
 
-/// The way step by step, as far as the steps have their temperatures.
+/// The way step by step. A step that may go below the temperature of the one before goes with it.
 fn steps(answer: &IgniteAnswer, plane: &Plane) -> String {
     let mut mass = 100.0;
     let mut points = vec![(plane.x.low, mass)];
     let mut out = String::new();
+    let mut somewhere: Vec<(f64, String)> = Vec::new();
     for step in &answer.chain {
-        let Some(celsius) = step.own_gas_celsius.filter(|t| *t >= points[points.len() - 1].0 && *t <= plane.x.high)
-        else {
-            break;
-        };
-        points.extend([(celsius, mass), (celsius, step.mass)]);
-        out += &told(
-            plane.spot((celsius, 0.5 * (mass + step.mass))),
-            &format!("{}: its own gas reaches 1 atm at {}\u{a0}°C", step.equation, number::fixed(celsius, 0)),
-        );
+        let middle = 0.5 * (mass + step.mass);
+        let words = format!("{}: {}", step.equation, own_gas(step));
+        if let Some(celsius) = step.own_gas_celsius {
+            let celsius = celsius.max(points[points.len() - 1].0);
+            if celsius > plane.x.high {
+                break;
+            }
+            points.push((celsius, mass));
+            out += &on_slope(plane, &points, &somewhere);
+            somewhere.clear();
+            points.push((celsius, step.mass));
+            out += &told(plane.spot((celsius, middle)), &words);
+        } else {
+            somewhere.push((middle, words));
+        }
         mass = step.mass;
     }
-    if points.len() < 2 {
+    if answer.chain.is_empty() {
         return out;
     }
     points.push((plane.x.high, mass));
+    out += &on_slope(plane, &points, &somewhere);
     line("curve ahead thin", &plane.trace(&points)) + &out
+}
+
+/// Words at their masses on the last piece of a line.
+fn on_slope(plane: &Plane, points: &[(f64, f64)], words: &[(f64, String)]) -> String {
+    let [.., (from, high), (to, low)] = points[..] else { return String::new() };
+    words
+        .iter()
+        .map(|(mass, text)| told(plane.spot((from + (to - from) * (high - mass) / (high - low), *mass)), text))
+        .collect()
 }
 
 /// What was found, with its 90 %.

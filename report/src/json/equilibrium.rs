@@ -77,6 +77,7 @@ pub fn ignite(answer: &IgniteAnswer) -> Value {
                 "to": s.to,
                 "equation": s.equation,
                 "mass_percent": s.mass,
+                "standard_uncertainty": s.mass_uncertainty,
                 "loss_percent": s.loss,
                 "own_gas": s.own_gas,
                 "own_gas_celsius": s.own_gas_celsius,
@@ -87,7 +88,14 @@ pub fn ignite(answer: &IgniteAnswer) -> Value {
     let levels: Vec<Value> = answer
         .levels
         .iter()
-        .map(|(residue, mass, stands)| json!({ "residue": residue, "mass_percent": mass, "stands_celsius": stands.map(|(a, b)| [a, b]) }))
+        .map(|level| {
+            json!({
+                "residue": level.residue,
+                "mass_percent": level.mass,
+                "standard_uncertainty": level.mass_uncertainty,
+                "stands_celsius": level.stands.map(|(a, b)| [a, b]),
+            })
+        })
         .collect();
     let points: Vec<Value> = answer
         .points

@@ -54,6 +54,7 @@ pub fn gas(answer: &GasAnswer) -> Value {
         "litres": answer.litres,
         "litres_per_minute": answer.rate,
         "room": { "value": answer.room, "unit": "m3", "stated": answer.room_stated },
+        "air_changes_per_hour": answer.air_changes,
         "closed": answer.closed.map(|(free, bar)| json!({ "free_millilitre": free, "bar_above_air": bar })),
         "sweep": answer.sweep.as_ref().map(|s| json!({
             "volume": s.volume,
