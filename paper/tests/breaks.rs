@@ -65,9 +65,14 @@ impl Reader<'_> {
         }
     }
 
+    /// Something is written on a page: in a part, or, as the words of a caution are, by itself.
     fn stands(&mut self, page: Option<u32>, part: Option<usize>) {
-        if let (Some(page), Some(part)) = (page, part.and_then(|part| self.parts.get_mut(part))) {
-            part.pages.insert(page);
+        let Some(page) = page else { return };
+        match part.and_then(|part| self.parts.get_mut(part)) {
+            Some(part) => {
+                part.pages.insert(page);
+            }
+            None => self.parts.push(Part { kind: "words".to_owned(), pages: BTreeSet::from([page]) }),
         }
     }
 }

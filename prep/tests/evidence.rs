@@ -257,7 +257,8 @@ fn the_account_of_a_changed_text_is_that_from_nothing() {
             account.hypotheses.iter().map(|h| (h.text.split(" (").next().unwrap_or("").to_owned(), h.fits)).collect()
         };
         let (mut left, mut right) = (told(&after), told(&anew));
-        (left.sort(), right.sort());
+        left.sort();
+        right.sort();
         assert_eq!(left, right, "text {number}");
         for (a, b) in after.lots.iter().zip(&anew.lots).filter(|(a, _)| !a.elements.is_empty()) {
             let (a, b) = (&a.elements[0].mass, &b.elements[0].mass);

@@ -199,9 +199,15 @@ fn levels_and_findings_are_those_of_the_answer() {
     assert!((found - 68.4).abs() < 1e-9 && u.is_some_and(|u| (u - 0.3).abs() < 1e-9));
     assert_eq!(rows(levels, "found")[0][1], number::with_uncertainty(found, u));
     // The way step by step does not end at the step that has no temperature of its own gas.
-    let drawing = &levels.wide.body;
-    for words in ["CaC2O4(s) -> CaCO3(s) + CO(g): own gas at 1 atm: any temperature", "CaO(s) + CO2(g): own gas at 1 atm above 88"] {
-        assert!(drawing.contains(&words.replace("->", "-&gt;")) || drawing.contains(words), "{words} is drawn: {drawing}");
+    let drawing = levels.svg();
+    for words in [
+        "CaC2O4(s) -> CaCO3(s) + CO(g): own gas at 1 atm: any temperature",
+        "CaO(s) + CO2(g): own gas at 1 atm above 88",
+    ] {
+        assert!(
+            drawing.contains(&words.replace("->", "-&gt;")) || drawing.contains(words),
+            "{words} is drawn: {drawing}"
+        );
     }
 }
 

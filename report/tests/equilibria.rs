@@ -2,7 +2,7 @@
 //! `UPDATE_GOLDEN=1` to write the pages anew, then read them.
 
 use prep::ask::{EquilibriumOptions, FurnaceOptions, GasOptions, IgniteOptions, equilibrium, furnace, gas, ignite};
-use report::document::{Document, equilibrium_document, furnace_document, gas_document, ignite_document};
+use report::document::{Document, equilibrium_document, furnace_document, gas_question_document, ignite_document};
 use report::text::{Page, render};
 use std::path::Path;
 
@@ -62,7 +62,7 @@ fn a_furnace_reads_as_kept() {
 fn a_room_says_whether_it_is_aired() {
     let still = GasOptions { take: &["1.00 g CO(g)"], room: Some("30 m3"), ..GasOptions::default() };
     let aired = GasOptions { air_changes: Some("6"), ..still };
-    let page = |options| render(&gas_document(&gas(None, options).expect("an answer")), Page::plain(400));
+    let page = |options| render(&gas_question_document(&gas(None, options).expect("an answer")), Page::plain(400));
     let (still, aired) = (page(&still), page(&aired));
     assert!(still.contains("as stated, not aired.") && !still.contains("airing, min"), "{still}");
     assert!(aired.contains("aired 6") && !aired.contains("not aired") && aired.contains("airing, min"), "{aired}");

@@ -178,7 +178,10 @@ fn gases(answer: &GasAnswer) -> Vec<Block> {
     blocks.push(Block::Table(table));
     let stated = if answer.room_stated { "as stated" } else { "assumed; state it with --room" };
     let aired = answer.air_changes.map_or("not aired".to_owned(), |changes| {
-        format!("aired {} times an hour once the gas is out: the concentrations are those before it", number::significant(changes, 3))
+        format!(
+            "aired {} times an hour once the gas is out: the concentrations are those before it",
+            number::significant(changes, 3)
+        )
     });
     blocks.push(Block::Paragraph(format!("Room of {}, {stated}, {aired}.", with_unit(answer.room, 3, "m³"))));
     if let Some((free, bar)) = answer.closed {

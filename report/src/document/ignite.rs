@@ -125,8 +125,12 @@ fn levels(answer: &IgniteAnswer) -> Vec<Block> {
     if answer.levels.is_empty() {
         return Vec::new();
     }
-    let mut table =
-        Table::new(&[("residue", Align::Left), ("left, %", Align::Point), ("u, %", Align::Point), ("stands here, °C", Align::Left)]);
+    let mut table = Table::new(&[
+        ("residue", Align::Left),
+        ("left, %", Align::Point),
+        ("u, %", Align::Point),
+        ("stands here, °C", Align::Left),
+    ]);
     for level in &answer.levels {
         table.push(vec![
             Cell::text(level.residue.clone()),

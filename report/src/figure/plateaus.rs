@@ -65,8 +65,12 @@ pub fn plateaus_figure(answer: &IgniteAnswer) -> Option<Figure> {
     if answer.points.len() < 2 || levels.is_empty() {
         return None;
     }
-    let mut table =
-        Table::new(&[("level", Align::Left), ("left, %", Align::Point), ("uncertainty, %", Align::Point), ("", Align::Left)]);
+    let mut table = Table::new(&[
+        ("level", Align::Left),
+        ("left, %", Align::Point),
+        ("uncertainty, %", Align::Point),
+        ("", Align::Left),
+    ]);
     for level in &levels {
         table.push(vec![
             Cell::text(level.name.clone()),

@@ -141,7 +141,7 @@ impl<'a> Builder<'a> {
                 s.beside.get(number).map_or(0.0, |moved| moved - own)
             };
             let amounts = expected.map_or(0.0, |expected| record.spread_of_amounts(expected, follows));
-            let spread = alone.constants.hypot(alone.age).hypot(amounts).max(LEAST_SPREAD).min(1.0);
+            let spread = alone.constants.hypot(alone.age).hypot(amounts).clamp(LEAST_SPREAD, 1.0);
             let amount = alone.amount.min(way.most);
             let share = self.prior(prior_of_share(amount / way.most, spread * amount / way.most));
             self.make_beside(i, lot, &way.reaction, share);
