@@ -6,9 +6,10 @@
 //! unknown is the share of the reagent that limits it: the mean from the constants, the spread from constants, activity
 //! model, age of the solid and what is open in the bath. Not booked: what the step writes as a product or the file lists as
 //! a trace, solids of the written one's own metal (what form it has is a question of `may_hold`), and less than a thousandth
-//! of the written solid. What the file states under `beside` takes the place of all this. Neglected: a solid that needs more than one salt of the cation takes the richest
-//! (errs to too little of it); carbon dioxide set free leaves the bath; on ignition a foreign solid loses its water,
-//! a hydroxide becomes the oxide, and else it stays as it is, unless `may_hold` says what it becomes.
+//! of the written solid. What the file states under `beside` takes the place of all this. Neglected: a solid that needs more
+//! than one salt of the cation takes the richest (errs to too little of it); carbon dioxide set free leaves the bath; on
+//! ignition a foreign solid loses its water, a hydroxide becomes the oxide, and else it stays as it is, unless `may_hold`
+//! says what it becomes.
 
 use super::chemistry::{LEAST_SPREAD, WIDE};
 use super::{Builder, NoteRecord, Step, WetRecord};
