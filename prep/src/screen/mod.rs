@@ -143,7 +143,7 @@ pub fn live_account(preparation: &Preparation) -> Account {
     cautioned(evaluate::live_account(preparation), preparation)
 }
 
-/// The live view after that of a text before, with the cautions of shelf and jars; see [`Fits`](crate::Fits).
+/// The live view after that of a text before, with the cautions of shelf and jars; see [`Fits`].
 #[must_use]
 pub fn live_account_after(preparation: &Preparation, settings: &AccountSettings, fits: &Fits) -> Account {
     cautioned(evaluate::live_account_after(preparation, settings, fits), preparation)

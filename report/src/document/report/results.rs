@@ -35,7 +35,7 @@ pub(super) fn results(written: &Written<'_>, references: &mut References) -> Vec
 /// First word of a line that tells how what stands above it was made.
 const BY: &str = "By";
 
-/// Whether a block belongs to what stands above it: the line of [`by`].
+/// Whether a block belongs to what stands above it: the line that names its formula.
 #[must_use]
 pub fn closes(block: &Block) -> bool {
     matches!(block, Block::Line(line) if matches!(line.first(), Some(Inline::Text(first)) if first == BY))
