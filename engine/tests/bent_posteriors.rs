@@ -4,13 +4,13 @@
 //! (m, s) holds a hyperbola with nearly all of the posterior. Integrals over it are worked on a grid of s, as for a sharp
 //! reading the one over m is its density on the hyperbola: that is the outside check, without fit, map or sampler.
 
+use engine::account::Evidence;
 use engine::account::about::About;
 use engine::account::fit::{Count, FitSettings, fit};
 use engine::account::reading::{Balance, Weighing};
 use engine::account::sampler::{Draws, SamplerSettings, sample};
-use engine::account::{Evidence, Posterior};
 use engine::ledger::{
-    FOREIGN_KINDS, Ledger, Operation, Prior, State, Supply, Unknown, Value, Workspace, normal_cdf, normal_density,
+    FOREIGN_KINDS, Ledger, Operation, Prior, State, Supply, Unknown, Value, normal_cdf, normal_density,
 };
 
 /// Mean and deviation of the charge, kg; what was left; step of the display.
@@ -123,12 +123,47 @@ fn the_volume_is_that_of_the_map() {
     }
 }
 
-/// A second reading that only the far side of a kink explains makes a second mode, and the fit tells so.
 #[test]
 fn one_mode_has_no_rivals() {
     let (ledger, balances, weighings) = (ledger(), [balance()], [weighing()]);
     let evidence = Evidence::new(&ledger, &balances, &weighings);
     assert!(!fit(&evidence, Count::Posterior, &FitSettings::default()).rivals);
-    let mut room: Workspace<f64> = evidence.room();
-    assert!(evidence.log_likelihood(&[0.0, 0.0], &mut room) < 0.0);
+}
+
+/// A, of unknown mass, with 1 mol B: A + B -> R + G, and G leaves. With 100, 100, 50 and 150 g/mol, less than 1 mol A leaves
+/// 100 − 50 a grams, more leaves 100 a − 50. 75 g are 0.5 mol of A or 1.25 mol: two modes, and the fit says so.
+#[test]
+fn a_mass_that_two_charges_explain_has_rivals() {
+    let (one, zero) = (Value::Constant(1.0), Value::Constant(0.0));
+    let supply =
+        |species| Supply { assay: one, parts: vec![(species, one)], rest: [zero; FOREIGN_KINDS], analysed: None };
+    let (lot, vent) = (0, 1);
+    let ledger = Ledger {
+        molar_mass: vec![0.1, 0.1, 0.05, 0.15],
+        state: vec![State::Solid, State::Solid, State::Solid, State::Gas],
+        supplies: vec![supply(0), supply(1)],
+        lots: 2,
+        finished: vec![4, 4],
+        operations: vec![
+            Operation::Charge { supply: 0, mass: Value::Unknown(0), into: lot },
+            Operation::Charge { supply: 1, mass: Value::Constant(0.1), into: lot },
+            Operation::React {
+                lot,
+                consumed: Box::new([(0, 1.0), (1, 1.0)]),
+                produced: Box::new([(2, 1.0), (3, 1.0)]),
+                conversion: one,
+                note: 0,
+            },
+            Operation::Vent { lot, vent },
+        ],
+        notes: vec![2],
+        unknowns: vec![Unknown::new(Prior::Uniform { low: 0.0, high: 0.24 })],
+        ..Ledger::default()
+    };
+    let (balances, weighings) = ([balance()], [Weighing { display: 0.075, ..weighing() }]);
+    let evidence = Evidence::new(&ledger, &balances, &weighings);
+    let best = fit(&evidence, Count::Posterior, &FitSettings::default());
+    let charged = 0.24 * normal_cdf(best.z[0]);
+    assert!((charged - 0.125).abs() < 1e-4, "the mode nearer to the median is the better one: {charged}");
+    assert!(best.rivals, "half a mole explains it as well");
 }
