@@ -10,7 +10,7 @@
 //! one scale; how far it is let down follows from how well a step was foreseen. Coordinates have bounds and a longest step.
 //! Start: coordinates that are known, or the prior median, and up to three points at which another reagent would limit. Stop: an undamped step that lets
 //! Q fall by less than 1e-5 of itself, or promises still less, or a step below 1e-9. [`Status::Almost`]: the steps or the damping ran out first, or
-//! eight steps together gained next to nothing; [`Status::Failed`]: Q is not finite.
+//! several steps together gained next to nothing; [`Status::Failed`]: Q is not finite.
 //!
 //! Source: Levenberg (1944), Marquardt (1963); damping raised ever faster after Nielsen, IMM-REP-1999-05 (1999, from memory);
 //! Laplace's approximation of an integral about its mode.
@@ -26,8 +26,8 @@ use faer::linalg::solvers::Llt;
 const FARTHEST: f64 = 5.0;
 /// Values of a flat unknown at which another limiting reagent is looked for.
 const KINK_STARTS: [f64; 4] = [-3.0, -1.6, 1.6, 3.0];
-/// Steps over which Q must fall by more than as many small falls.
-const PATIENCE: usize = 8;
+/// Most steps over which Q must fall by more than as many small falls.
+const MOST_PATIENCE: usize = 8;
 /// Factor by which damping is raised where a step does not help; doubled each time in a row, because the sharpest readings
 /// make curvatures of 1e8.
 const RAISE: f64 = 2.0;
@@ -76,11 +76,13 @@ pub struct FitSettings {
     pub fall: f64,
     /// Weight of flat unknowns when strain is counted.
     pub slack: f64,
+    /// Steps, up to eight, over which Q must fall by more than as many small falls.
+    pub patience: usize,
 }
 
 impl Default for FitSettings {
     fn default() -> Self {
-        Self { steps: 60, fall: 1e-5, slack: 1e-4 }
+        Self { steps: 60, fall: 1e-5, slack: 1e-4, patience: MOST_PATIENCE }
     }
 }
 
@@ -283,12 +285,13 @@ impl<'a> Fitter<'a> {
         let mut raise = RAISE;
         let mut status = Status::Almost;
         let mut trial = z.clone();
-        let mut earlier = [f64::INFINITY; PATIENCE];
+        let mut earlier = [f64::INFINITY; MOST_PATIENCE];
+        let patience = self.settings.patience.clamp(1, MOST_PATIENCE);
         for count in 0..self.settings.steps {
             // Along a kink a descent zigzags and gains ever less.
-            let before = std::mem::replace(&mut earlier[count % PATIENCE], q);
+            let before = std::mem::replace(&mut earlier[count % patience], q);
             let small = self.settings.fall * (1.0 + q.min(10.0));
-            if before - q <= small * PATIENCE as f64 {
+            if before - q <= small * patience as f64 {
                 break;
             }
             let Some(step) = self.step_within(&z, &pull, damping) else {

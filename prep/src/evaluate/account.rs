@@ -54,6 +54,12 @@ pub struct AccountSettings {
 
 /// Draws about the best fit, for each composition of the live view.
 const LIVE_DRAWS: usize = 200;
+/// Fewest of them where the text is still being typed.
+const FEWEST_DRAWS: usize = 24;
+/// Share of the evidence from which a composition gets all draws; less is hardly seen in the whole.
+const ALL_DRAWS: f64 = 0.25;
+/// Smallest part of the particles that a composition of little evidence gets.
+const LEAST_PART: f64 = 0.125;
 /// Factor on the scatter of readings in the distribution that the sampler starts from.
 const LOOSER: f64 = 1.0;
 /// Moves of a stage, and rounds of them after the last one, where the sampler starts near the best fit: most are accepted.
@@ -180,8 +186,14 @@ fn assemble(
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
         let feed = label_feed(preparation, &main.everything, element);
-        let (unexpected, explained) =
-            findings::unexpected_masses(preparation, &table, &main.everything, &feed, element, instrument.1);
+        let (unexpected, explained) = findings::unexpected_masses(
+            preparation,
+            &table,
+            &main.everything,
+            &feed,
+            element,
+            (instrument.1, settings.at_once),
+        );
         if !explained.is_empty() {
             findings::one_voice(&mut main.findings, &unexpected);
         }
@@ -350,15 +362,20 @@ fn work(
     let all = averaged.len().max(1) as f64;
     let shares = normalised(averaged.iter().map(|c| c.log_evidence).collect());
     let drawn: Vec<Drawn> = match instrument {
-        Instrument::Live => averaged.par_iter().map(|c| live_draws(c, Volume::Counted)).collect(),
-        Instrument::AtOnce => averaged.par_iter().map(|c| live_draws(c, Volume::Neglected)).collect(),
+        Instrument::Live => averaged.par_iter().map(|c| live_draws(c, LIVE_DRAWS, Volume::Counted)).collect(),
+        Instrument::AtOnce => averaged
+            .par_iter()
+            .zip(&shares)
+            .map(|(c, share)| live_draws(c, part_of(LIVE_DRAWS, *share).max(FEWEST_DRAWS), Volume::Neglected))
+            .collect(),
         // The sampler spreads its particles over the cores itself.
         Instrument::Sampler(settings) => averaged
             .iter()
             .enumerate()
             .map(|(i, candidate)| {
                 let done = i as f64;
-                let settings = settings_for(settings, shares[i]);
+                let particles = part_of(settings.particles, shares[i]).max(16);
+                let settings = SamplerSettings { particles, ..settings };
                 sampled_draws(candidate, &settings, &mut |p| progress((done + p) / all))
             })
             .collect(),
@@ -371,15 +388,9 @@ fn work(
     Worked { case, candidates, drawn, logs }
 }
 
-/// Fewer particles where less hangs on them: a composition with a quarter of the evidence or more gets all, one with
-/// less than a fiftieth a quarter of them.
-fn settings_for(settings: SamplerSettings, share: f64) -> SamplerSettings {
-    let part = match share {
-        share if share >= 0.25 => 1,
-        share if share >= 0.02 => 2,
-        _ => 4,
-    };
-    SamplerSettings { particles: (settings.particles / part).max(16), ..settings }
+/// Fewer draws where less hangs on them: the error of the whole is then about that of one composition with all of them.
+fn part_of(count: usize, share: f64) -> usize {
+    (count as f64 * (share / ALL_DRAWS).clamp(LEAST_PART, 1.0)).round() as usize
 }
 
 /// The draws of all compositions, weighted among themselves: "something else" draws nothing, and where it is the
@@ -516,16 +527,16 @@ fn sampled_draws(candidate: &Candidate, settings: &SamplerSettings, progress: &m
 }
 
 /// Weighted draws about the best fit; none, with an endless tail, where it has no curvature.
-fn live_draws(candidate: &Candidate, volume: Volume) -> Drawn {
+fn live_draws(candidate: &Candidate, count: usize, volume: Volume) -> Drawn {
     let evidence = evidence_of(&candidate.compiled);
-    match draw(&evidence, &candidate.best, LIVE_DRAWS, 1, volume) {
+    match draw(&evidence, &candidate.best, count, 1, volume) {
         Some(draws) => Drawn {
             fit: Some(candidate.best.clone()),
             z: draws.z,
             weights: draws.weights,
             log_evidence: draws.log_evidence,
             tail: Some(draws.tail),
-            runs: LIVE_DRAWS,
+            runs: count,
             finished: true,
         },
         None => Drawn {

@@ -18,7 +18,7 @@
 //! bound; the limit leaves room for that. Source of averaging: Hoeting et al., Stat. Sci. 14 (1999) 382.
 
 use super::compile::{Alternative, Compiled, Composition, StepOptions, Variation, compile};
-use super::fits::{Fits, carried_over};
+use super::fits::{Fits, carried_over, near};
 use super::table::SpeciesTable;
 use crate::model::{Preparation, Spanned};
 use chem::SpeciesPattern;
@@ -246,7 +246,7 @@ fn again(compiled: &Compiled, name: &str, fits: &Fits) -> Option<(Fit, Fit)> {
     let (best, now) = fits.known(name)?;
     let (strain, _) = fits.known(&strained(name))?;
     let evidence = compiled.evidence();
-    let settings = FitSettings::default();
+    let settings = near();
     let found = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled)?);
     let settings = FitSettings { fall: STRAIN_FALL, ..settings };
     let found_strain = fit_from(&evidence, Count::Strain, &settings, &strain.start(compiled)?);

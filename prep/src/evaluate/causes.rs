@@ -46,6 +46,31 @@ pub(super) struct Surplus<'a> {
 }
 
 impl Surplus<'_> {
+    /// Share of the element in what the lot was taken for.
+    fn claimed(&self) -> f64 {
+        self.claim.formula.mass_fraction(self.element)
+    }
+
+    /// Whether the lot is heavier than the richest plausible reading of the supplies allows.
+    pub fn is_impossible(&self) -> bool {
+        self.mass - self.feed.most / self.claimed() > 2.0 * self.uncertainty
+    }
+
+    /// Whether the lot is heavier than the labels let expect.
+    pub fn is_beyond_label(&self) -> bool {
+        let content = self.claimed();
+        let doubt = self.feed.standard_uncertainty / content + 2.0 * self.uncertainty;
+        self.mass - self.feed.stated / content > doubt
+    }
+
+    /// Whether causes speak of the mass: where the file allows several forms of the element, its compositions speak of a
+    /// mass that is possible.
+    pub fn speaks(&self) -> bool {
+        let of = |pattern: &chem::SpeciesPattern| pattern.species().formula.mass_fraction(self.element) > 0.0;
+        let forms = self.preparation.steps[self.step].may_hold.iter().filter(|p| of(&p.value)).count();
+        forms < 2 || self.is_impossible()
+    }
+
     /// All single causes, any foreign matter first, then water, other forms, salts, supplies; with what each makes.
     pub fn causes(&self) -> Vec<(Cause, Option<Makes>)> {
         let any = Cause {

@@ -20,17 +20,14 @@ mod mishaps;
 
 pub use mishaps::{Mishap, mishaps};
 
-use super::alternatives::everything;
 use super::causes::{Makes, Surplus};
-use super::compile::Variation;
 use super::direct;
 use super::fits::Fits;
-use super::table::SpeciesTable;
 use crate::bench_test::{Measure, Share};
 use crate::model::Preparation;
 use crate::outcome::{Cause, Interval};
 use chem::table::rows;
-use chem::{Element, Formula, Phase, Species};
+use chem::{Formula, Phase, Species};
 use engine::account::Evidence;
 use engine::account::determination::{Determination, Outcome};
 use engine::account::hypercube::latin_hypercube;
@@ -43,6 +40,8 @@ use std::sync::LazyLock;
 const CAUSES: &str = include_str!("../../../data/causes.tsv");
 /// Draws of the element that reached the lot.
 const DRAWS: usize = 256;
+/// And while a text is being typed.
+const DRAWS_AT_ONCE: usize = 96;
 /// Shares at which two causes are tried together.
 const SHARES: usize = 10;
 /// Each of so many draws is used where two causes are tried together.
@@ -118,8 +117,9 @@ struct Taken {
 }
 
 /// Explains a mass of which `surplus` says what it was taken for.
-pub(super) fn explain(surplus: &Surplus<'_>, lot: &str, fits: &Fits) -> Option<Explained> {
-    let arrived = arrived(surplus.preparation, lot, surplus.element, surplus.mass, fits)?;
+pub(super) fn explain(surplus: &Surplus<'_>, lot: &str, (fits, at_once): (&Fits, bool)) -> Option<Explained> {
+    let draws = if at_once { DRAWS_AT_ONCE } else { DRAWS };
+    let arrived = arrived(surplus, lot, fits, draws)?;
     explain_with(surplus, lot, &arrived, |species| taken(surplus.preparation, lot, species))
 }
 
@@ -568,9 +568,8 @@ fn width(values: &[f64], weights: &[f64]) -> f64 {
     variance.sqrt() * (values.len() as f64).powf(-0.2)
 }
 
-fn arrived(preparation: &Preparation, name: &str, element: Element, mass: f64, fits: &Fits) -> Option<Arrived> {
-    let mut table = SpeciesTable::default();
-    let compiled = everything(preparation, &mut table, Variation::PLAIN);
+fn arrived(surplus: &Surplus<'_>, name: &str, fits: &Fits, count: usize) -> Option<Arrived> {
+    let Surplus { preparation, element, mass, compiled, table, .. } = *surplus;
     let lot = compiled.lot(name)?;
     let step = compiled.lots[lot].step;
     let earlier = |about: Option<usize>| about.is_none_or(|lot| compiled.lots[lot].step < step);
@@ -586,16 +585,16 @@ fn arrived(preparation: &Preparation, name: &str, element: Element, mass: f64, f
     let evidence = Evidence::new(&compiled.ledger, &compiled.balances, &weighings).and(&determinations);
     let dimension = compiled.ledger.unknowns.len();
     let (z, weights) = if evidence.count() == 0 {
-        (latin_hypercube(DRAWS, dimension, 5), vec![1.0 / DRAWS as f64; DRAWS])
+        (latin_hypercube(count, dimension, 5), vec![1.0 / count as f64; count])
     } else {
-        let best = fits.posterior(&format!("what reached {name}"), &compiled, &evidence);
-        let draws = draw(&evidence, &best, DRAWS, 5, Volume::Neglected)?;
+        let best = fits.posterior(&format!("what reached {name}"), compiled, &evidence);
+        let draws = draw(&evidence, &best, count, 5, Volume::Neglected)?;
         (draws.z, draws.weights)
     };
     let counts = table.counts(element);
     let atomic = element.atomic_weight()?.value * 1e-3;
     let mut room = Workspace::new(&compiled.ledger);
-    let element = (0..DRAWS)
+    let element = (0..count)
         .map(|i| {
             compiled.ledger.run(z.get(i * dimension..(i + 1) * dimension).unwrap_or(&[]), &mut room);
             let amounts = room.given(lot).amounts;

@@ -12,6 +12,7 @@ use crate::model::{Knowledge, Preparation, Reading, Span, Take, TakeAmount};
 use crate::outcome::{Finding, Severity};
 use chem::{Element, Species};
 use engine::ledger::{Ledger, Value};
+use rayon::prelude::*;
 
 /// Deviation of a charge from its plan that is worth a word.
 const OFF_PLAN: f64 = 0.05;
@@ -44,49 +45,60 @@ pub(super) fn unexpected_masses(
     compiled: &Compiled,
     feed: &LabelFeed,
     element: Element,
-    fits: &Fits,
+    how: (&Fits, bool),
 ) -> (Vec<Finding>, Vec<Explained>) {
+    let claimed = claimed_masses(preparation, table, compiled, feed, element);
+    let explained_each: Vec<Option<Explained>> = claimed
+        .par_iter()
+        .map(|(lot, surplus)| Some(surplus).filter(|surplus| surplus.speaks()).and_then(|s| explain(s, lot, how)))
+        .collect();
     let (mut list, mut explained) = (Vec::new(), Vec::new());
+    for ((lot, surplus), told) in claimed.iter().zip(explained_each) {
+        let span = direct::standing(preparation)
+            .find(|(_, r)| r.of.as_ref().is_some_and(|of| of.value == *lot) && r.vessel.is_none())
+            .and_then(|(_, r)| r.weigh.as_ref().map(|w| w.span.clone()));
+        let suspicious = told.as_ref().is_some_and(Explained::is_suspicious);
+        if surplus.is_impossible() {
+            list.push(impossible_finding(lot, surplus, span.as_ref(), told.as_ref()));
+        } else if surplus.is_beyond_label() {
+            let mut finding = possible_finding(lot, surplus, span.as_ref());
+            finding.causes.extend(told.iter().filter(|_| suspicious).flat_map(|told| told.causes(surplus)));
+            list.push(finding);
+        } else if let Some(told) = told.as_ref().filter(|_| suspicious) {
+            list.push(unexpected_finding(told, surplus, span.as_ref()));
+        }
+        explained.extend(told.filter(|_| surplus.is_impossible() || suspicious));
+    }
+    (list, explained)
+}
+
+/// Weighed lots with each form that they were taken for.
+fn claimed_masses<'a>(
+    preparation: &'a Preparation,
+    table: &'a SpeciesTable,
+    compiled: &'a Compiled,
+    feed: &'a LabelFeed,
+    element: Element,
+) -> Vec<(&'a str, Surplus<'a>)> {
+    let mut list = Vec::new();
     for (number, step) in preparation.steps.iter().enumerate() {
         let Some(lot) = step.gives.first().map(|g| g.lot.value.as_str()) else { continue };
         let Some((bulk, _)) = direct::weighed_bulk(preparation, lot) else { continue };
         let is_target = preparation.steps.last().is_some_and(|last| last.name.value == step.name.value);
         let target = preparation.target.iter().filter(|_| is_target).map(|t| &t.substance);
-        let claims: Vec<&Species> = step.quote_as.iter().map(|q| &q.value).chain(target).collect();
         let mut seen: Vec<&Species> = Vec::new();
-        for claim in claims {
-            let content = claim.formula.mass_fraction(element);
-            if content <= 0.0 || feed.most <= 0.0 || seen.contains(&claim) {
+        for claim in step.quote_as.iter().map(|q| &q.value).chain(target) {
+            if claim.formula.mass_fraction(element) <= 0.0 || feed.most <= 0.0 || seen.contains(&claim) {
                 continue;
             }
             seen.push(claim);
-            let span = direct::standing(preparation)
-                .find(|(_, r)| r.of.as_ref().is_some_and(|of| of.value == lot) && r.vessel.is_none())
-                .and_then(|(_, r)| r.weigh.as_ref().map(|w| w.span.clone()));
-            let mass = bulk.value;
-            let uncertainty = bulk.standard_uncertainty;
+            let (mass, uncertainty) = (bulk.value, bulk.standard_uncertainty);
             let surplus =
                 Surplus { preparation, table, compiled, step: number, claim, element, mass, uncertainty, feed };
-            let impossible = mass - feed.most / content > 2.0 * bulk.standard_uncertainty;
-            // Where the file allows several forms, its compositions speak of a mass that is possible.
-            let speaks = impossible || is_one_form(step, element);
-            let told = Some(&surplus).filter(|_| speaks).and_then(|surplus| explain(surplus, lot, fits));
-            let suspicious = told.as_ref().is_some_and(Explained::is_suspicious);
-            if impossible {
-                list.push(impossible_finding(lot, &surplus, span.as_ref(), told.as_ref()));
-            } else if mass - feed.stated / content
-                > feed.standard_uncertainty / content + 2.0 * bulk.standard_uncertainty
-            {
-                let mut finding = possible_finding(lot, &surplus, span.as_ref());
-                finding.causes.extend(told.iter().filter(|_| suspicious).flat_map(|told| told.causes(&surplus)));
-                list.push(finding);
-            } else if let Some(told) = told.as_ref().filter(|_| suspicious) {
-                list.push(unexpected_finding(told, &surplus, span.as_ref()));
-            }
-            explained.extend(told.filter(|_| impossible || suspicious));
+            list.push((lot, surplus));
         }
     }
-    (list, explained)
+    list
 }
 
 /// A reading that the account takes for a slip, where its mass has been explained already: told with the causes.
@@ -100,11 +112,6 @@ pub(super) fn one_voice(slips: &mut [Finding], unexpected: &[Finding]) {
             ];
         }
     }
-}
-
-/// Whether the file takes what a step gives for one form of the element. Where it allows several, its compositions speak.
-fn is_one_form(step: &crate::model::Step, element: Element) -> bool {
-    step.may_hold.iter().filter(|p| p.value.species().formula.mass_fraction(element) > 0.0).count() < 2
 }
 
 /// A mass that label and usual losses do not let expect, though it is possible.

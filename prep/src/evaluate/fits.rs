@@ -17,6 +17,8 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 const CHANGED: f64 = 2.0;
 /// Fraction by which a strain may rise and still be the same.
 const SAME: f64 = 0.1;
+/// Steps after which a fit that began where one ended gives up for want of gain.
+const PATIENCE: usize = 3;
 /// Of so many unknowns at most one may be new.
 const MOST_NEW: usize = 10;
 
@@ -45,12 +47,12 @@ impl Fits {
 
     /// The best fit of evidence about a ledger, from where it ended before if that still holds.
     pub(crate) fn posterior(&self, of: &str, compiled: &Compiled, evidence: &Evidence<'_>) -> Fit {
-        let settings = FitSettings::default();
         let from = |(known, _): (Known, bool)| {
-            let found = fit_from(evidence, Count::Posterior, &settings, &known.start(compiled)?);
+            let found = fit_from(evidence, Count::Posterior, &near(), &known.start(compiled)?);
             known.still(&found).then_some(found)
         };
-        let best = self.known(of).and_then(from).unwrap_or_else(|| fit(evidence, Count::Posterior, &settings));
+        let anew = || fit(evidence, Count::Posterior, &FitSettings::default());
+        let best = self.known(of).and_then(from).unwrap_or_else(anew);
         self.note(of, compiled, &best);
         best
     }
@@ -85,6 +87,11 @@ impl Known {
     pub(crate) fn still(&self, fit: &Fit) -> bool {
         fit.chi_squared < self.strain + CHANGED + SAME * self.strain
     }
+}
+
+/// Settings of a fit that begins where one ended.
+pub(crate) fn near() -> FitSettings {
+    FitSettings { patience: PATIENCE, ..FitSettings::default() }
 }
 
 /// Coordinates carried over to a ledger of the same preparation: unknowns of one origin in their order, those that are

@@ -10,12 +10,13 @@
 //!
 //! Source: the same priors as the explanation; DeGroot, Fienberg, The Statistician 32 (1983) 12 (reliability).
 
+use super::super::alternatives::everything;
 use super::super::causes::{Makes, Surplus};
-use super::super::compile::{Variation, compile};
+use super::super::compile::Variation;
 use super::super::direct;
 use super::super::fits::Fits;
 use super::super::table::SpeciesTable;
-use super::{Arrived, CAUSED, Explanation, arrived, explain_with, weight};
+use super::{Arrived, CAUSED, DRAWS, Explanation, arrived, explain_with, weight};
 use crate::model::Preparation;
 use engine::account::hypercube::latin_hypercube;
 use engine::account::reading::SLIP;
@@ -56,8 +57,7 @@ pub fn mishaps(preparation: &Preparation, seeds: Range<u64>) -> Vec<Mishap> {
 fn made_up(preparation: &Preparation, seeds: Range<u64>) -> Option<Vec<Mishap>> {
     let element = preparation.account_for.first().copied()?;
     let mut table = SpeciesTable::default();
-    let _ = compile(preparation, &mut table, Variation::PLAIN);
-    let compiled = compile(preparation, &mut table, Variation::PLAIN);
+    let compiled = everything(preparation, &mut table, Variation::PLAIN);
     let feed = direct::label_feed(preparation, &compiled, element);
     let (step, lot, claim) = preparation.steps.iter().enumerate().rev().find_map(|(number, step)| {
         let lot = step.gives.first()?.lot.value.as_str();
@@ -77,7 +77,7 @@ fn made_up(preparation: &Preparation, seeds: Range<u64>) -> Option<Vec<Mishap>> 
     };
     let plain = surplus(bulk.value);
     let makes = plain.makes();
-    let arrived = arrived(preparation, lot, element, bulk.value, &Fits::default())?;
+    let arrived = arrived(&plain, lot, &Fits::default(), DRAWS)?;
     let maker = Maker { makes: &makes, surplus: &plain, arrived: &arrived };
     let one = |seed: u64| {
         let (truth, mass) = (0..TRIES).find_map(|k| maker.mishap(&mut Dice::new(seed * TRIES + k)))?;

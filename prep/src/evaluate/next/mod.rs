@@ -143,7 +143,7 @@ pub fn next_after(preparation: &Preparation, claim: Option<&str>, fits: &Fits) -
     (empty.claim, empty.lot) = (parsed.text.clone(), lot.clone());
     let explained = preparation.account_for.first().map_or_else(Vec::new, |element| {
         let feed = direct::label_feed(preparation, &plain, *element);
-        findings::unexpected_masses(preparation, &table, &plain, &feed, *element, fits).1
+        findings::unexpected_masses(preparation, &table, &plain, &feed, *element, (fits, false)).1
     });
     let about = explained.into_iter().find(|explained| explained.lot == lot);
     let field = match about {
