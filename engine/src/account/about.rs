@@ -55,8 +55,8 @@ pub struct About<'a> {
     back: Vec<f64>,
     /// Natural logarithm of det(1 + A Aᵀ).
     log_straight: f64,
-    /// L⁻¹ N L⁻ᵀ − 1 with the curvature N of the posterior.
-    sharper: Mat<f64>,
+    /// L⁻¹.
+    inverse: Mat<f64>,
 }
 
 /// Room for one evaluation.
@@ -92,10 +92,6 @@ impl<'a> About<'a> {
         let log_root = (0..d).map(|i| lower[(i, i)].ln()).sum();
         let mut inverse = Mat::<f64>::identity(d, d);
         faer::linalg::triangular_solve::solve_lower_triangular_in_place(lower, inverse.as_mut(), faer::Par::Seq);
-        let mut sharper = &inverse * &fit.normal * inverse.transpose();
-        for i in 0..d {
-            sharper[(i, i)] -= 1.0;
-        }
         let spread = (0..d).flat_map(|i| (i..d).map(move |j| (j, i))).map(|at| inverse[at]).collect();
         let rows = fit.slopes.chunks_exact(d.max(1)).enumerate();
         let slopes: Vec<f64> = rows.flat_map(|(r, row)| row.iter().map(move |a| a / evidence.figure(r).1)).collect();
@@ -106,7 +102,7 @@ impl<'a> About<'a> {
         let log_straight = 2.0 * (0..m).map(|r| factor.L()[(r, r)].ln()).sum::<f64>();
         let back = factor.solve(Mat::<f64>::identity(m, m));
         let back = (0..m).flat_map(|i| (0..m).map(move |j| (i, j))).map(|at| back[at]).collect();
-        Some(Self { evidence, fit, spread, log_root, slopes, back, log_straight, sharper })
+        Some(Self { evidence, fit, spread, log_root, slopes, back, log_straight, inverse })
     }
 
     /// Takes the straight step of `v` in `room.z`, and notes where the expected figures ought to be.
@@ -222,7 +218,12 @@ impl Posterior for About<'_> {
     }
 
     fn curvature(&self) -> Option<Mat<f64>> {
-        Some(self.sharper.clone())
+        // L⁻¹ N L⁻ᵀ − 1 with the curvature N of the posterior.
+        let mut sharper = &self.inverse * &self.fit.normal * self.inverse.transpose();
+        for i in 0..sharper.nrows() {
+            sharper[(i, i)] -= 1.0;
+        }
+        Some(sharper)
     }
 
     fn log_likelihood(&self, v: &[f64], room: &mut Room) -> f64 {

@@ -18,8 +18,8 @@
 use super::{Evidence, Posterior, SlopeRoom};
 use crate::least_squares::damped_step;
 use crate::ledger::Workspace;
-use faer::Mat;
 use faer::linalg::solvers::Llt;
+use faer::{Mat, MatRef};
 
 /// Coordinates are held within this: beyond, a probability of 3e-7 is as good as a bound, and flat images have no
 /// slope left to come back by.
@@ -159,6 +159,8 @@ struct Fitter<'a> {
     slopes: Vec<f64>,
     /// Slopes in units of the scatter of each reading.
     scaled: Vec<f64>,
+    /// Where residuals were linearised last; nowhere yet if empty.
+    linearised: Vec<f64>,
 }
 
 impl<'a> Fitter<'a> {
@@ -180,6 +182,7 @@ impl<'a> Fitter<'a> {
             expected: vec![0.0; m],
             slopes: vec![0.0; m * d],
             scaled: vec![0.0; m * d],
+            linearised: Vec::with_capacity(d),
         }
     }
 
@@ -200,17 +203,13 @@ impl<'a> Fitter<'a> {
     /// Half the second derivative of Q as Gauss and Newton have it, P + AᵀA, and the residuals, at `z`.
     fn normal(&mut self, z: &[f64]) -> (Mat<f64>, Vec<f64>) {
         let d = z.len();
-        let _ = self.linearise(z);
-        let mut matrix = Mat::<f64>::zeros(d, d);
-        for (i, p) in self.weight.iter().enumerate() {
-            matrix[(i, i)] = *p;
+        if self.linearised != z {
+            let _ = self.linearise(z);
         }
-        for row in self.scaled.chunks_exact(d.max(1)) {
-            for (i, a) in row.iter().enumerate().filter(|(_, a)| **a != 0.0) {
-                for (j, b) in row.iter().enumerate() {
-                    matrix[(i, j)] += a * b;
-                }
-            }
+        let slopes = MatRef::from_row_major_slice(&self.scaled, self.expected.len(), d);
+        let mut matrix = slopes.transpose() * slopes;
+        for (i, p) in self.weight.iter().enumerate() {
+            matrix[(i, i)] += *p;
         }
         let residual = |(r, expected): (usize, &f64)| {
             let (figure, sigma) = self.evidence.figure(r);
@@ -342,6 +341,8 @@ impl<'a> Fitter<'a> {
     fn linearise(&mut self, z: &[f64]) -> Vec<f64> {
         let d = z.len();
         self.evidence.expected_with_slopes(z, &mut self.room, &mut self.expected, &mut self.slopes);
+        self.linearised.clear();
+        self.linearised.extend_from_slice(z);
         let mut pull: Vec<f64> = z.iter().zip(&self.weight).map(|(z, p)| p * z).collect();
         for (r, expected) in self.expected.iter().enumerate() {
             let (figure, sigma) = self.evidence.figure(r);
@@ -383,20 +384,17 @@ impl<'a> Fitter<'a> {
             // What is fixed moves the residuals by this.
             let moved = self.along(&step, |i| fixed[i]);
             let row = |r: usize| &self.scaled[r * d..(r + 1) * d];
-            let dot = |r: usize, x: &[f64]| row(r).iter().zip(x).map(|(a, x)| a * x).sum::<f64>();
             let mut wanted = pull.to_vec();
             for (r, moved) in moved.iter().enumerate().filter(|(_, moved)| **moved != 0.0) {
                 wanted.iter_mut().zip(row(r)).for_each(|(g, a)| *g -= a * moved);
             }
-            let mut small = Mat::<f64>::identity(m, m);
-            let mut right = Mat::<f64>::zeros(m, 1);
+            let slopes = MatRef::from_row_major_slice(&self.scaled, m, d);
+            let scaled = Mat::from_fn(d, m, |i, r| self.scaled[r * d + i] * inverse[i]);
+            let mut small = slopes * &scaled;
             for r in 0..m {
-                let scaled: Vec<f64> = row(r).iter().zip(&inverse).map(|(a, v)| a * v).collect();
-                right[(r, 0)] = scaled.iter().zip(&wanted).map(|(a, g)| a * g).sum();
-                for k in 0..=r {
-                    small[(r, k)] += dot(k, &scaled);
-                }
+                small[(r, r)] += 1.0;
             }
+            let right = scaled.transpose() * MatRef::from_column_major_slice(&wanted, d, 1);
             let weights = damped_step(&small, &right, |_| 0.0)?;
             for (r, weight) in weights.iter().enumerate() {
                 wanted.iter_mut().zip(row(r)).for_each(|(g, a)| *g -= a * weight);

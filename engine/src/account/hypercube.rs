@@ -10,7 +10,8 @@ use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use statrs::distribution::{ContinuousCDF, Normal};
 
-/// Draws `count` points of `dimension` unit-normal coordinates, one point after another.
+/// Draws `count` points of `dimension` unit-normal coordinates, one point after another. The first coordinates of a point
+/// are those of the point with fewer coordinates.
 #[must_use]
 pub fn latin_hypercube(count: usize, dimension: usize, seed: u64) -> Vec<f64> {
     let mut random = Xoshiro256PlusPlus::seed_from_u64(seed);
@@ -30,6 +31,12 @@ pub fn latin_hypercube(count: usize, dimension: usize, seed: u64) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_wider_cube_begins_with_the_narrower() {
+        let (narrow, wide) = (latin_hypercube(24, 5, 7), latin_hypercube(24, 9, 7));
+        assert!(narrow.chunks(5).zip(wide.chunks(9)).all(|(narrow, wide)| wide.starts_with(narrow)));
+    }
 
     /// Every stratum once, in each coordinate.
     #[test]

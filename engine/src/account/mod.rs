@@ -148,11 +148,16 @@ impl Evidence<'_> {
 
     /// Expected figures at `z` and their derivatives by each coordinate, row by row.
     ///
-    /// `CHUNK` derivatives are carried through one run.
+    /// `CHUNK` derivatives are carried through one run, which begins where the first of their coordinates bears on anything:
+    /// up to there a run without derivatives goes ahead.
     pub fn expected_with_slopes(&self, z: &[f64], room: &mut SlopeRoom, expected: &mut [f64], slopes: &mut [f64]) {
         let dimension = z.len();
-        let mut start = 0;
-        while start < dimension.max(1) {
+        self.ledger.start(z, &mut room.plain);
+        let mut done = 0;
+        for &(start, first) in &room.chunks {
+            let first = first.min(self.needed);
+            self.ledger.go_on(done..first, &mut room.plain);
+            done = first;
             for (i, (slot, value)) in room.z.iter_mut().zip(z).enumerate() {
                 *slot = if i >= start && i < start + CHUNK {
                     Dual::variable(*value, i - start)
@@ -160,14 +165,14 @@ impl Evidence<'_> {
                     Dual::constant(*value)
                 };
             }
-            self.run(&room.z, &mut room.run);
+            self.ledger.start_from(&room.z, &room.plain, &mut room.run);
+            self.ledger.go_on(first..self.needed, &mut room.run);
             for r in 0..self.count() {
                 let figure = self.expected(r, &room.run);
                 expected[r] = figure.value;
                 let width = CHUNK.min(dimension.saturating_sub(start));
                 slopes[r * dimension + start..r * dimension + start + width].copy_from_slice(&figure.gradient[..width]);
             }
-            start += CHUNK;
         }
     }
 }
@@ -180,12 +185,27 @@ pub const CHUNK: usize = 24;
 pub struct SlopeRoom {
     z: Vec<Dual<CHUNK>>,
     run: Workspace<Dual<CHUNK>>,
+    plain: Workspace<f64>,
+    /// First coordinate of each chunk and the first operation that one of its coordinates bears on, in the order of these.
+    chunks: Vec<(usize, usize)>,
 }
 
 impl SlopeRoom {
     /// Room for this ledger.
     #[must_use]
     pub fn new(ledger: &Ledger) -> Self {
-        Self { z: vec![Dual::constant(0.0); ledger.unknowns.len()], run: Workspace::new(ledger) }
+        let first = ledger.first_uses();
+        let of = |(number, uses): (usize, &[usize])| (number * CHUNK, uses.iter().copied().min().unwrap_or(0));
+        let mut chunks: Vec<(usize, usize)> = first.chunks(CHUNK).enumerate().map(of).collect();
+        if chunks.is_empty() {
+            chunks.push((0, 0));
+        }
+        chunks.sort_unstable_by_key(|(_, first)| *first);
+        Self {
+            z: vec![Dual::constant(0.0); first.len()],
+            run: Workspace::new(ledger),
+            plain: Workspace::new(ledger),
+            chunks,
+        }
     }
 }

@@ -16,6 +16,7 @@ pub use operation::*;
 pub use prior::{Prior, Unknown, normal_cdf, normal_density};
 
 use crate::scalar::Scalar;
+use std::ops::Range;
 
 /// What one kilogram of a supply holds.
 #[derive(Clone, Debug)]
@@ -331,9 +332,48 @@ impl Ledger {
     /// Runs the first `count` operations.
     pub fn run_part<S: Scalar>(&self, z: &[S], room: &mut Workspace<S>, count: usize) {
         self.start(z, room);
-        for operation in self.operations.iter().take(count) {
+        self.go_on(0..count, room);
+    }
+
+    /// Goes on with a run.
+    pub(crate) fn go_on<S: Scalar>(&self, operations: Range<usize>, room: &mut Workspace<S>) {
+        for operation in self.operations.get(operations).unwrap_or(&[]) {
             self.apply(operation, room);
         }
+    }
+
+    /// Begins a run where another stands, at the same coordinates: what it has done so far must not depend on the
+    /// directions of these.
+    pub(crate) fn start_from<S: Scalar>(&self, z: &[S], plain: &Workspace<f64>, room: &mut Workspace<S>) {
+        self.start_values(z, room);
+        let rows = room.rows.chunks_exact_mut(room.width).zip(plain.rows.chunks_exact(plain.width));
+        for ((row, plain), reach) in rows.zip(&room.reach) {
+            row[..*reach].iter_mut().zip(plain).for_each(|(slot, amount)| *slot = S::constant(*amount));
+        }
+        room.emptied.copy_from_slice(&plain.emptied);
+        room.limiting.copy_from_slice(&plain.limiting);
+        room.allowed.iter_mut().zip(&plain.allowed).for_each(|(slots, allowed)| slots.copy_from_slice(allowed));
+    }
+
+    /// For each unknown the first operation that it bears on; their number where it bears on none.
+    pub(crate) fn first_uses(&self) -> Vec<usize> {
+        let mut first = vec![self.operations.len(); self.unknowns.len()];
+        let mut note = |value: Value, at: usize| {
+            if let Value::Unknown(i) = value
+                && let Some(slot) = first.get_mut(i)
+            {
+                *slot = at.min(*slot);
+            }
+        };
+        for (at, operation) in self.operations.iter().enumerate() {
+            operation.values().into_iter().for_each(|value| note(value, at));
+            if let Operation::Charge { supply, .. } = operation {
+                let supply = &self.supplies[*supply];
+                let sticks = supply.parts.iter().map(|(_, stick)| *stick).chain(supply.rest).chain([supply.assay]);
+                sticks.chain(supply.analysed.iter().map(|a| a.along)).for_each(|value| note(value, at));
+            }
+        }
+        first
     }
 
     /// Like [`Ledger::run`], and shows the room to `observe` after each operation.
@@ -350,13 +390,18 @@ impl Ledger {
         }
     }
 
-    fn start<S: Scalar>(&self, z: &[S], room: &mut Workspace<S>) {
+    /// Begins a run: values of the unknowns, supplies, empty lots.
+    pub(crate) fn start<S: Scalar>(&self, z: &[S], room: &mut Workspace<S>) {
+        self.start_values(z, room);
+        room.rows.fill(S::constant(0.0));
+        room.emptied.fill(false);
+    }
+
+    fn start_values<S: Scalar>(&self, z: &[S], room: &mut Workspace<S>) {
         for ((slot, unknown), z) in room.unknowns.iter_mut().zip(&self.unknowns).zip(z) {
             *slot = unknown.image(*z);
         }
         self.compose_supplies(room);
-        room.rows.fill(S::constant(0.0));
-        room.emptied.fill(false);
     }
 
     /// Amounts per kg of each supply.

@@ -54,7 +54,8 @@ pub struct AccountSettings {
 
 /// Draws about the best fit, for each composition of the live view.
 const LIVE_DRAWS: usize = 200;
-/// Fewest of them where the text is still being typed.
+/// And while a text is being typed; and fewest of these.
+const DRAWS_AT_ONCE: usize = 100;
 const FEWEST_DRAWS: usize = 24;
 /// Share of the evidence from which a composition gets all draws; less is hardly seen in the whole.
 const ALL_DRAWS: f64 = 0.25;
@@ -366,7 +367,7 @@ fn work(
         Instrument::AtOnce => averaged
             .par_iter()
             .zip(&shares)
-            .map(|(c, share)| live_draws(c, part_of(LIVE_DRAWS, *share).max(FEWEST_DRAWS), Volume::Neglected))
+            .map(|(c, share)| live_draws(c, part_of(DRAWS_AT_ONCE, *share).max(FEWEST_DRAWS), Volume::Neglected))
             .collect(),
         // The sampler spreads its particles over the cores itself.
         Instrument::Sampler(settings) => averaged

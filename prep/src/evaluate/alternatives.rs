@@ -235,17 +235,28 @@ fn fits_of(compiled: &Compiled, known: Option<&[f64]>) -> (Fit, Fit) {
 
 /// The fit of everything together, posterior and strain.
 pub(crate) fn guide(compiled: &Compiled, variation: Variation<'_>, fits: &Fits) -> (Fit, Fit) {
-    again(compiled, &name_of(variation, None), fits).unwrap_or_else(|| {
+    again(compiled, &name_of(variation, None), fits, f64::INFINITY).unwrap_or_else(|| {
         let (best, strain) = fits_of(compiled, None);
         noted(compiled, &name_of(variation, None), fits, (best, strain))
     })
 }
 
-/// The fits from where they ended before, if they still hold.
-fn again(compiled: &Compiled, name: &str, fits: &Fits) -> Option<(Fit, Fit)> {
+/// The fits from where they ended before, if they still hold. What was out of the question beside this least strain is
+/// looked at where it was, and sought only if that has changed.
+fn again(compiled: &Compiled, name: &str, fits: &Fits, least: f64) -> Option<(Fit, Fit)> {
     let (best, now) = fits.known(name)?;
     let (strain, _) = fits.known(&strained(name))?;
     let evidence = compiled.evidence();
+    if strain.exceeds(least + 2.0 * HOPELESS) {
+        let settings = FitSettings { steps: 0, ..near() };
+        let there = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled)?);
+        let strained_there = fit_from(&evidence, Count::Strain, &settings, &strain.start(compiled)?);
+        if best.like(&there) && strain.like(&strained_there) {
+            fits.keep(name, best);
+            fits.keep(&strained(name), strain);
+            return Some((there, strained_there));
+        }
+    }
     let settings = near();
     let found = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled)?);
     let settings = FitSettings { fall: STRAIN_FALL, ..settings };
@@ -292,7 +303,7 @@ pub(crate) fn candidates(
     let least = strain.chi_squared;
     let fitted = |alternative: Alternative, compiled: Compiled| {
         let name = name_of(variation, Some(&alternative));
-        let found = again(&compiled, &name, fits)
+        let found = again(&compiled, &name, fits, least)
             .unwrap_or_else(|| noted(&compiled, &name, fits, fits_near(&compiled, least, (&guide, &everything))));
         candidate(alternative, compiled, least, found)
     };
@@ -301,15 +312,12 @@ pub(crate) fn candidates(
         None => combinations(&everything, preparation),
     };
     let alike = alternatives.len().max(1);
-    let compiled: Vec<(Alternative, Compiled)> = alternatives
-        .into_iter()
-        .map(|(alternative, _)| {
-            let compiled = compile(preparation, table, Variation { alternative: Some(&alternative), ..variation });
-            (alternative, compiled)
-        })
+    let compiled = compile_each(preparation, table, variation, &alternatives);
+    let mut list: Vec<Candidate> = alternatives
+        .into_par_iter()
+        .zip(compiled)
+        .map(|((alternative, _), compiled)| fitted(alternative, compiled))
         .collect();
-    let mut list: Vec<Candidate> =
-        compiled.into_par_iter().map(|(alternative, compiled)| fitted(alternative, compiled)).collect();
     if !list.iter().any(|c| c.fits) {
         // The combinations that were looked at do not fit: everything together speaks as well.
         let compiled = compile(preparation, table, variation);
@@ -320,6 +328,26 @@ pub(crate) fn candidates(
     mark_larger(&mut list);
     group(&mut list);
     Candidates { list, everything, least, alike, cut_short: cut_short || lost > SILENT_SHARE }
+}
+
+/// Compiles compositions side by side, as a rule: by now all species have been met, and tables of their own agree. Where
+/// one brings up a species that everything together does not, one after the other.
+fn compile_each(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    variation: Variation<'_>,
+    alternatives: &[(Alternative, usize)],
+) -> Vec<Compiled> {
+    let compiled = |table: &mut SpeciesTable, alternative: &Alternative| {
+        compile(preparation, table, Variation { alternative: Some(alternative), ..variation })
+    };
+    let met = table.len();
+    let side_by_side = |table: &mut SpeciesTable, (alternative, _): &(Alternative, usize)| {
+        let compiled = compiled(table, alternative);
+        (table.len() == met).then_some(compiled)
+    };
+    let all: Option<Vec<Compiled>> = alternatives.par_iter().map_init(|| table.clone(), side_by_side).collect();
+    all.unwrap_or_else(|| alternatives.iter().map(|(alternative, _)| compiled(table, alternative)).collect())
 }
 
 /// The fits of a composition, sought near the fit of everything together, and from the median where that is not good.

@@ -41,7 +41,7 @@ const CAUSES: &str = include_str!("../../../data/causes.tsv");
 /// Draws of the element that reached the lot.
 const DRAWS: usize = 256;
 /// And while a text is being typed.
-const DRAWS_AT_ONCE: usize = 96;
+const DRAWS_AT_ONCE: usize = 64;
 /// Shares at which two causes are tried together.
 const SHARES: usize = 10;
 /// Each of so many draws is used where two causes are tried together.

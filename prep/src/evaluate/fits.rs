@@ -63,6 +63,11 @@ impl Fits {
         self.now().insert(of.to_owned(), known);
     }
 
+    /// Keeps what was known of a fit.
+    pub(crate) fn keep(&self, of: &str, known: Known) {
+        self.now().insert(of.to_owned(), known);
+    }
+
     /// The fits made now, or those before where none was made, to start from at the next text.
     #[must_use]
     pub fn passed_on(&self) -> Self {
@@ -81,6 +86,16 @@ impl Known {
     pub(crate) fn start(&self, compiled: &Compiled) -> Option<Vec<f64>> {
         let new = compiled.origins.iter().filter(|origin| !self.origins.contains(origin)).count();
         (MOST_NEW * new <= compiled.origins.len()).then(|| carried_over(&self.z, &self.origins, compiled))
+    }
+
+    /// Whether the strain was more than this.
+    pub(crate) fn exceeds(&self, strain: f64) -> bool {
+        self.strain > strain
+    }
+
+    /// Whether a fit at the same place is about as strained as before.
+    pub(crate) fn like(&self, fit: &Fit) -> bool {
+        (fit.chi_squared - self.strain).abs() < CHANGED
     }
 
     /// Whether a fit that was started here is hardly more strained than before.

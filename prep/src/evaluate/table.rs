@@ -4,8 +4,14 @@ use crate::model::Atmosphere;
 use chem::formula::to_f64;
 use chem::reaction::conversion;
 use chem::{Element, Formula, Phase, Species};
+use engine::account::hypercube::latin_hypercube;
 use engine::ledger::{Prior, SpeciesIndex, State, Unknown};
 use std::collections::HashMap;
+use std::sync::Arc;
+
+/// Draws that show how open the amounts of a bath are; coordinates by which there come to be more of them.
+const CUBE_DRAWS: usize = 24;
+const CUBE_STEP: usize = 64;
 
 /// Gases that a heated solid may give off or take up.
 pub(crate) fn exchanged(atmosphere: Atmosphere) -> [Species; 3] {
@@ -25,6 +31,8 @@ pub(crate) struct SpeciesTable {
     conversions: HashMap<(SpeciesIndex, SpeciesIndex, Atmosphere), Option<Conversion>>,
     priors: Vec<(Prior, Unknown)>,
     shares: HashMap<(usize, usize), Unknown>,
+    /// Draws from the prior, and their number of coordinates.
+    cube: (Arc<[f64]>, usize),
 }
 
 /// How one mole of a solid becomes another.
@@ -105,6 +113,15 @@ impl SpeciesTable {
     /// The unknown share `index` of a composition of `parts`.
     pub fn share(&mut self, parts: usize, index: usize) -> Unknown {
         self.shares.entry((parts, index)).or_insert_with(|| Unknown::share(parts, index)).clone()
+    }
+
+    /// A few draws from the prior, one after another, and their number of coordinates: at least so many.
+    pub fn cube(&mut self, dimension: usize) -> (Arc<[f64]>, usize) {
+        if self.cube.1 < dimension.max(1) {
+            let wide = dimension.next_multiple_of(CUBE_STEP).max(CUBE_STEP);
+            self.cube = (latin_hypercube(CUBE_DRAWS, wide, 7).into(), wide);
+        }
+        self.cube.clone()
     }
 
     /// How one mole of a species becomes another, exchanging gases with its surroundings;

@@ -16,13 +16,10 @@ use chem::quantity::Quantity;
 use chem::reaction::Reaction;
 use chem::solubility::Salt;
 use chem::{Dimension, Formula, Phase, Species};
-use engine::account::hypercube::latin_hypercube;
 use engine::crystallise::Liquor;
 use engine::ledger::{Amounts, Lot, Operation, Prior, SpeciesIndex, Value, Workspace};
 use std::sync::Arc;
 
-/// Runs that show how open the amounts of a bath are.
-const RUNS: usize = 24;
 /// Temperature of a bath and of wash water where the file states none, K.
 const ROOM: f64 = 298.15;
 /// Temperature at which crystals are taken to be collected where the file states none, and how closely it is met, K.
@@ -154,7 +151,7 @@ impl<'a> Builder<'a> {
     }
 
     /// Runs the ledger as it stands, with further operations, and looks into a lot.
-    fn look(&self, lot: Lot, further: Vec<Operation>, notes: &[usize]) -> Held {
+    fn look(&mut self, lot: Lot, further: Vec<Operation>, notes: &[usize]) -> Held {
         let mut ledger = self.ledger.clone();
         ledger.molar_mass = (0..self.table.len()).map(|s| self.table.molar_mass(s)).collect();
         ledger.state = (0..self.table.len()).map(|s| self.table.state(s)).collect();
@@ -168,14 +165,15 @@ impl<'a> Builder<'a> {
         ledger.run(&vec![0.0; dimension], &mut room);
         let amounts = room.now(lot).amounts.to_vec();
         let (mut sum, mut squares) = (vec![0.0; amounts.len()], vec![0.0; amounts.len()]);
-        for z in latin_hypercube(RUNS, dimension, 7).chunks(dimension.max(1)) {
-            ledger.run(z, &mut room);
+        let (cube, width) = self.table.cube(dimension);
+        for z in cube.chunks(width) {
+            ledger.run(&z[..dimension], &mut room);
             for ((amount, sum), squares) in room.now(lot).amounts.iter().zip(&mut sum).zip(&mut squares) {
                 *sum += amount;
                 *squares += amount * amount;
             }
         }
-        let count = RUNS as f64;
+        let count = (cube.len() / width) as f64;
         let spread = |(sum, squares): (&f64, &f64)| {
             let mean = sum / count;
             let variance = (squares / count - mean * mean).max(0.0);
