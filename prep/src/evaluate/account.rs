@@ -13,6 +13,7 @@ use super::claim;
 use super::compile::{Alternative, Compiled, ReadingPlace, Variation, compile};
 use super::cost::{Product, account_cost};
 use super::direct::{label_feed, levels, quoted};
+use super::explain::Explained;
 use super::fits::Fits;
 use super::hypotheses::{hypotheses, order_holds, something_else};
 use super::next::next_after;
@@ -134,6 +135,8 @@ struct Variant {
     feed: Vec<(String, crate::outcome::Interval)>,
     hypotheses: Vec<Hypothesis>,
     findings: Vec<Finding>,
+    /// Masses that are not what the supplies make, explained; of the file as written.
+    unexpected: (Vec<Finding>, Vec<Explained>),
     method: Method,
     cost: Option<AccountCost>,
     stock: Vec<StockLine>,
@@ -187,14 +190,7 @@ fn assemble(
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
         let feed = label_feed(preparation, &main.everything, element);
-        let (unexpected, explained) = findings::unexpected_masses(
-            preparation,
-            &table,
-            &main.everything,
-            &feed,
-            element,
-            (instrument.1, settings.at_once),
-        );
+        let (unexpected, explained) = std::mem::take(&mut main.unexpected);
         if !explained.is_empty() {
             findings::one_voice(&mut main.findings, &unexpected);
         }
@@ -257,8 +253,21 @@ fn variant(
     progress: &mut dyn FnMut(f64),
 ) -> Variant {
     let variation = Variation { supposition, ..Variation::PLAIN };
-    let (plain, worked, weights) = worked(preparation, table, variation, only, (instrument, fits), progress);
-    tell(preparation, table, (variation, claim), instrument, plain, &worked, &weights)
+    let plain = everything(preparation, table, variation);
+    let element = preparation.account_for.first().filter(|_| supposition.is_none());
+    let asked = element.map(|element| (*element, label_feed(preparation, &plain, *element), table.clone()));
+    let mut unexpected = Default::default();
+    // Masses are explained beside the rest: each has work for one core at times.
+    let (worked, weights) = rayon::in_place_scope(|scope| {
+        if let Some((element, feed, table)) = &asked {
+            let (plain, slot) = (&plain, &mut unexpected);
+            let how = (fits, matches!(instrument, Instrument::AtOnce));
+            scope.spawn(move |_| *slot = findings::unexpected_masses(preparation, table, plain, feed, *element, how));
+        }
+        worked_out(preparation, table, variation, (&plain, only), (instrument, fits), progress)
+    });
+    let told = tell(preparation, table, (variation, claim), instrument, plain, &worked, &weights);
+    Variant { unexpected, ..told }
 }
 
 impl Worked {
@@ -283,7 +292,19 @@ pub(super) fn worked(
     progress: &mut dyn FnMut(f64),
 ) -> (Compiled, Vec<Worked>, Vec<f64>) {
     let plain = everything(preparation, table, variation);
-    let cases = cases(preparation, table, variation, &plain, fits);
+    let (worked, weights) = worked_out(preparation, table, variation, (&plain, only), (instrument, fits), progress);
+    (plain, worked, weights)
+}
+
+fn worked_out(
+    preparation: &Preparation,
+    table: &mut SpeciesTable,
+    variation: Variation<'_>,
+    (plain, only): (&Compiled, Option<&[Alternative]>),
+    (instrument, fits): (Instrument, &Fits),
+    progress: &mut dyn FnMut(f64),
+) -> (Vec<Worked>, Vec<f64>) {
+    let cases = cases(preparation, table, variation, plain, fits);
     let count = cases.len().max(1) as f64;
     let mut worked = Vec::new();
     for (i, case) in cases.into_iter().enumerate() {
@@ -293,7 +314,7 @@ pub(super) fn worked(
         worked.push(work(preparation, table, variation, only, how, case, &mut |p| progress((done + p) / count)));
     }
     let weights = heaviest_first(&mut worked);
-    (plain, worked, weights)
+    (worked, weights)
 }
 
 /// Sorts the cases by their weight in the end, the heaviest first, and returns the weights of all their parts.
@@ -321,11 +342,13 @@ fn cases(
     let mut cases = Vec::new();
     let mut add = |table: &mut SpeciesTable, slipped: Option<ReadingPlace>, lost: bool, log_slip: f64| {
         let variation = Variation { without: slipped, unusual_losses: lost, ..variation };
-        let compiled = compile(preparation, table, variation);
-        let evidence = evidence_of(&compiled);
-        let best = match lost || slipped.is_some() {
+        let unusual = lost || slipped.is_some();
+        let own = unusual.then(|| compile(preparation, table, variation));
+        let compiled = own.as_ref().unwrap_or(plain);
+        let evidence = evidence_of(compiled);
+        let best = match unusual {
             true => fit(&evidence, Count::Posterior, &FitSettings::default()),
-            false => guide(&compiled, variation, fits).0,
+            false => guide(compiled, variation, fits).0,
         };
         let log_evidence = best.log_evidence(&evidence) + log_slip;
         cases.push(Case { slipped, lost, log_evidence, probability: 0.0, log_slip });
@@ -464,6 +487,7 @@ fn tell(
         feed: books.feed(),
         hypotheses: hypotheses(preparation, &books, worked, weights, order_holds),
         findings: found,
+        unexpected: Default::default(),
         cost,
         stock,
         method: Method { kind, runs: drawn.iter().map(|d| d.runs).sum(), tail },

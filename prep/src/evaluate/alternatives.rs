@@ -247,7 +247,7 @@ fn again(compiled: &Compiled, name: &str, fits: &Fits, least: f64) -> Option<(Fi
     let (best, now) = fits.known(name)?;
     let (strain, _) = fits.known(&strained(name))?;
     let evidence = compiled.evidence();
-    if strain.exceeds(least + 2.0 * HOPELESS) {
+    if strain.exceeds(least + HOPELESS + EXCLUDED) {
         let settings = FitSettings { steps: 0, ..near() };
         let there = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled)?);
         let strained_there = fit_from(&evidence, Count::Strain, &settings, &strain.start(compiled)?);
@@ -257,7 +257,8 @@ fn again(compiled: &Compiled, name: &str, fits: &Fits, least: f64) -> Option<(Fi
             return Some((there, strained_there));
         }
     }
-    let settings = near();
+    // What was made now is at its best already.
+    let settings = if now { FitSettings { steps: 0, ..near() } } else { near() };
     let found = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled)?);
     let settings = FitSettings { fall: STRAIN_FALL, ..settings };
     let found_strain = fit_from(&evidence, Count::Strain, &settings, &strain.start(compiled)?);

@@ -119,13 +119,17 @@ impl Surplus<'_> {
     /// `None` if it cannot become it.
     fn kind_of(&self, form: &Species) -> Option<&'static str> {
         let step = self.preparation.steps.get(self.step)?;
-        let terms = conversion(form, self.claim, &exchanged(step.atmosphere))?;
-        let gas = |text: &str| {
-            let moles = terms.iter().find(|(s, _)| s.phase == Some(Phase::Gas) && s.formula.text() == text);
-            moles.map_or(0.0, |(_, n)| to_f64(*n))
+        let gases: Vec<(Species, f64)> = match self.table.known_conversion(form, self.claim, step.atmosphere) {
+            Some(known) => known?.gases.iter().map(|(gas, n)| (self.table.species(*gas).clone(), *n)).collect(),
+            None => conversion(form, self.claim, &exchanged(step.atmosphere))?
+                .into_iter()
+                .filter(|(species, _)| species.phase == Some(Phase::Gas))
+                .map(|(gas, n)| (gas, to_f64(n)))
+                .collect(),
         };
+        let gas = |text: &str| gases.iter().find(|(s, _)| s.formula.text() == text).map_or(0.0, |(_, n)| *n);
         // What takes up a gas on its way is a metal or a lower oxide; an organic salt would burn.
-        let uptake = terms.iter().any(|(s, n)| s.phase == Some(Phase::Gas) && to_f64(*n) < 0.0);
+        let uptake = gases.iter().any(|(_, n)| *n < 0.0);
         let bare = form.formula.elements().all(|(e, _)| e == self.element || e.symbol() == "O");
         if uptake && !bare {
             return None;

@@ -146,6 +146,17 @@ impl SpeciesTable {
         found
     }
 
+    /// What has been found of the way from one species to another, if it was asked.
+    pub fn known_conversion(
+        &self,
+        from: &Species,
+        to: &Species,
+        atmosphere: Atmosphere,
+    ) -> Option<Option<&Conversion>> {
+        let number = |species: &Species| self.entries.iter().position(|e| e.host.is_none() && e.species == *species);
+        self.conversions.get(&(number(from)?, number(to)?, atmosphere)).map(Option::as_ref)
+    }
+
     /// A species by number.
     pub fn species(&self, index: SpeciesIndex) -> &Species {
         &self.entries[index].species
