@@ -11,6 +11,7 @@
 mod operation;
 mod prior;
 mod reach;
+mod uses;
 
 pub use operation::*;
 pub use prior::{Prior, Unknown, normal_cdf, normal_density};
@@ -353,27 +354,6 @@ impl Ledger {
         room.emptied.copy_from_slice(&plain.emptied);
         room.limiting.copy_from_slice(&plain.limiting);
         room.allowed.iter_mut().zip(&plain.allowed).for_each(|(slots, allowed)| slots.copy_from_slice(allowed));
-    }
-
-    /// For each unknown the first operation that it bears on; their number where it bears on none.
-    pub(crate) fn first_uses(&self) -> Vec<usize> {
-        let mut first = vec![self.operations.len(); self.unknowns.len()];
-        let mut note = |value: Value, at: usize| {
-            if let Value::Unknown(i) = value
-                && let Some(slot) = first.get_mut(i)
-            {
-                *slot = at.min(*slot);
-            }
-        };
-        for (at, operation) in self.operations.iter().enumerate() {
-            operation.values().into_iter().for_each(|value| note(value, at));
-            if let Operation::Charge { supply, .. } = operation {
-                let supply = &self.supplies[*supply];
-                let sticks = supply.parts.iter().map(|(_, stick)| *stick).chain(supply.rest).chain([supply.assay]);
-                sticks.chain(supply.analysed.iter().map(|a| a.along)).for_each(|value| note(value, at));
-            }
-        }
-        first
     }
 
     /// Like [`Ledger::run`], and shows the room to `observe` after each operation.

@@ -248,30 +248,3 @@ pub enum Operation {
         drawn: Lot,
     },
 }
-
-impl Operation {
-    /// The numbers of the model that it works with, filled up with zeros; the composition of a charged supply is not among
-    /// them.
-    pub(super) fn values(&self) -> [Value; 3] {
-        let nothing = Value::Constant(0.0);
-        match self {
-            Self::Separate { passes, held, held_per_solid, .. } => [*passes, *held, *held_per_solid],
-            Self::Lose { film, fraction, .. } => [*film, *fraction, nothing],
-            Self::Charge { mass: value, .. }
-            | Self::Portion { mass: value, .. }
-            | Self::Transform { share: value, .. }
-            | Self::React { conversion: value, .. }
-            | Self::Boil { mass: value, .. }
-            | Self::Convert { share: value, .. }
-            | Self::Hydrate { water: value, .. }
-            | Self::Moisten { fraction: value, .. }
-            | Self::Occlude { fraction: value, .. }
-            | Self::PickUp { mass: value, .. } => [*value, nothing, nothing],
-            Self::Move { .. }
-            | Self::Vent { .. }
-            | Self::Evaporate { .. }
-            | Self::Solidify { .. }
-            | Self::Burn { .. } => [nothing; 3],
-        }
-    }
-}

@@ -13,6 +13,7 @@ use super::claim;
 use super::compile::{Alternative, Compiled, ReadingPlace, Variation, compile};
 use super::cost::{Product, account_cost};
 use super::direct::{label_feed, levels, quoted};
+use super::drawn::{Drawn, Instrument, LIVE_DRAWS};
 use super::explain::Explained;
 use super::fits::Fits;
 use super::hypotheses::{hypotheses, order_holds, something_else};
@@ -29,14 +30,12 @@ use crate::outcome::{
     TestTold, Yields,
 };
 use engine::account::Evidence;
-use engine::account::about::About;
 use engine::account::determination::Determination;
-use engine::account::fit::{Count, Fit, FitSettings, fit};
+use engine::account::fit::{Count, FitSettings, fit};
 use engine::account::hypercube::latin_hypercube;
-use engine::account::importance::{TAIL_LIMIT, Volume, draw};
+use engine::account::importance::TAIL_LIMIT;
 use engine::account::reading::Balance;
-use engine::account::sampler::{SamplerSettings, sample};
-use rayon::prelude::*;
+use engine::account::sampler::SamplerSettings;
 
 /// Settings of an account.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -53,47 +52,10 @@ pub struct AccountSettings {
     pub at_once: bool,
 }
 
-/// Draws about the best fit, for each composition of the live view.
-const LIVE_DRAWS: usize = 200;
-/// And while a text is being typed; and fewest of these.
-const DRAWS_AT_ONCE: usize = 100;
-const FEWEST_DRAWS: usize = 24;
-/// Share of the evidence from which a composition gets all draws; less is hardly seen in the whole.
-const ALL_DRAWS: f64 = 0.25;
-/// Smallest part of the particles that a composition of little evidence gets.
-const LEAST_PART: f64 = 0.125;
-/// Factor on the scatter of readings in the distribution that the sampler starts from.
-const LOOSER: f64 = 1.0;
-/// Moves of a stage, and rounds of them after the last one, where the sampler starts near the best fit: most are accepted.
-const MOVES: usize = 6;
-const LAST_ROUNDS: usize = 1;
-/// Fewest particles for each unknown where it starts from the prior.
-const FEWEST_PARTICLES: usize = 10;
 /// Weight from which a composition decides whether the live view is good enough.
 const MATTERS: f64 = 0.05;
 /// Probability above which a case is carried on.
 const WORTH_CARRYING: f64 = 0.01;
-
-/// How draws are made.
-#[derive(Clone, Copy)]
-pub(super) enum Instrument {
-    Live,
-    /// The live view without its budgets and the volumes of its draws.
-    AtOnce,
-    Sampler(SamplerSettings),
-}
-
-/// Draws of one composition.
-pub(super) struct Drawn {
-    /// The best fit the draws were made about, if they were.
-    fit: Option<Fit>,
-    z: Vec<f64>,
-    weights: Vec<f64>,
-    pub log_evidence: f64,
-    tail: Option<f64>,
-    runs: usize,
-    finished: bool,
-}
 
 /// The live view: at once, approximate, and honest about it; without the variants of the file.
 #[must_use]
@@ -383,38 +345,14 @@ fn work(
 ) -> Worked {
     let candidates = candidates(preparation, table, variation, only, fits);
     let averaged: Vec<&Candidate> = candidates.list.iter().filter(|c| c.averaged).collect();
-    let all = averaged.len().max(1) as f64;
     let shares = normalised(averaged.iter().map(|c| c.log_evidence).collect());
-    let drawn: Vec<Drawn> = match instrument {
-        Instrument::Live => averaged.par_iter().map(|c| live_draws(c, LIVE_DRAWS, Volume::Counted)).collect(),
-        Instrument::AtOnce => averaged
-            .par_iter()
-            .zip(&shares)
-            .map(|(c, share)| live_draws(c, part_of(DRAWS_AT_ONCE, *share).max(FEWEST_DRAWS), Volume::Neglected))
-            .collect(),
-        // The sampler spreads its particles over the cores itself.
-        Instrument::Sampler(settings) => averaged
-            .iter()
-            .enumerate()
-            .map(|(i, candidate)| {
-                let done = i as f64;
-                let particles = part_of(settings.particles, shares[i]).max(16);
-                let settings = SamplerSettings { particles, ..settings };
-                sampled_draws(candidate, &settings, &mut |p| progress((done + p) / all))
-            })
-            .collect(),
-    };
+    let drawn = instrument.draw(&averaged, &shares, progress);
     let prior = ((1.0 - SOMETHING_ELSE) / candidates.alike as f64).ln() + case.log_slip;
     let mut logs: Vec<f64> = drawn.iter().map(|d| d.log_evidence + prior).collect();
     logs.push(
         something_else(preparation, &candidates.everything, (variation, fits)) + SOMETHING_ELSE.ln() + case.log_slip,
     );
     Worked { case, candidates, drawn, logs }
-}
-
-/// Fewer draws where less hangs on them: the error of the whole is then about that of one composition with all of them.
-fn part_of(count: usize, share: f64) -> usize {
-    (count as f64 * (share / ALL_DRAWS).clamp(LEAST_PART, 1.0)).round() as usize
 }
 
 /// The draws of all compositions, weighted among themselves: "something else" draws nothing, and where it is the
@@ -515,65 +453,6 @@ fn worst_tail(worked: &[Worked], weights: &[f64]) -> Option<f64> {
 
 fn evidence_of(compiled: &Compiled) -> Evidence<'_> {
     compiled.evidence()
-}
-
-/// Draws of the sampler. It starts near the best fit, or from the prior where that is not the only one.
-fn sampled_draws(candidate: &Candidate, settings: &SamplerSettings, progress: &mut dyn FnMut(f64)) -> Drawn {
-    let evidence = evidence_of(&candidate.compiled);
-    let single = !candidate.best.rivals && !candidate.best.z.is_empty();
-    let about = if single { About::new(&evidence, &candidate.best, LOOSER) } else { None };
-    // The power of the likelihood rises over some eight decades from the prior, and over two from near the best fit.
-    let told = |power: f64, decades: f64| (1.0 + power.max(1e-8).log10() / decades).clamp(0.0, 1.0);
-    let (draws, volumes) = match &about {
-        Some(about) => {
-            let settings = SamplerSettings { moves: MOVES, last_rounds: LAST_ROUNDS, ..*settings };
-            let mut draws = sample(about, &settings, |power| progress(told(power, 2.0)));
-            let volumes = about.turned(&mut draws);
-            (draws, volumes)
-        }
-        None => {
-            let fewest = FEWEST_PARTICLES * evidence.ledger.unknowns.len();
-            let settings = SamplerSettings { particles: settings.particles.max(fewest), ..*settings };
-            let draws = sample(&evidence, &settings, |power| progress(told(power, 8.0)));
-            let count = draws.z.len().checked_div(draws.dimension).unwrap_or(1);
-            (draws, vec![0.0; count])
-        }
-    };
-    let volume = volumes.iter().map(|v| v.exp()).sum::<f64>().max(f64::MIN_POSITIVE);
-    Drawn {
-        fit: None,
-        weights: volumes.iter().map(|v| v.exp() / volume).collect(),
-        z: draws.z,
-        log_evidence: draws.log_evidence + (volume / volumes.len().max(1) as f64).ln(),
-        tail: None,
-        runs: draws.runs,
-        finished: draws.finished,
-    }
-}
-
-/// Weighted draws about the best fit; none, with an endless tail, where it has no curvature.
-fn live_draws(candidate: &Candidate, count: usize, volume: Volume) -> Drawn {
-    let evidence = evidence_of(&candidate.compiled);
-    match draw(&evidence, &candidate.best, count, 1, volume) {
-        Some(draws) => Drawn {
-            fit: Some(candidate.best.clone()),
-            z: draws.z,
-            weights: draws.weights,
-            log_evidence: draws.log_evidence,
-            tail: Some(draws.tail),
-            runs: count,
-            finished: true,
-        },
-        None => Drawn {
-            fit: None,
-            z: Vec::new(),
-            weights: Vec::new(),
-            log_evidence: f64::NEG_INFINITY,
-            tail: Some(f64::INFINITY),
-            runs: 0,
-            finished: false,
-        },
-    }
 }
 
 /// What each test found beside what the account expects of it.

@@ -18,11 +18,11 @@
 //! bound; the limit leaves room for that. Source of averaging: Hoeting et al., Stat. Sci. 14 (1999) 382.
 
 use super::compile::{Alternative, Compiled, Composition, StepOptions, Variation, compile};
-use super::fits::{Fits, carried_over, near};
+use super::fits::{Fits, carried_over};
 use super::table::SpeciesTable;
 use crate::model::{Preparation, Spanned};
 use chem::SpeciesPattern;
-use engine::account::fit::{Count, Fit, FitSettings, fit, fit_from, fit_near};
+use engine::account::fit::{Count, Fit, FitSettings, fit, fit_near};
 use rayon::prelude::*;
 
 /// Excess of χ² from which a composition is excluded.
@@ -247,22 +247,24 @@ fn again(compiled: &Compiled, name: &str, fits: &Fits, least: f64) -> Option<(Fi
     let (best, now) = fits.known(name)?;
     let (strain, _) = fits.known(&strained(name))?;
     let evidence = compiled.evidence();
+    let looked =
+        || Some((best.look(compiled, &evidence, Count::Posterior)?, strain.look(compiled, &evidence, Count::Strain)?));
+    if now {
+        return looked();
+    }
     if strain.exceeds(least + HOPELESS + EXCLUDED) {
-        let settings = FitSettings { steps: 0, ..near() };
-        let there = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled)?);
-        let strained_there = fit_from(&evidence, Count::Strain, &settings, &strain.start(compiled)?);
+        let (there, strained_there) = looked()?;
         if best.like(&there) && strain.like(&strained_there) {
             fits.keep(name, best);
             fits.keep(&strained(name), strain);
             return Some((there, strained_there));
         }
     }
-    // What was made now is at its best already.
-    let settings = if now { FitSettings { steps: 0, ..near() } } else { near() };
-    let found = fit_from(&evidence, Count::Posterior, &settings, &best.start(compiled)?);
+    let settings = FitSettings::default();
+    let found = best.fit(compiled, &evidence, Count::Posterior, &settings)?;
     let settings = FitSettings { fall: STRAIN_FALL, ..settings };
-    let found_strain = fit_from(&evidence, Count::Strain, &settings, &strain.start(compiled)?);
-    let holds = now || (best.still(&found) && strain.still(&found_strain));
+    let found_strain = strain.fit(compiled, &evidence, Count::Strain, &settings)?;
+    let holds = best.still(&found) && strain.still(&found_strain);
     holds.then(|| noted(compiled, name, fits, (found, found_strain)))
 }
 

@@ -47,12 +47,12 @@ impl Fits {
 
     /// The best fit of evidence about a ledger, from where it ended before if that still holds.
     pub(crate) fn posterior(&self, of: &str, compiled: &Compiled, evidence: &Evidence<'_>) -> Fit {
+        let settings = FitSettings::default();
         let from = |(known, _): (Known, bool)| {
-            let found = fit_from(evidence, Count::Posterior, &near(), &known.start(compiled)?);
+            let found = known.fit(compiled, evidence, Count::Posterior, &settings)?;
             known.still(&found).then_some(found)
         };
-        let anew = || fit(evidence, Count::Posterior, &FitSettings::default());
-        let best = self.known(of).and_then(from).unwrap_or_else(anew);
+        let best = self.known(of).and_then(from).unwrap_or_else(|| fit(evidence, Count::Posterior, &settings));
         self.note(of, compiled, &best);
         best
     }
@@ -83,9 +83,28 @@ impl Fits {
 
 impl Known {
     /// Coordinates for a ledger of the same preparation; none where too much of it is new.
-    pub(crate) fn start(&self, compiled: &Compiled) -> Option<Vec<f64>> {
+    fn start(&self, compiled: &Compiled) -> Option<Vec<f64>> {
         let new = compiled.origins.iter().filter(|origin| !self.origins.contains(origin)).count();
         (MOST_NEW * new <= compiled.origins.len()).then(|| carried_over(&self.z, &self.origins, compiled))
+    }
+
+    /// The fit from here: soon given up where it is about as strained as before, else sought with patience.
+    pub(crate) fn fit(
+        &self,
+        compiled: &Compiled,
+        evidence: &Evidence<'_>,
+        count: Count,
+        settings: &FitSettings,
+    ) -> Option<Fit> {
+        let soon = FitSettings { patience: PATIENCE, ..*settings };
+        let found = fit_from(evidence, count, &soon, &self.start(compiled)?);
+        Some(if self.like(&found) { found } else { fit_from(evidence, count, settings, &found.z) })
+    }
+
+    /// What it is like here, without a step.
+    pub(crate) fn look(&self, compiled: &Compiled, evidence: &Evidence<'_>, count: Count) -> Option<Fit> {
+        let settings = FitSettings { steps: 0, ..FitSettings::default() };
+        Some(fit_from(evidence, count, &settings, &self.start(compiled)?))
     }
 
     /// Whether the strain was more than this.
@@ -93,7 +112,7 @@ impl Known {
         self.strain > strain
     }
 
-    /// Whether a fit at the same place is about as strained as before.
+    /// Whether a fit is about as strained as before.
     pub(crate) fn like(&self, fit: &Fit) -> bool {
         (fit.chi_squared - self.strain).abs() < CHANGED
     }
@@ -102,11 +121,6 @@ impl Known {
     pub(crate) fn still(&self, fit: &Fit) -> bool {
         fit.chi_squared < self.strain + CHANGED + SAME * self.strain
     }
-}
-
-/// Settings of a fit that begins where one ended.
-pub(crate) fn near() -> FitSettings {
-    FitSettings { patience: PATIENCE, ..FitSettings::default() }
 }
 
 /// Coordinates carried over to a ledger of the same preparation: unknowns of one origin in their order, those that are

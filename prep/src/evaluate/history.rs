@@ -11,8 +11,9 @@
 //!
 //! Source: see [`engine::account::learn`].
 
-use super::account::{Instrument, clouds, worked};
+use super::account::{clouds, worked};
 use super::compile::Variation;
+use super::drawn::Instrument;
 use super::fits::Fits;
 use super::table::SpeciesTable;
 use crate::losses::{OwnLoss, Usual, way};

@@ -13,6 +13,7 @@ mod claim;
 mod compile;
 mod cost;
 mod direct;
+mod drawn;
 mod draws;
 mod entry;
 mod explain;

@@ -6,9 +6,10 @@
 //! stay known.
 //! Neglected: that both preparations may have used the same balance or the same bottle.
 
-use super::account::{Instrument, worked};
+use super::account::worked;
 use super::books::Books;
 use super::compile::Variation;
+use super::drawn::Instrument;
 use super::fits::Fits;
 use super::table::SpeciesTable;
 use crate::model::Preparation;

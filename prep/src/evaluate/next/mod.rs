@@ -17,11 +17,12 @@
 
 mod trials;
 
-use super::account::{Instrument, clouds, worked};
+use super::account::{clouds, worked};
 use super::alternatives::words;
 use super::books::{Books, Roles};
 use super::claim::{self, Look, Parsed, element_mass};
 use super::compile::{Compiled, LotKind, Variation, sums};
+use super::drawn::Instrument;
 use super::explain::{self, Explained};
 use super::fits::Fits;
 use super::table::SpeciesTable;
