@@ -18,14 +18,14 @@
 //! The volume that bending gains or loses, det(1 + A Aᵀ) / det(1 + A(z) Aᵀ), is left out of that likelihood, as it takes
 //! a differentiated run; [`About::turned`] gives it, and draws are weighted by it in the end.
 //!
-//! Numerics: w by Broyden's method from (1 + A Aᵀ)⁻¹, to a fiftieth of a standard deviation; a v for which it is not found
+//! Numerics: w by Broyden's method from (1 + A Aᵀ)⁻¹, its steps kept in place of a matrix, to a fiftieth of a standard deviation; a v for which it is not found
 //! in [`MOST_BENDS`] runs has no likelihood.
 //!
 //! Neglected: other modes, and a second z for the same v. Where a fit has [rivals](super::fit::Fit::rivals), the prior is
 //! the place to start from.
 //!
 //! Source: maps that make a target nearly normal: Meng and Schilling, J. Comput. Graph. Stat. 11 (2002) 552 (warps);
-//! Broyden, Math. Comput. 19 (1965) 577.
+//! Broyden, Math. Comput. 19 (1965) 577; Kelley, Iterative Methods for Linear and Nonlinear Equations, SIAM 1995, 7.3.
 
 use super::fit::Fit;
 use super::sampler::Draws;
@@ -51,6 +51,8 @@ pub struct About<'a> {
     log_root: f64,
     /// A, one row for each reading.
     slopes: Vec<f64>,
+    /// Scatter of each reading.
+    scatter: Vec<f64>,
     /// (1 + A Aᵀ)⁻¹, row by row.
     back: Vec<f64>,
     /// Natural logarithm of det(1 + A Aᵀ).
@@ -69,12 +71,9 @@ pub struct Room {
     w: Vec<f64>,
     /// What is left of the equation for w.
     left: Vec<f64>,
-    change: Vec<f64>,
-    /// Change of w, and what its inverse slope makes of the change of what is left.
-    moved: Vec<f64>,
-    seen: Vec<f64>,
-    /// Inverse slope, row by row.
-    inverse: Vec<f64>,
+    /// Steps of w, one after another, and the squares of their lengths.
+    steps: Vec<f64>,
+    squares: Vec<f64>,
 }
 
 impl<'a> About<'a> {
@@ -102,7 +101,8 @@ impl<'a> About<'a> {
         let log_straight = 2.0 * (0..m).map(|r| factor.L()[(r, r)].ln()).sum::<f64>();
         let back = factor.solve(Mat::<f64>::identity(m, m));
         let back = (0..m).flat_map(|i| (0..m).map(move |j| (i, j))).map(|at| back[at]).collect();
-        Some(Self { evidence, fit, spread, log_root, slopes, back, log_straight, inverse })
+        let scatter = (0..m).map(|r| evidence.figure(r).1).collect();
+        Some(Self { evidence, fit, spread, log_root, slopes, scatter, back, log_straight, inverse })
     }
 
     /// Takes the straight step of `v` in `room.z`, and notes where the expected figures ought to be.
@@ -115,26 +115,22 @@ impl<'a> About<'a> {
             rest = later;
         }
         for (r, (aim, row)) in room.aim.iter_mut().zip(self.slopes.chunks_exact(d.max(1))).enumerate() {
-            *aim = self.fit.expected[r] / self.evidence.figure(r).1 + dot(row, &room.z);
+            *aim = self.fit.expected[r] / self.scatter[r] + dot(row, &room.z);
         }
         room.z.iter_mut().zip(&self.fit.z).for_each(|(slot, centre)| *slot += centre);
     }
 
     /// z of v, in `room.z`, with the run there in `room.run`; whether it was found.
     fn place(&self, v: &[f64], room: &mut Room) -> bool {
-        let (d, m) = (v.len().max(1), room.aim.len());
+        let m = room.aim.len();
         self.step(v, room);
-        room.inverse.copy_from_slice(&self.back);
         room.w.fill(0.0);
-        room.left.fill(0.0);
         for count in 0..MOST_BENDS {
             self.evidence.run(&room.z, &mut room.run);
             let mut most = 0.0f64;
             for r in 0..m {
-                let left = room.w[r] + self.evidence.expected(r, &room.run) / self.evidence.figure(r).1 - room.aim[r];
-                room.change[r] = left - room.left[r];
-                room.left[r] = left;
-                most = most.max(left.abs());
+                room.left[r] = room.w[r] + self.evidence.expected(r, &room.run) / self.scatter[r] - room.aim[r];
+                most = most.max(room.left[r].abs());
             }
             if most < FOLLOWED {
                 return true;
@@ -142,16 +138,10 @@ impl<'a> About<'a> {
             if !most.is_finite() {
                 return false;
             }
-            if count > 0 {
-                room.learn();
-            }
-            for ((moved, row), w) in room.moved.iter_mut().zip(room.inverse.chunks_exact(m)).zip(&mut room.w) {
-                *moved = -dot(row, &room.left);
-                *w += *moved;
-            }
-            for (moved, row) in room.moved.iter().zip(self.slopes.chunks_exact(d)) {
-                room.z.iter_mut().zip(row).for_each(|(slot, a)| *slot += a * moved);
-            }
+            room.bend(&self.back, count);
+            let step = &room.steps[count * m..][..m];
+            room.w.iter_mut().zip(step).for_each(|(w, step)| *w += step);
+            add_rows(&mut room.z, &self.slopes, step);
         }
         false
     }
@@ -210,10 +200,8 @@ impl Posterior for About<'_> {
             aim: nothing.clone(),
             w: nothing.clone(),
             left: nothing.clone(),
-            change: nothing.clone(),
-            moved: nothing.clone(),
-            seen: nothing,
-            inverse: self.back.clone(),
+            steps: nothing.repeat(MOST_BENDS),
+            squares: vec![0.0; MOST_BENDS],
         }
     }
 
@@ -240,25 +228,23 @@ impl Room {
         &self.z
     }
 
-    /// Broyden's update of the inverse slope by what the last change of w did.
-    fn learn(&mut self) {
+    /// The next step of w, as Broyden's method has it, from the inverse slope at the start and the steps so far.
+    fn bend(&mut self, back: &[f64], count: usize) {
         let m = self.w.len();
-        for (seen, row) in self.seen.iter_mut().zip(self.inverse.chunks_exact(m)) {
-            *seen = dot(row, &self.change);
+        let (before, rest) = self.steps.split_at_mut(count * m);
+        let step = &mut rest[..m];
+        for (slot, row) in step.iter_mut().zip(back.chunks_exact(m.max(1))) {
+            *slot = -dot(row, &self.left);
         }
-        let along = dot(&self.moved, &self.seen);
-        if along.abs() < f64::MIN_POSITIVE {
-            return;
+        let mut steps = before.chunks_exact(m.max(1)).zip(&self.squares).peekable();
+        while let Some((last, square)) = steps.next() {
+            let along = dot(last, step) / square;
+            match steps.peek() {
+                Some((next, _)) => step.iter_mut().zip(*next).for_each(|(slot, next)| *slot += along * next),
+                None => step.iter_mut().for_each(|slot| *slot /= 1.0 - along),
+            }
         }
-        // Δw (Δw ᵀB) is wanted row by row: ΔwᵀB first, in the place of what changed.
-        self.change.fill(0.0);
-        for (moved, row) in self.moved.iter().zip(self.inverse.chunks_exact(m)) {
-            self.change.iter_mut().zip(row).for_each(|(slot, b)| *slot += moved * b);
-        }
-        for ((row, moved), seen) in self.inverse.chunks_exact_mut(m).zip(&self.moved).zip(&self.seen) {
-            let factor = (moved - seen) / along;
-            row.iter_mut().zip(&self.change).for_each(|(slot, b)| *slot += factor * b);
-        }
+        self.squares[count] = dot(step, step);
     }
 }
 
@@ -275,6 +261,23 @@ fn with_one(mut square: Mat<f64>) -> Mat<f64> {
         square[(r, r)] += 1.0;
     }
     square
+}
+
+/// Adds rows, each times its factor; four at a time, so that sums are fetched and put back once for four.
+fn add_rows(sums: &mut [f64], rows: &[f64], factors: &[f64]) {
+    let d = sums.len().max(1);
+    let (mut rows, mut factors) = (rows.chunks_exact(4 * d), factors.chunks_exact(4));
+    for (four, factors) in rows.by_ref().zip(factors.by_ref()) {
+        let (a, rest) = four.split_at(d);
+        let (b, rest) = rest.split_at(d);
+        let (c, e) = rest.split_at(d);
+        for ((((sum, a), b), c), e) in sums.iter_mut().zip(a).zip(b).zip(c).zip(e) {
+            *sum += (factors[0] * a + factors[1] * b) + (factors[2] * c + factors[3] * e);
+        }
+    }
+    for (row, factor) in rows.remainder().chunks_exact(d).zip(factors.remainder()) {
+        sums.iter_mut().zip(row).for_each(|(sum, a)| *sum += factor * a);
+    }
 }
 
 /// Product of rows, in four sums at a time so that they go side by side.

@@ -40,6 +40,8 @@ pub struct SamplerSettings {
     /// Rounds of moves after the last one, each with the covariance of the particles as they then stand: what
     /// resampling narrowed has to spread again.
     pub last_rounds: usize,
+    /// No further round of these once each particle has been moved so often, on average, to the last power.
+    pub renewals: f64,
     /// Fraction of the effective sample size that each step leaves.
     pub survival: f64,
     /// Most tempering steps; beyond it the result is marked unfinished.
@@ -50,7 +52,15 @@ pub struct SamplerSettings {
 
 impl Default for SamplerSettings {
     fn default() -> Self {
-        Self { particles: 2000, moves: 12, last_rounds: 5, survival: 0.5, stages: 200, seed: 20_260_503 }
+        Self {
+            particles: 2000,
+            moves: 12,
+            last_rounds: 5,
+            renewals: f64::INFINITY,
+            survival: 0.5,
+            stages: 200,
+            seed: 20_260_503,
+        }
     }
 }
 
@@ -89,7 +99,7 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
     let mut runs = settings.particles;
     let curvature = posterior.curvature();
     let mut bold = 0.8f64;
-    let mut acceptance = 1.0;
+    let (mut acceptance, mut renewed) = (1.0, 0.0);
     while power < 1.0 && stages < settings.stages {
         stages += 1;
         let next = next_power(&particles, power, settings.survival);
@@ -108,17 +118,22 @@ pub fn sample<P: Posterior>(posterior: &P, settings: &SamplerSettings, mut progr
         power = next;
         let stage = Stage { power, moves: settings.moves, key: Key { seed: settings.seed, stage: stages } };
         acceptance = stage.shift(posterior, &mut particles, &cloud, bold);
+        renewed = acceptance * settings.moves as f64;
         bold = bolder(bold, acceptance);
         runs += settings.moves * particles.len();
         progress(power);
     }
     let even = vec![1.0 / particles.len().max(1) as f64; particles.len()];
     for round in 0..settings.last_rounds {
+        if renewed >= settings.renewals {
+            break;
+        }
         let Some(cloud) = Cloud::of(&particles, &even, dimension, foreseen(curvature.as_ref(), power).as_ref()) else {
             break;
         };
         let key = Key { seed: settings.seed, stage: stages + 1 + round };
         acceptance = Stage { power, moves: settings.moves, key }.shift(posterior, &mut particles, &cloud, bold);
+        renewed += acceptance * settings.moves as f64;
         bold = bolder(bold, acceptance);
         runs += settings.moves * particles.len();
     }

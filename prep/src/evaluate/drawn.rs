@@ -4,7 +4,7 @@
 //! gains or loses is left out. The sampler moves particles to the posterior, from near the best fit or, where that is not
 //! the only one, from the prior.
 //!
-//! A composition of little evidence gets fewer draws: the error of the whole, Σ share² variance / draws, is then about that
+//! A composition of little evidence gets fewer draws: the error of the whole, Σ share² variance / draws, is then at most that
 //! of one composition with all of them. Neglected: that shares are Laplace's, off by a factor of some; what is thought small
 //! and is not has the larger error of its fewer draws.
 
@@ -21,14 +21,15 @@ pub(super) const LIVE_DRAWS: usize = 200;
 const DRAWS_AT_ONCE: usize = 100;
 const FEWEST_DRAWS: usize = 24;
 /// Share of the evidence from which a composition gets all draws; less is hardly seen in the whole.
-const ALL_DRAWS: f64 = 0.25;
+const ALL_DRAWS: f64 = 0.5;
 /// Smallest part of the particles that a composition of little evidence gets.
 const LEAST_PART: f64 = 0.125;
 /// Factor on the scatter of readings in the distribution that the sampler starts from.
 const LOOSER: f64 = 1.0;
-/// Moves of a stage, and rounds of them after the last one, where the sampler starts near the best fit: most are accepted.
-const MOVES: usize = 6;
-const LAST_ROUNDS: usize = 1;
+/// Moves of a stage where the sampler starts near the best fit: most are accepted, and each renews a particle. After the
+/// last stage they go on until particles have been renewed so often on average.
+const MOVES: usize = 3;
+const RENEWALS: f64 = 3.0;
 /// Fewest particles for each unknown where it starts from the prior.
 const FEWEST_PARTICLES: usize = 10;
 /// Fewest particles of all.
@@ -96,7 +97,7 @@ fn sampled_draws(candidate: &Candidate, settings: &SamplerSettings, progress: &m
     let told = |power: f64, decades: f64| (1.0 + power.max(1e-8).log10() / decades).clamp(0.0, 1.0);
     let (draws, volumes) = match &about {
         Some(about) => {
-            let settings = SamplerSettings { moves: MOVES, last_rounds: LAST_ROUNDS, ..*settings };
+            let settings = SamplerSettings { moves: MOVES, renewals: RENEWALS, ..*settings };
             let mut draws = sample(about, &settings, |power| progress(told(power, 2.0)));
             let volumes = about.turned(&mut draws);
             (draws, volumes)
