@@ -231,7 +231,12 @@ fn the_best_fit_of_a_long_file_is_found() {
 /// reading that goes and comes back, a form less and again.
 #[test]
 fn the_account_of_a_changed_text_is_that_from_nothing() {
-    let settings = AccountSettings::default();
+    for at_once in [false, true] {
+        changed_texts(&AccountSettings { at_once, ..AccountSettings::default() });
+    }
+}
+
+fn changed_texts(settings: &AccountSettings) {
     let weighed = "\"43.90 g\"";
     assert!(BLUESTONE.contains(weighed), "the figure is there");
     let carbonate = "\"Cu3(CO3)2(OH)2(s)\", ";
@@ -251,8 +256,8 @@ fn the_account_of_a_changed_text_is_that_from_nothing() {
     for (number, text) in texts.iter().enumerate() {
         let preparation = read(text);
         fits = fits.passed_on();
-        let after = prep::live_account_after(&preparation, &settings, &fits);
-        let anew = prep::live_account_with(&preparation, &settings);
+        let after = prep::live_account_after(&preparation, settings, &fits);
+        let anew = prep::live_account_with(&preparation, settings);
         let told = |account: &Account| -> Vec<(String, bool)> {
             account.hypotheses.iter().map(|h| (h.text.split(" (").next().unwrap_or("").to_owned(), h.fits)).collect()
         };

@@ -153,26 +153,24 @@ impl Evidence<'_> {
     pub fn expected_with_slopes(&self, z: &[f64], room: &mut SlopeRoom, expected: &mut [f64], slopes: &mut [f64]) {
         let dimension = z.len();
         self.ledger.start(z, &mut room.plain);
+        room.z.iter_mut().zip(z).for_each(|(slot, value)| *slot = Dual::constant(*value));
         let mut done = 0;
         for &(start, first) in &room.chunks {
             let first = first.min(self.needed);
             self.ledger.go_on(done..first, &mut room.plain);
             done = first;
-            for (i, (slot, value)) in room.z.iter_mut().zip(z).enumerate() {
-                *slot = if i >= start && i < start + CHUNK {
-                    Dual::variable(*value, i - start)
-                } else {
-                    Dual::constant(*value)
-                };
+            let width = CHUNK.min(dimension.saturating_sub(start));
+            for (direction, slot) in room.z[start..start + width].iter_mut().enumerate() {
+                *slot = Dual::variable(slot.value, direction);
             }
             self.ledger.start_from(&room.z, &room.plain, &mut room.run);
             self.ledger.go_on(first..self.needed, &mut room.run);
             for r in 0..self.count() {
                 let figure = self.expected(r, &room.run);
                 expected[r] = figure.value;
-                let width = CHUNK.min(dimension.saturating_sub(start));
                 slopes[r * dimension + start..r * dimension + start + width].copy_from_slice(&figure.gradient[..width]);
             }
+            room.z[start..start + width].iter_mut().for_each(|slot| *slot = Dual::constant(slot.value));
         }
     }
 }

@@ -7,16 +7,17 @@
 use super::account::Worked;
 use super::alternatives::{Candidate, Candidates, EXCLUDED, SOMETHING_ELSE, name_of, of_step, words};
 use super::books::Books;
-use super::compile::{Alternative, Compiled, Variation, compile};
-use super::fits::Fits;
+use super::compile::{Compiled, Variation, compile};
+use super::fits::{Fits, carried_over};
 use super::table::SpeciesTable;
 use crate::model::Preparation;
 use crate::outcome::Hypothesis;
 use engine::account::Evidence;
 use engine::account::determination::{Determination, Outcome};
-use engine::account::fit::{Count, FitSettings, fit};
+use engine::account::fit::{Count, FitSettings, fit_near};
 use engine::account::reading::Weighing;
 use engine::ledger::FOREIGN_KINDS;
+use rayon::prelude::*;
 
 /// Natural logarithm of a factor of evidence that priors half or twice as wide do not make up.
 const WITHOUT_HOPE: f64 = 5.0;
@@ -82,29 +83,23 @@ pub(super) fn order_holds(
     candidates: &Candidates,
 ) -> bool {
     let top = candidates.list.iter().map(|c| c.log_evidence).fold(f64::NEG_INFINITY, f64::max);
-    let rivals: Vec<&Alternative> = candidates
-        .list
-        .iter()
-        .filter(|c| c.averaged && c.log_evidence > top - WITHOUT_HOPE)
-        .map(|c| &c.alternative)
-        .collect();
-    if rivals.len() < 2 {
-        return true;
-    }
-    let leader = |width: f64, table: &mut SpeciesTable| {
-        let evidences: Vec<f64> = rivals
-            .iter()
-            .map(|alternative| {
-                let compiled =
-                    compile(preparation, table, Variation { alternative: Some(alternative), width, ..variation });
+    let rivals: Vec<&Candidate> =
+        candidates.list.iter().filter(|c| c.averaged && c.log_evidence > top - WITHOUT_HOPE).collect();
+    let leader = |evidences: &[f64]| evidences.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map(|(i, _)| i);
+    let usual = leader(&rivals.iter().map(|c| c.log_evidence).collect::<Vec<_>>());
+    rivals.len() < 2
+        || [0.5, 2.0].into_iter().all(|width| {
+            let mut compiled = |c: &Candidate| {
+                compile(preparation, table, Variation { alternative: Some(&c.alternative), width, ..variation })
+            };
+            let compiled: Vec<Compiled> = rivals.iter().map(|c| compiled(c)).collect();
+            let evidences = rivals.par_iter().zip(&compiled).map(|(rival, compiled)| {
+                let start = carried_over(&rival.best.z, &rival.compiled.origins, compiled);
                 let evidence = compiled.evidence();
-                fit(&evidence, Count::Posterior, &FitSettings::default()).log_evidence(&evidence)
-            })
-            .collect();
-        evidences.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map(|(i, _)| i)
-    };
-    let leaders = [0.5, 1.0, 2.0].map(|width| leader(width, table));
-    leaders.windows(2).all(|pair| pair[0] == pair[1])
+                fit_near(&evidence, Count::Posterior, &FitSettings::default(), &start).log_evidence(&evidence)
+            });
+            leader(&evidences.collect::<Vec<_>>()) == usual
+        })
 }
 
 /// What a fitting composition holds on average, in words; only for lots that had a choice.

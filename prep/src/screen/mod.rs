@@ -134,31 +134,36 @@ pub fn plan(preparation: &Preparation) -> Plan {
 
 /// The printed account, with the cautions of shelf and jars. `progress` is told the finished fraction from 0 to 1.
 pub fn account(preparation: &Preparation, settings: &AccountSettings, progress: &mut dyn FnMut(f64)) -> Account {
-    cautioned(evaluate::account(preparation, settings, progress), preparation)
+    cautioned(preparation, || evaluate::account(preparation, settings, progress))
 }
 
 /// The live view of the account, with the cautions of shelf and jars.
 #[must_use]
 pub fn live_account(preparation: &Preparation) -> Account {
-    cautioned(evaluate::live_account(preparation), preparation)
+    cautioned(preparation, || evaluate::live_account(preparation))
 }
 
 /// The live view after that of a text before, with the cautions of shelf and jars; see [`Fits`].
 #[must_use]
 pub fn live_account_after(preparation: &Preparation, settings: &AccountSettings, fits: &Fits) -> Account {
-    cautioned(evaluate::live_account_after(preparation, settings, fits), preparation)
+    cautioned(preparation, || evaluate::live_account_after(preparation, settings, fits))
 }
 
 /// The live view with a claim to be held against it, with the cautions of shelf and jars.
 #[must_use]
 pub fn live_account_with(preparation: &Preparation, settings: &AccountSettings) -> Account {
-    cautioned(evaluate::live_account_with(preparation, settings), preparation)
+    cautioned(preparation, || evaluate::live_account_with(preparation, settings))
 }
 
-fn cautioned(mut account: Account, preparation: &Preparation) -> Account {
+fn cautioned(preparation: &Preparation, account: impl FnOnce() -> Account) -> Account {
     // The steps are done; what stands on the shelf and in the jars still stands there.
     let here = ["incompatible-shelf", "incompatible-waste", "bounded-reagent"];
-    account.findings.extend(screen(preparation).1.into_iter().filter(|f| here.contains(&f.code)));
+    let mut standing = Vec::new();
+    let mut account = rayon::in_place_scope(|scope| {
+        scope.spawn(|_| standing.extend(screen(preparation).1.into_iter().filter(|f| here.contains(&f.code))));
+        account()
+    });
+    account.findings.extend(standing);
     account
 }
 
