@@ -11,10 +11,10 @@ use crate::document::account::evidence;
 use crate::document::{Align, Block, Cell, Inline, Line, Table, evidence_words, identifier, link, listed, words};
 use crate::number;
 use chem::quantity::Status;
-use prep::outcome::{Account, LossLevel, LotAccount};
+use prep::outcome::{Account, Interval, LossLevel, LotAccount};
 
-/// Nearness to a whole or half number of waters within which a fitted extent is not called fractional.
-const WHOLE: f64 = 0.02;
+/// Nearness to a whole number of waters within which a fitted extent is not called fractional, however sharp it is.
+const WHOLE: f64 = 0.01;
 /// A test that tells less tells nothing, bit: half a unit of the last place shown.
 const NOTHING: f64 = 0.005;
 /// Tests named as not done.
@@ -170,9 +170,12 @@ fn told(bits: f64, claim: &str) -> String {
 
 /// A warning where a fitted count of waters is no whole number.
 fn fractional(account: &Account) -> Option<Block> {
+    let is_fractional = |extent: &Interval| {
+        let whole = extent.median.round();
+        (extent.median - whole).abs() > WHOLE && !(extent.low..=extent.high).contains(&whole)
+    };
     let fitted = account.lots.iter().find_map(|lot| {
-        let (family, extent) =
-            lot.hydration.iter().find(|(_, extent)| (extent.median - extent.median.round()).abs() > WHOLE)?;
+        let (family, extent) = lot.hydration.iter().find(|(_, extent)| is_fractional(extent))?;
         Some((lot.name.clone(), family.clone(), number::interval_bare(extent)))
     });
     let (lot, family, extent) = fitted?;
