@@ -20,12 +20,12 @@ use super::spent::Spent;
 use super::stock::stock;
 use super::table::SpeciesTable;
 use super::timeline::timing;
-use super::{changes, entry, findings, placed, series, vessels};
+use super::{changes, entry, fell_out, findings, placed, plan, series, vessels};
 use crate::losses;
 use crate::model::{Preparation, Supposition};
 use crate::outcome::{
-    Account, AccountCost, Budget, Claim, Finding, Hypothesis, LossLevel, LotAccount, Method, StepYield, StockLine,
-    TestTold, Yields,
+    Account, AccountCost, Budget, Claim, FellOut, Finding, Hypothesis, LossLevel, LotAccount, Method, StepYield,
+    StockLine, TestTold, Yields,
 };
 use engine::account::Evidence;
 use engine::account::about::About;
@@ -132,6 +132,7 @@ struct Variant {
     stock: Vec<StockLine>,
     budgets: Vec<Budget>,
     tests: Vec<TestTold>,
+    foreign: Vec<FellOut>,
     claim: Option<Claim>,
     levels: Vec<LossLevel>,
     everything: Compiled,
@@ -176,6 +177,7 @@ fn assemble(
     list.extend(series::findings(preparation, &series));
     let (timing, times) = timing(preparation);
     list.extend(times);
+    list.extend(plan::not_made(preparation, &main.everything));
     list.extend(findings::absent_reagents(preparation, &table, &main.everything));
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
@@ -206,6 +208,7 @@ fn assemble(
         timing,
         budgets: main.budgets,
         tests: main.tests,
+        foreign: main.foreign,
         claim: main.claim,
         next: None,
         series,
@@ -426,7 +429,9 @@ fn tell(
     };
     let books = Books::sum(preparation, table, &clouds, &plain);
     let mut found = findings::fit_findings(preparation, &main.candidates);
+    let (foreign, beside) = fell_out::told(preparation, &plain, &clouds);
     if variation.supposition.is_none() {
+        found.extend(beside);
         let suspects: Vec<_> = worked.iter().map(|w| (w.case.slipped, w.case.probability)).collect();
         let strained = found.iter().any(|f| f.code == "nothing-fits");
         found.extend(entry::told(preparation, &suspects, strained));
@@ -460,6 +465,7 @@ fn tell(
             Instrument::Live | Instrument::Sampler(_) => budgets(preparation, table, main, weights),
         },
         tests: tests_told(preparation, &books, &plain),
+        foreign,
         claim,
         levels,
         everything: plain,

@@ -16,6 +16,7 @@ mod direct;
 mod draws;
 mod entry;
 mod explain;
+mod fell_out;
 mod findings;
 mod fits;
 pub mod history;

@@ -2,18 +2,19 @@
 
 use super::Block;
 use crate::number;
-use prep::outcome::{ExpectedCrop, ForeignSolid, StaysDissolved, StepDose, StepSolution};
+use prep::outcome::{ExpectedCrop, ForeignSolid, MadeOf, StaysDissolved, StepDose, StepSolution};
 
 /// Least of an ion that is named, mg per kg of water.
 const NAMED: f64 = 0.01;
+/// Part of the largest cause below which a cause is not named.
+const SMALL: f64 = 0.25;
 
 /// One paragraph, marked derived.
 pub(super) fn section(solution: &StepSolution) -> Vec<Block> {
     let mut parts = Vec::new();
     if let Some(ph) = &solution.ph {
         let follows = list(&solution.ph_follows, |change| format!("{change:+.2}"));
-        let tenth = if follows.is_empty() { String::new() } else { format!(" (a tenth more of {follows})") };
-        parts.push(format!("pH {}{tenth}", number::figure(ph)));
+        parts.push(format!("pH {}{}", number::figure(ph), depends(&follows, &solution.ph_causes, "")));
     }
     parts.extend(solution.dose.as_ref().map(dose));
     parts.extend(solution.stays.iter().map(stays));
@@ -58,12 +59,38 @@ fn list(pairs: &[(String, f64)], word: impl Fn(f64) -> String) -> String {
     pairs.iter().map(|(name, value)| format!("{name} {}", word(*value))).collect::<Vec<_>>().join(", ")
 }
 
+/// Changes of a mass for a tenth more of each substance.
+fn grams(follows: &[(String, f64)]) -> String {
+    let signed = |change: f64| {
+        let mass = number::unit(&number::significant(change.abs(), 2), "g");
+        format!("{}{mass}", if change < 0.0 { '−' } else { '+' })
+    };
+    list(follows, signed)
+}
+
+/// The parts of an uncertainty that are not small beside the largest.
+fn main_causes(causes: &MadeOf, word: impl Fn(f64) -> String) -> String {
+    let largest = causes.iter().map(|(_, part)| *part).fold(0.0, f64::max);
+    let parts = causes.iter().filter(|(_, part)| *part >= SMALL * largest);
+    parts.map(|(cause, part)| format!("{cause} {}", word(*part))).collect::<Vec<_>>().join(", ")
+}
+
+/// What a figure follows and what its uncertainty is made of, in brackets.
+fn depends(follows: &str, causes: &MadeOf, unit: &str) -> String {
+    let of = main_causes(causes, |part| number::unit(&number::significant(part, 2), unit));
+    let follows = if follows.is_empty() { String::new() } else { format!("a tenth more of {follows}") };
+    let of = if of.is_empty() { of } else { format!("± by {of}") };
+    let parts: Vec<String> = [follows, of].into_iter().filter(|part| !part.is_empty()).collect();
+    if parts.is_empty() { String::new() } else { format!(" ({})", parts.join("; ")) }
+}
+
 fn dose(dose: &StepDose) -> String {
     format!(
-        "pH {} takes {} of {} in all; planned {}",
+        "pH {} takes {} of {} in all{}; planned {}",
         number::significant(dose.to_ph, 3),
         number::figure(&dose.needed),
         dose.reagent,
+        depends(&grams(&dose.follows), &dose.causes, "g"),
         number::unit(&number::significant(dose.planned, 3), "g"),
     )
 }
@@ -73,11 +100,13 @@ fn stays(stays: &StaysDissolved) -> String {
     let amount = if share.value < 1e-3 {
         "less than 0.001 %".to_owned()
     } else {
-        let spread = share.standard_uncertainty.unwrap_or(0.0) / share.value;
+        let percent = |part: f64| format!("{:.0} %", 100.0 * (part / share.value).min(9.99));
+        let causes = main_causes(&stays.causes, percent);
         format!(
-            "{} (uncertain by {:.0} %)",
+            "{} (uncertain by {}{})",
             number::unit(&number::significant(share.value, 2), "%"),
-            100.0 * spread.min(9.99)
+            percent(share.standard_uncertainty.unwrap_or(0.0)),
+            if causes.is_empty() { causes } else { format!(": {causes}") },
         )
     };
     let follows =
@@ -90,7 +119,12 @@ fn stays(stays: &StaysDissolved) -> String {
 
 fn foreign(solid: &ForeignSolid) -> String {
     match &solid.amount {
-        Some(amount) => format!("{} of {} falls out beside and is in the books", number::figure(amount), solid.solid),
+        Some(amount) => format!(
+            "{} of {} falls out beside and is in the books{}",
+            number::figure(amount),
+            solid.solid,
+            depends(&grams(&solid.follows), &solid.causes, "g"),
+        ),
         None => format!("{} falls out beside as the file states", solid.solid),
     }
 }
