@@ -29,7 +29,6 @@ use crate::outcome::{
 };
 use engine::account::Evidence;
 use engine::account::about::About;
-use engine::account::determination::Determination;
 use engine::account::fit::{Count, Fit, FitSettings, fit};
 use engine::account::hypercube::latin_hypercube;
 use engine::account::importance::{TAIL_LIMIT, Volume, draw};
@@ -464,7 +463,7 @@ fn tell(
             Instrument::AtOnce => Vec::new(),
             Instrument::Live | Instrument::Sampler(_) => budgets(preparation, table, main, weights),
         },
-        tests: tests_told(preparation, &books, &plain),
+        tests: books.tests(),
         foreign,
         claim,
         levels,
@@ -544,22 +543,6 @@ fn live_draws(candidate: &Candidate, volume: Volume) -> Drawn {
             finished: false,
         },
     }
-}
-
-/// What each test found beside what the account expects of it.
-fn tests_told(preparation: &Preparation, books: &Books<'_>, plain: &Compiled) -> Vec<TestTold> {
-    let told = |((step, number), determination): (&(usize, usize), &Determination)| {
-        let made = &preparation.steps[*step].determinations[*number];
-        let expected = || books.quotients(determination, made.test.per_si, made.test.unit);
-        TestTold {
-            id: made.id.value.clone(),
-            test: made.test.name.to_owned(),
-            lot: made.of.value.clone(),
-            found: made.text.clone(),
-            account: if made.test.noticed.is_none() { expected() } else { None },
-        }
-    };
-    plain.determined.iter().zip(&plain.determinations).map(told).collect()
 }
 
 /// Where the uncertainty of the results comes from, over the compositions of the most probable case.

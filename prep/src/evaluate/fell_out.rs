@@ -35,8 +35,7 @@ struct Place<'a> {
 impl Place<'_> {
     /// Mass in one draw, g.
     fn grams(&self, room: &Workspace<f64>) -> f64 {
-        let held =
-            |lots: &[Lot]| lots.iter().map(|lot| room.given(*lot).amounts.get(self.species)).flatten().sum::<f64>();
+        let held = |lots: &[Lot]| lots.iter().filter_map(|lot| room.given(*lot).amounts.get(self.species)).sum::<f64>();
         ((held(&self.into) - held(&self.brought)) * self.molar).max(0.0)
     }
 
