@@ -331,6 +331,25 @@ fn refusals_point_at_the_text() {
     assert_eq!(code(&weak), "no-solution");
 }
 
+/// Sulfuric acid of 96 %, 1.84 g/mL, 18 mol/L (label of suppliers), is beyond every activity model: a dilution is told all
+/// the same, 55.7 mL for a litre of 1 mol/L, with the pH of what is made; alone, its strength is. Heat by Thomsen's formula,
+/// 74.7 n/(n + 1.798) kJ/mol with n mol of water (from memory): 72.3 less 8.4.
+#[test]
+fn oil_of_vitriol_is_diluted() {
+    let sold = SolutionOptions { substances: &["H2SO4 96 %"], quick: true, ..SolutionOptions::default() };
+    let answer = ask(&SolutionOptions { dilute: Some("1 L 1 mol/L"), ..sold });
+    let strength = answer.strength.expect("tabled");
+    close(strength.molarity, 17.96, 0.05);
+    let dilution = strength.dilution.expect("weaker");
+    close(dilution.take.0, 55.7, 0.2);
+    close(dilution.heat.expect("tabled"), 63.9, 4.0);
+    // A litre of it: 98.08 g of acid and 965 g of water in 1.06 kg.
+    close(answer.water, 0.963, 0.006);
+    assert!((-0.6..0.3).contains(&answer.ph.value) && answer.findings.iter().any(|f| f.code == "too-strong"));
+    let refused = solution(&sold).expect_err("beyond every model");
+    assert!(refused[0].code == "too-strong" && refused[0].message.contains("17.9"), "{refused:?}");
+}
+
 /// Every remark on a solution has a case that makes it.
 #[test]
 fn remarks_on_solutions() {

@@ -13,7 +13,7 @@ const SMALL: f64 = 0.25;
 pub(super) fn section(solution: &StepSolution) -> Vec<Block> {
     let mut parts = Vec::new();
     if let Some(ph) = &solution.ph {
-        let follows = list(&solution.ph_follows, |change| format!("{change:+.2}"));
+        let follows = list(&solution.ph_follows, |change| signed(change, &number::fixed(change.abs(), 2)));
         parts.push(format!("pH {}{}", number::figure(ph), depends(&follows, &solution.ph_causes, "")));
     }
     parts.extend(solution.dose.as_ref().map(dose));
@@ -61,11 +61,12 @@ fn list(pairs: &[(String, f64)], word: impl Fn(f64) -> String) -> String {
 
 /// Changes of a mass for a tenth more of each substance.
 fn grams(follows: &[(String, f64)]) -> String {
-    let signed = |change: f64| {
-        let mass = number::unit(&number::significant(change.abs(), 2), "g");
-        format!("{}{mass}", if change < 0.0 { '−' } else { '+' })
-    };
-    list(follows, signed)
+    list(follows, |change| signed(change, &number::unit(&number::significant(change.abs(), 2), "g")))
+}
+
+/// A change with its sign.
+fn signed(change: f64, size: &str) -> String {
+    format!("{}{size}", if change < 0.0 { '−' } else { '+' })
 }
 
 /// The parts of an uncertainty that are not small beside the largest.
@@ -132,11 +133,11 @@ fn foreign(solid: &ForeignSolid) -> String {
 fn crop(crop: &ExpectedCrop) -> String {
     match &crop.share {
         Some(share) => format!(
-            "{} of the salt separates as {} at {:.0} °C ({:+.1} % for each degree more); the crystals take {} of water along",
+            "{} of the salt separates as {} at {:.0} °C ({} % for each degree more); the crystals take {} of water along",
             number::figure(share),
             crop.crystals,
             crop.at,
-            crop.per_degree,
+            signed(crop.per_degree, &number::fixed(crop.per_degree.abs(), 1)),
             number::unit(&number::significant(crop.takes, 2), "g"),
         ),
         None => format!(
