@@ -12,7 +12,7 @@
 
 mod beside;
 
-pub(crate) use beside::{Alone, Beside};
+pub(crate) use beside::{Alone, Beside, form_of};
 
 pub(crate) use super::sensitivity::Causes;
 

@@ -23,8 +23,8 @@ pub struct StepSolution {
     pub stays: Vec<StaysDissolved>,
     /// Each ion with what is dissolved of it, mg per kg of water.
     pub left: Vec<(String, f64)>,
-    /// What may fall out beside the written solids or in their place and is not in the books, g.
-    pub beside: Vec<(String, f64)>,
+    /// What may fall out beside the written solids or in their place and is not in the books.
+    pub beside: Vec<Unbooked>,
     /// Foreign solids beside the written ones that are in the books.
     pub foreign: Vec<ForeignSolid>,
     /// What one wash dissolves of the cake at most: solid, %.
@@ -39,6 +39,42 @@ pub struct StepSolution {
 
 /// Standard uncertainty of a derived figure by its causes, in the unit of the figure; together they add in quadrature.
 pub type MadeOf = Vec<(&'static str, f64)>;
+
+/// A solid that may fall out beside the written ones or in their place and is not in the books.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unbooked {
+    /// The solid.
+    pub solid: String,
+    /// Most of it, with all that falls out within hours, g.
+    pub grams: f64,
+    /// Written solid whose metal it takes, if it does.
+    pub form_of: Option<String>,
+    /// What lets the books hold it.
+    pub by: Booking,
+}
+
+/// What lets the books hold a solid that they leave out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Booking {
+    /// A share under `beside` of the step.
+    Beside,
+    /// Its name under `may_hold` where the written solid is dried.
+    MayHold,
+    /// It is named there: the account decides.
+    Named,
+}
+
+impl Booking {
+    /// The word in JSON.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Beside => "beside",
+            Self::MayHold => "may_hold",
+            Self::Named => "named",
+        }
+    }
+}
 
 /// A foreign solid beside the written ones.
 #[derive(Clone, Debug, PartialEq)]

@@ -2,7 +2,7 @@
 
 use super::Block;
 use crate::number;
-use prep::outcome::{ExpectedCrop, ForeignSolid, MadeOf, StaysDissolved, StepDose, StepSolution};
+use prep::outcome::{Booking, ExpectedCrop, ForeignSolid, MadeOf, StaysDissolved, StepDose, StepSolution, Unbooked};
 
 /// Least of an ion that is named, mg per kg of water.
 const NAMED: f64 = 0.01;
@@ -28,10 +28,7 @@ pub(super) fn section(solution: &StepSolution) -> Vec<Block> {
         parts.push(format!("dissolved, of water: {}", left.join(", ")));
     }
     parts.extend(solution.foreign.iter().map(foreign));
-    if !solution.beside.is_empty() {
-        let beside = list(&solution.beside, |grams| number::unit(&number::significant(grams, 2), "g"));
-        parts.push(format!("may fall out beside, or in its place: {beside}"));
-    }
+    parts.extend(solution.beside.iter().map(unbooked));
     for (solid, share) in &solution.washed {
         if share.value >= 0.01 {
             parts.push(format!(
@@ -116,6 +113,24 @@ fn stays(stays: &StaysDissolved) -> String {
     // What the books take is this and what is usually unfinished.
     let taken = if stays.taken { "" } else { "; the books keep the usual figure" };
     format!("{amount} of {} stays dissolved{tenth}{taken}", stays.solid)
+}
+
+/// What the books leave out, and what lets them hold it.
+fn unbooked(one: &Unbooked) -> String {
+    let grams = number::unit(&number::significant(one.grams, 2), "g");
+    let solid = &one.solid;
+    let by = match one.by {
+        Booking::Beside => format!("`beside = {{ \"{solid}(s)\" = \"0 .. 100 %\" }}` lets them"),
+        Booking::MayHold => "`may_hold` where it is dried lets them".to_owned(),
+        Booking::Named => "named under `may_hold` where it is dried, it is the account's question".to_owned(),
+    };
+    match &one.form_of {
+        Some(form) => format!(
+            "up to {grams} of {solid} may fall out beside {form} or in its place; the books hold the metal as {form} and \
+             dissolved, not as this ({by})"
+        ),
+        None => format!("up to {grams} of {solid} may fall out beside or in its place, not in the books ({by})"),
+    }
 }
 
 fn foreign(solid: &ForeignSolid) -> String {

@@ -24,7 +24,9 @@ pub fn solution(solution: &StepSolution) -> Value {
             "solid": one.solid, "amount": one.amount.as_ref().map(quantity), "reaction": one.equation,
             "grams_for_a_tenth_more": named(&one.follows, "change"), "uncertain_by": causes(&one.causes),
         })).collect::<Vec<_>>(),
-        "falls_out_beside": named(&solution.beside, "grams"),
+        "falls_out_beside": solution.beside.iter().map(|one| json!({
+            "substance": one.solid, "grams": one.grams, "form_of": one.form_of, "booked_by": one.by.word(),
+        })).collect::<Vec<_>>(),
         "washed_away": solution.washed.iter().map(|(solid, share)| json!({
             "solid": solid, "share_per_wash": quantity(share),
         })).collect::<Vec<_>>(),

@@ -51,6 +51,12 @@ fn cations(solid: &Formula) -> Option<Vec<&'static str>> {
     Some(parts.masters.iter().map(|(name, _)| *name).filter(is_cation).collect())
 }
 
+/// The written solid whose metal a solid takes, if it does.
+pub(crate) fn form_of<'a>(solid: &Formula, written: &'a [Formula]) -> Option<&'a Formula> {
+    let own = cations(solid)?;
+    written.iter().find(|other| cations(other).is_some_and(|list| list.iter().any(|ion| own.contains(ion))))
+}
+
 /// Fills in what is known of foreign solids; needs the sensitivities of the bath.
 pub(super) fn foreign(bath: &Bath, solved: &Solved, recipe: &Recipe, found: &mut Expected) {
     let unknown = |solid: &Formula| !found.left_out.contains(&solid.to_string());

@@ -73,8 +73,8 @@ pub(super) fn diluted(strength: &SolutionStrength) -> Option<Recipe> {
 /// That a solution is beyond every activity model, with what can be said of it.
 pub(super) fn too_strong(strength: &SolutionStrength) -> Finding {
     let message = format!(
-        "{} of {:.4} % w/w, {:.4} mol/L and {:.4} mol/kg of water at {:.3} g/mL, is too strong for what is dissolved as \
-         what{}",
+        "{} of {:.1} % w/w, {:.2} mol/L and {:.1} mol/kg of water at {:.3} g/mL, is too strong for its species to be \
+         reckoned{}",
         strength.solute,
         strength.mass_percent,
         strength.molarity,

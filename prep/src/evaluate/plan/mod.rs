@@ -285,7 +285,7 @@ impl<'a> Forecast<'a> {
             expects: self.expectations(i).into_iter().chain(self.expected_tests(i)).collect(),
             gives: lots,
             vents,
-            solution: solution::told(i, self.everything),
+            solution: solution::told(i, self.preparation, self.everything),
             vessel: self.vessels.told(i, self.everything, self.table, self.gas(i), &self.weights),
         }
     }

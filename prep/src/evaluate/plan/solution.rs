@@ -3,11 +3,14 @@
 //! Means with standard uncertainties: constants, activity model and what is open in the amounts, in quadrature.
 
 use super::super::compile::{BesideRecord, Compiled, CropRecord, Open, Source, WetRecord};
-use crate::aqueous::step::{Causes, Dosed, Expected, Sensitivity, alike};
-use crate::outcome::{ExpectedCrop, Figure, ForeignSolid, MadeOf, StaysDissolved, StepDose, StepSolution};
-use chem::Formula;
+use crate::aqueous::step::{Beside, Causes, Dosed, Expected, Sensitivity, alike, form_of};
+use crate::model::Preparation;
+use crate::outcome::{
+    Booking, ExpectedCrop, Figure, ForeignSolid, MadeOf, StaysDissolved, StepDose, StepSolution, Unbooked,
+};
 use chem::aqueous::Model;
 use chem::quantity::Status;
+use chem::{Element, Formula, SpeciesPattern};
 
 /// A tenth more, as a logarithm.
 const TENTH: f64 = 0.095_310_179_804_324_9;
@@ -23,11 +26,11 @@ const METER: &str = "pH meter";
 const AGE: &str = "age of the solid";
 
 /// What is expected of a step; none where it is not wet or nothing can be said.
-pub(super) fn told(step: usize, compiled: &Compiled) -> Option<StepSolution> {
+pub(super) fn told(step: usize, preparation: &Preparation, compiled: &Compiled) -> Option<StepSolution> {
     let records: Vec<&WetRecord> = compiled.wet.iter().filter(|record| record.step == step).collect();
     let bath = records.iter().find(|record| record.bath.is_some());
     let mut told = match bath {
-        Some(record) => of_bath(record),
+        Some(record) => of_bath(record, preparation),
         None if records.is_empty() => return None,
         None => nothing(25.0),
     };
@@ -71,7 +74,7 @@ fn figure(value: f64, uncertainty: f64, unit: &'static str, basis: &str, within:
     }
 }
 
-fn of_bath(record: &WetRecord) -> StepSolution {
+fn of_bath(record: &WetRecord, preparation: &Preparation) -> StepSolution {
     let temperature = record.bath.as_ref().map_or(25.0, |bath| bath.temperature - 273.15);
     let expected = match &record.answer {
         Ok(expected) => expected,
@@ -95,7 +98,7 @@ fn of_bath(record: &WetRecord) -> StepSolution {
         within: expected.within,
         stays: expected.stays.iter().enumerate().map(|(n, _)| stays(record, expected, n)).collect(),
         left: expected.left.iter().map(|(ion, _, milligrams)| (ion.clone(), *milligrams)).collect(),
-        beside: beside.map(|one| (one.solid.to_string(), one.amount * molar(&one.solid))).collect(),
+        beside: beside.map(|one| unbooked(one, record, preparation)).collect(),
         foreign: record
             .booked
             .iter()
@@ -144,6 +147,35 @@ fn stays(record: &WetRecord, expected: &Expected, number: usize) -> StaysDissolv
         taken: record.believed(share),
         follows: follows.filter(|(_, l)| l.abs() > MOVES_SHARE).map(|(name, l)| (name, l.exp())).collect(),
         causes: made_of(expected.stays[number].causes, &[(AMOUNTS, open)], 100.0 * share),
+    }
+}
+
+fn unbooked(one: &Beside, record: &WetRecord, preparation: &Preparation) -> Unbooked {
+    let written = record.bath.as_ref().map_or(&[][..], |bath| &bath.written);
+    let form = form_of(&one.solid, written);
+    let dry = one.solid.without_hydrate_water();
+    let names = |pattern: &SpeciesPattern| match pattern {
+        SpeciesPattern::One(species) => alike(&species.formula.without_hydrate_water(), &dry),
+        SpeciesPattern::Family { anhydrous, .. } => alike(&anhydrous.formula, &dry),
+    };
+    let dried = preparation.steps.iter().skip(record.step).find(|step| !step.may_hold.is_empty());
+    // Water and carbon dioxide come and go on drying; another anion does not.
+    let elements = |formula: &Formula| formula.composition().iter().map(|(element, _)| *element).collect::<Vec<_>>();
+    let exchanged = |element: &Element| ["H", "C", "O"].contains(&element.symbol());
+    let comes_on_drying = form.is_some_and(|form| {
+        let own = elements(form);
+        elements(&one.solid).iter().all(|element| exchanged(element) || own.contains(element))
+    });
+    let by = match dried {
+        Some(step) if step.may_hold.iter().any(|pattern| names(&pattern.value)) => Booking::Named,
+        _ if comes_on_drying => Booking::MayHold,
+        _ => Booking::Beside,
+    };
+    Unbooked {
+        solid: one.solid.to_string(),
+        grams: one.amount * molar(&one.solid),
+        form_of: form.map(ToString::to_string),
+        by,
     }
 }
 
