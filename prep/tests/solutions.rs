@@ -290,6 +290,45 @@ fn too_much_oxalate() {
     let excess = answer.excess.expect("a minimum");
     assert!(excess.left > 8.3 && excess.left < 25.0, "{excess:?}");
     assert!(excess.others.iter().all(|(_, _, left)| *left > excess.left));
+    assert!(excess.takes_back && excess.ligand.starts_with("C2O4"), "{excess:?}");
+}
+
+/// Calcium oxalate, 2.32e-9 (CRC Handbook, from memory), in 0.1 mol/kg of calcium: with γ of two-valued ions some 0.3 at the
+/// ionic strength of 0.3 mol/kg (Davies), the first solid comes at some 2.6e-7 mol/kg of free oxalate, all but a thousandth
+/// is out a thousand times higher, at 0.1 mol in all; more of it does little.
+#[test]
+fn calcium_falls_as_oxalate() {
+    let answer = ask(&SolutionOptions {
+        substances: &["CaCl2 0.1 mol/kg"],
+        excess: Some("Na2C2O4"),
+        excess_of: Some("Ca"),
+        quick: true,
+        ..SolutionOptions::default()
+    });
+    let excess = answer.excess.expect("it falls out");
+    let (start, done) = (excess.start.expect("a first solid"), excess.done.expect("99.9 %"));
+    assert!(start.free.0 < 2.6e-7 && start.free.1 > 2.6e-7 && start.free.1 < 4.0 * start.free.0, "{start:?}");
+    assert!(done.free.0 > 500.0 * start.free.0 && done.free.1 < 2000.0 * start.free.1, "{start:?} {done:?}");
+    close(done.amount.0, 0.1002, 3e-4);
+    close(done.amount.1, 0.1002, 3e-4);
+}
+
+/// Zinc is out before magnesium begins (its hydroxide is some 10^6 times less soluble), and with magnesium zinc is out.
+#[test]
+fn what_is_out_with_it_is_told() {
+    let answer = ask(&SolutionOptions {
+        substances: &["ZnSO4 0.05 mol/kg", "MgSO4 0.05 mol/kg"],
+        windows: true,
+        quick: true,
+        ..SolutionOptions::default()
+    });
+    let loss = |of: &str, with: &str| {
+        let window = answer.windows.iter().find(|w| w.master.starts_with(with)).expect("a window");
+        let (_, low, high) = window.co_loss.iter().find(|(ion, _, _)| ion.starts_with(of)).expect("told");
+        (*low, *high)
+    };
+    assert!(loss("Mg", "Zn").1 < 0.1, "{:?}", loss("Mg", "Zn"));
+    assert!(loss("Zn", "Mg").1 > 95.0, "{:?}", loss("Zn", "Mg"));
 }
 
 /// Iron(III) goes before copper, and the bands say how surely: 0.4 mol/kg copper with 0.01 mol/kg iron(III). A bench table for
