@@ -349,6 +349,23 @@ fn iron_before_copper() {
     assert!(start < high, "the window may vanish: {copper:?}");
 }
 
+/// Gases over a solution feed it and take from it: of ammonia 58.7 mol/(kg bar) dissolve (CODATA, from memory), pH by
+/// √(Kb c) with pKb 4.75; water in the open air, carbon dioxide of 4.2e-4 atm, has pH 5.6 (Stumm and Morgan, from memory).
+#[test]
+fn gases_over_a_solution() {
+    let over = |substances, gas| {
+        let gases = [gas];
+        let asked = SolutionOptions { substances, gases: &gases, quick: true, ..SolutionOptions::default() };
+        ask(&asked)
+    };
+    let ammonia = over(&["NaCl 0.001 mol/kg"], "NH3 0.01 bar");
+    let of = |name: &str| ammonia.species.iter().find(|s| s.species == name).map_or(0.0, |s| s.molality);
+    close(of("NH3"), 0.587, 0.02);
+    close(ammonia.ph.value, 14.0 + (10f64.powf(-4.75) * 0.587).sqrt().log10(), 0.05);
+    let rain = over(&["NaCl 0.00001 mol/kg"], "CO2 0.0004256 bar");
+    close(rain.ph.value, 5.60, 0.02);
+}
+
 /// What cannot be answered says why and where.
 #[test]
 fn refusals_point_at_the_text() {
