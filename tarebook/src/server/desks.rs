@@ -218,7 +218,7 @@ pub(super) const DESKS: [Desk; 15] = [
             more(line("balance", "ion that balances it", "Na")),
             more(lines("gases", "gases above it, one a line", "CO2 0.0004 bar")),
             more(line("solids", "solids: allow or none", "allow")),
-            more(line("dilute", "diluted to", "1 L 0.1 mol/L")),
+            more(line("dilute", "one substance, diluted to", "1 L 0.1 mol/L")),
             more(line("excess", "best excess of", "Na2C2O4")),
             more(line("excess_of", "… that takes out", "Cu")),
             more(line("recorded", "a recorded curve of the dose", "0 g 1.4; 1 g 1.6; 2 g 1.9")),

@@ -10,7 +10,10 @@ const INSTEAD: [(&str, &str); 1] = [("wet", "held")];
 fn slips(desk: &Desk, keys: &[&str], leave: &[&str]) -> Option<String> {
     let shown = |key: &str, more: bool| !leave.contains(&key) && (!more || keys.contains(&key));
     let fields = desk.fields.iter().filter(|field| field.typed != Typed::Tick && shown(field.key, field.more));
-    let typed = fields.map(|field| (field.key.to_owned(), field.example.to_owned())).collect();
+    // One substance is diluted; of several there is no strength.
+    let lines = if keys.contains(&"dilute") { 1 } else { usize::MAX };
+    let example = |text: &str| text.lines().take(lines).collect::<Vec<_>>().join("\n");
+    let typed = fields.map(|field| (field.key.to_owned(), example(field.example))).collect();
     (desk.answer)(&Fields(typed)).err().map(|findings| format!("{} {keys:?}: {findings:?}", desk.key))
 }
 
