@@ -256,7 +256,7 @@ pub(crate) fn sources(chosen: &Chosen) -> Vec<String> {
     let mut found: Vec<String> = Vec::new();
     let takes_part = |name: &&str| name.is_empty() || present.contains(name);
     let pitzer = chosen.chemistry.model == Model::Pitzer;
-    let rows = interactions().iter().filter(|row| pitzer && row.species.iter().all(|name| takes_part(&name)));
+    let rows = interactions().iter().filter(|row| pitzer && row.species.iter().all(&takes_part));
     let parameters = rows.map(|row| row.source);
     for source in used.chain(solids.map(|(_, s)| s.constant.source)).chain(parameters) {
         let citation = source.citation().to_owned();

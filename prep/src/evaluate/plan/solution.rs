@@ -160,7 +160,7 @@ fn unbooked(one: &Beside, record: &WetRecord, preparation: &Preparation) -> Unbo
     };
     let dried = preparation.steps.iter().skip(record.step).find(|step| !step.may_hold.is_empty());
     // Water and carbon dioxide come and go on drying; another anion does not.
-    let elements = |formula: &Formula| formula.composition().iter().map(|(element, _)| *element).collect::<Vec<_>>();
+    let elements = |formula: &Formula| formula.composition().keys().copied().collect::<Vec<_>>();
     let exchanged = |element: &Element| ["H", "C", "O"].contains(&element.symbol());
     let comes_on_drying = form.is_some_and(|form| {
         let own = elements(form);
