@@ -99,6 +99,7 @@ fn printed(path: &str, node: &Value, above: &Above<'_>) -> Option<Vec<String>> {
     let if_any = |there: bool, text: &dyn Fn() -> String| Some(if there { vec![text()] } else { Vec::new() });
     match path {
         "lots[].mass"
+        | "foreign_solids[].found"
         | "changes[].lots[].before"
         | "changes[].lots[].after"
         | "series[].final_mass"
@@ -115,6 +116,7 @@ fn printed(path: &str, node: &Value, above: &Above<'_>) -> Option<Vec<String>> {
         "yields.quoted[].element_mass"
         | "yields.quoted[].percent"
         | "loss_levels[].observed"
+        | "foreign_solids[].expected"
         | "changes[].quoted[].before"
         | "changes[].quoted[].after" => one(quantity(node)),
         "yields.accounted.overall" | "yields.accounted.steps[].interval" => one(percent(node)),

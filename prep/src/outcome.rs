@@ -465,6 +465,8 @@ pub struct Account {
     pub budgets: Vec<Budget>,
     /// Tests of portions beside what the account makes of them.
     pub tests: Vec<TestTold>,
+    /// Solids that fell out beside the written ones.
+    pub foreign: Vec<FellOut>,
     /// What the author claims, held against the evidence.
     pub claim: Option<Claim>,
     /// Which test next; only in the printed account.

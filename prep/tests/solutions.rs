@@ -290,6 +290,45 @@ fn too_much_oxalate() {
     let excess = answer.excess.expect("a minimum");
     assert!(excess.left > 8.3 && excess.left < 25.0, "{excess:?}");
     assert!(excess.others.iter().all(|(_, _, left)| *left > excess.left));
+    assert!(excess.takes_back && excess.ligand.starts_with("C2O4"), "{excess:?}");
+}
+
+/// Calcium oxalate, 2.32e-9 (CRC Handbook, from memory), in 0.1 mol/kg of calcium: with γ of two-valued ions some 0.3 at the
+/// ionic strength of 0.3 mol/kg (Davies), the first solid comes at some 2.6e-7 mol/kg of free oxalate, all but a thousandth
+/// is out a thousand times higher, at 0.1 mol in all; more of it does little.
+#[test]
+fn calcium_falls_as_oxalate() {
+    let answer = ask(&SolutionOptions {
+        substances: &["CaCl2 0.1 mol/kg"],
+        excess: Some("Na2C2O4"),
+        excess_of: Some("Ca"),
+        quick: true,
+        ..SolutionOptions::default()
+    });
+    let excess = answer.excess.expect("it falls out");
+    let (start, done) = (excess.start.expect("a first solid"), excess.done.expect("99.9 %"));
+    assert!(start.free.0 < 2.6e-7 && start.free.1 > 2.6e-7 && start.free.1 < 4.0 * start.free.0, "{start:?}");
+    assert!(done.free.0 > 500.0 * start.free.0 && done.free.1 < 2000.0 * start.free.1, "{start:?} {done:?}");
+    close(done.amount.0, 0.1002, 3e-4);
+    close(done.amount.1, 0.1002, 3e-4);
+}
+
+/// Zinc is out before magnesium begins (its hydroxide is some 10^6 times less soluble), and with magnesium zinc is out.
+#[test]
+fn what_is_out_with_it_is_told() {
+    let answer = ask(&SolutionOptions {
+        substances: &["ZnSO4 0.05 mol/kg", "MgSO4 0.05 mol/kg"],
+        windows: true,
+        quick: true,
+        ..SolutionOptions::default()
+    });
+    let loss = |of: &str, with: &str| {
+        let window = answer.windows.iter().find(|w| w.master.starts_with(with)).expect("a window");
+        let (_, low, high) = window.co_loss.iter().find(|(ion, _, _)| ion.starts_with(of)).expect("told");
+        (*low, *high)
+    };
+    assert!(loss("Mg", "Zn").1 < 0.1, "{:?}", loss("Mg", "Zn"));
+    assert!(loss("Zn", "Mg").1 > 95.0, "{:?}", loss("Zn", "Mg"));
 }
 
 /// Iron(III) goes before copper, and the bands say how surely: 0.4 mol/kg copper with 0.01 mol/kg iron(III). A bench table for
@@ -308,6 +347,23 @@ fn iron_before_copper() {
     assert!(low < 4.1 && high > 4.1, "{iron:?}");
     let (start, _) = copper.start.expect("it falls out");
     assert!(start < high, "the window may vanish: {copper:?}");
+}
+
+/// Gases over a solution feed it and take from it: of ammonia 58.7 mol/(kg bar) dissolve (CODATA, from memory), pH by
+/// √(Kb c) with pKb 4.75; water in the open air, carbon dioxide of 4.2e-4 atm, has pH 5.6 (Stumm and Morgan, from memory).
+#[test]
+fn gases_over_a_solution() {
+    let over = |substances, gas| {
+        let gases = [gas];
+        let asked = SolutionOptions { substances, gases: &gases, quick: true, ..SolutionOptions::default() };
+        ask(&asked)
+    };
+    let ammonia = over(&["NaCl 0.001 mol/kg"], "NH3 0.01 bar");
+    let of = |name: &str| ammonia.species.iter().find(|s| s.species == name).map_or(0.0, |s| s.molality);
+    close(of("NH3"), 0.587, 0.02);
+    close(ammonia.ph.value, 14.0 + (10f64.powf(-4.75) * 0.587).sqrt().log10(), 0.05);
+    let rain = over(&["NaCl 0.00001 mol/kg"], "CO2 0.0004256 bar");
+    close(rain.ph.value, 5.60, 0.02);
 }
 
 /// What cannot be answered says why and where.
@@ -329,6 +385,25 @@ fn refusals_point_at_the_text() {
     assert_eq!(code(&wrong_way), "no-solution");
     let weak = SolutionOptions { add: Some("NH3"), to_ph: Some("14"), ..of(&["HCl 1 mol/kg"]) };
     assert_eq!(code(&weak), "no-solution");
+}
+
+/// Sulfuric acid of 96 %, 1.84 g/mL, 18 mol/L (label of suppliers), is beyond every activity model: a dilution is told all
+/// the same, 55.7 mL for a litre of 1 mol/L, with the pH of what is made; alone, its strength is. Heat by Thomsen's formula,
+/// 74.7 n/(n + 1.798) kJ/mol with n mol of water (from memory): 72.3 less 8.4.
+#[test]
+fn oil_of_vitriol_is_diluted() {
+    let sold = SolutionOptions { substances: &["H2SO4 96 %"], quick: true, ..SolutionOptions::default() };
+    let answer = ask(&SolutionOptions { dilute: Some("1 L 1 mol/L"), ..sold });
+    let strength = answer.strength.expect("tabled");
+    close(strength.molarity, 17.96, 0.05);
+    let dilution = strength.dilution.expect("weaker");
+    close(dilution.take.0, 55.7, 0.2);
+    close(dilution.heat.expect("tabled"), 63.9, 4.0);
+    // A litre of it: 98.08 g of acid and 965 g of water in 1.06 kg.
+    close(answer.water, 0.963, 0.006);
+    assert!((-0.6..0.3).contains(&answer.ph.value) && answer.findings.iter().any(|f| f.code == "too-strong"));
+    let refused = solution(&sold).expect_err("beyond every model");
+    assert!(refused[0].code == "too-strong" && refused[0].message.contains("17.9"), "{refused:?}");
 }
 
 /// Every remark on a solution has a case that makes it.

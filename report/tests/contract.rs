@@ -44,7 +44,7 @@ fn a_finding_has_its_keys() {
 #[test]
 fn an_account_has_its_keys() {
     let json = report::json::account(&invented::account());
-    has(&json, &["lots", "streams", "yields", "hypotheses", "findings", "budget", "next_tests"]);
+    has(&json, &["lots", "streams", "yields", "hypotheses", "findings", "budget", "next_tests", "foreign_solids"]);
     has(&json["budget"], &["of", "shares", "halved_by"]);
     has(&json["budget"]["shares"][0], &["source", "share"]);
     has(&json["claim"], &["claim", "verdict", "parts"]);

@@ -12,11 +12,15 @@ use chem::Formula;
 use chem::aqueous::{Dissolved, Model, dissolve, interactions, solids, species};
 use engine::aqueous::dose::Mixture;
 use engine::aqueous::speciate::{Solver, Status};
+use std::collections::BTreeSet;
 
 /// Ionic strength up to which the association set needs no second look, mol/kg.
 const DILUTE: f64 = 0.02;
 /// Molality from which a pair without a parameter counts, mol/kg.
 const COUNTS: f64 = 0.05;
+
+/// Molality from which a species counts as there, mol/kg.
+const PRESENT: f64 = 1e-6;
 
 /// Share of the rarer partner from which a complex counts.
 const BOUND: f64 = 0.05;
@@ -246,10 +250,15 @@ pub(crate) fn lacking(chosen: &Chosen) -> Vec<Lacking> {
 /// Citations of the constants that take part.
 pub(crate) fn sources(chosen: &Chosen) -> Vec<String> {
     let list = chosen.chemistry.species.iter().zip(chosen.solver.molalities());
+    let present: BTreeSet<&str> = list.clone().filter(|(_, m)| **m > PRESENT).map(|(s, _)| s.name).collect();
     let used = list.filter(|(s, m)| !s.is_master() && **m > 1e-12).map(|(s, _)| s.constant.source);
     let solids = chosen.chemistry.solids.iter().enumerate().filter(|(n, _)| chosen.solver.solid(*n) > 0.0);
     let mut found: Vec<String> = Vec::new();
-    for source in used.chain(solids.map(|(_, s)| s.constant.source)) {
+    let takes_part = |name: &&str| name.is_empty() || present.contains(name);
+    let pitzer = chosen.chemistry.model == Model::Pitzer;
+    let rows = interactions().iter().filter(|row| pitzer && row.species.iter().all(&takes_part));
+    let parameters = rows.map(|row| row.source);
+    for source in used.chain(solids.map(|(_, s)| s.constant.source)).chain(parameters) {
         let citation = source.citation().to_owned();
         if !found.contains(&citation) {
             found.push(citation);

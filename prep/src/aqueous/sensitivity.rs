@@ -28,6 +28,9 @@ pub(crate) struct Causes {
 }
 
 impl Causes {
+    /// Where nothing can be said: as open as the logarithm of a figure may be.
+    pub(crate) const OPEN: Self = Self { constants: 1.0, model: 0.0 };
+
     pub(crate) fn total(self) -> f64 {
         self.constants.hypot(self.model)
     }

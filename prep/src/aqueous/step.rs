@@ -12,9 +12,11 @@
 
 mod beside;
 
-pub(crate) use beside::{Alone, Beside};
+pub(crate) use beside::{Alone, Beside, form_of};
 
-use super::sensitivity::{Causes, causes};
+pub(crate) use super::sensitivity::Causes;
+
+use super::sensitivity::causes;
 use super::{Allowed, Chosen, Recipe, choose, plain, sources};
 use chem::Formula;
 use chem::aqueous::{Model, dissolve};
@@ -63,8 +65,19 @@ pub(crate) struct Stays {
     pub(crate) solid: Formula,
     /// Share of it.
     pub(crate) share: f64,
-    /// Standard uncertainty of the natural logarithm of the share, by constants and activity model.
-    pub(crate) spread: f64,
+    /// Standard uncertainty of the natural logarithm of the share.
+    pub(crate) causes: Causes,
+}
+
+/// What brings a bath to a pH.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Dosed {
+    /// Amount of the reagent beyond what the bath holds, mol.
+    pub(crate) more: f64,
+    /// Its standard uncertainty.
+    pub(crate) causes: Causes,
+    /// The same by the reading of pH.
+    pub(crate) meter: f64,
 }
 
 /// How much a percent more of a substance changes, each per unit of its logarithm.
@@ -82,11 +95,18 @@ pub(crate) struct Sensitivity {
     pub(crate) dose: f64,
 }
 
+impl Sensitivity {
+    /// Change of the dose for a tenth more of the substance, mol: a dose follows amounts in a straight line.
+    pub(crate) fn dose_for_a_tenth(&self) -> f64 {
+        self.dose * (1.0 + NUDGE).ln() / NUDGE * 0.1
+    }
+}
+
 /// What is to be expected of a bath.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Expected {
     /// pH and its standard uncertainty.
-    pub(crate) ph: (f64, f64),
+    pub(crate) ph: (f64, Causes),
     /// Set of constants.
     pub(crate) model: Model,
     /// Whether the activity model holds there.
@@ -101,8 +121,8 @@ pub(crate) struct Expected {
     pub(crate) beside: Vec<Beside>,
     /// What else of the same substances changes it.
     pub(crate) sensitivities: Vec<Sensitivity>,
-    /// Amount of the reagent that brings the bath to the wanted pH beyond what it holds, mol, with its uncertainty.
-    pub(crate) dose: Option<(f64, f64)>,
+    /// What brings the bath to the wanted pH.
+    pub(crate) dose: Option<Dosed>,
     /// Solids of which the tables know nothing, left out.
     pub(crate) left_out: Vec<String>,
     /// Where the constants come from.
@@ -208,7 +228,7 @@ fn told(bath: &Bath, solved: &Solved, left_out: Vec<String>) -> Expected {
     let (solver, mixture) = (&chosen.solver, &chosen.mixture);
     let mut ph =
         |solver: &mut Solver| good(solver.solve(&mixture.totals, mixture.water, true).status).then(|| solver.ph());
-    let spread = causes(chosen, &mut ph).map_or(0.0, Causes::total);
+    let spread = causes(chosen, &mut ph).unwrap_or_default();
     let limit = if chosen.chemistry.model == Model::Pitzer { 6.0 } else { engine::aqueous::activity::DAVIES_LIMIT };
     let masters = 1..chosen.chemistry.network.masters();
     let left = masters.map(|number| {
@@ -252,12 +272,12 @@ fn more(chosen: &Chosen, solver: &mut Solver, mixture: &Mixture, (formula, ph): 
 }
 
 /// The dose, with what constants, activity model and the reading of pH leave open.
-fn dose(chosen: &Chosen, (formula, ph): &(Formula, f64)) -> Option<(f64, f64)> {
+fn dose(chosen: &Chosen, (formula, ph): &(Formula, f64)) -> Option<Dosed> {
     let to = |solver: &mut Solver, ph: f64| more(chosen, solver, &chosen.mixture, (formula, ph));
-    let value = to(&mut chosen.solver.clone(), *ph)?;
-    let read = to(&mut chosen.solver.clone(), ph + PH_METER).map_or(0.0, |other| other - value);
-    let constants = causes(chosen, &mut |solver: &mut Solver| to(solver, *ph)).map_or(0.0, Causes::total);
-    Some((value, constants.hypot(read)))
+    let more = to(&mut chosen.solver.clone(), *ph)?;
+    let meter = to(&mut chosen.solver.clone(), ph + PH_METER).map_or(0.0, |other| (other - more).abs());
+    let causes = causes(chosen, &mut |solver: &mut Solver| to(solver, *ph)).unwrap_or_default();
+    Some(Dosed { more, causes, meter })
 }
 
 /// Shares of the written solids that stay dissolved, with their sensitivities.
@@ -286,8 +306,8 @@ fn stays(bath: &Bath, solved: &Solved, recipe: &Recipe, found: &mut Expected) {
     }
     for (solid, number, whole) in &places {
         let mut figure = |solver: &mut Solver| solve(solver, &held).then(|| share(solver, *number, *whole).ln());
-        let spread = causes(&chosen, &mut figure).map_or(1.0, Causes::total);
-        found.stays.push(Stays { solid: (*solid).clone(), share: share(&chosen.solver, *number, *whole), spread });
+        let causes = causes(&chosen, &mut figure).unwrap_or(Causes::OPEN);
+        found.stays.push(Stays { solid: (*solid).clone(), share: share(&chosen.solver, *number, *whole), causes });
     }
     let (model, temperature) = (chosen.chemistry.model, bath.temperature);
     for (place, (formula, _)) in recipe.substances.iter().enumerate() {
@@ -305,10 +325,10 @@ fn stays(bath: &Bath, solved: &Solved, recipe: &Recipe, found: &mut Expected) {
         };
         let shares = places.iter().zip(&found.stays).map(|(place, was)| of(place, was)).collect();
         let ph = (full.ph() - solved.chosen.solver.ph()) / per;
-        let dosed = bath.dose.as_ref().zip(found.dose).and_then(|((reagent, ph), (was, _))| {
+        let dosed = bath.dose.as_ref().zip(found.dose).and_then(|((reagent, ph), was)| {
             let other = more(&solved.chosen, &mut full, &moved.mixture, (reagent, *ph))?;
             // What is charged of the reagent itself is no part of the need.
-            (!alike(reagent, formula)).then_some((other - was) / per)
+            (!alike(reagent, formula)).then_some((other - was.more) / per)
         });
         let (substance, dose) = (formula.clone(), dosed.unwrap_or(0.0));
         found.sensitivities.push(Sensitivity { substance, ph, shares, beside: Vec::new(), dose });
@@ -337,7 +357,7 @@ mod tests {
         let stays = &found.stays[0];
         let milligrams = stays.share * 0.01 * 233.39e3;
         assert!((2.2..2.7).contains(&milligrams), "{milligrams}");
-        assert!(stays.spread > 0.02 && stays.spread < 0.5, "{stays:?}");
+        assert!((0.02..0.5).contains(&stays.causes.total()), "{stays:?}");
         assert!((found.ph.0 - 7.0).abs() < 0.1, "{found:?}");
         // More of a common ion leaves less; the pure salt's share goes with 1/amount.
         let own = found.sensitivities[0].shares[0];
@@ -365,7 +385,7 @@ mod tests {
         let alone = gypsum.alone.expect("foreign");
         assert!((alone.amount - 0.1349).abs() < 5e-4, "{alone:?}");
         // Half a decade of the constant: three times the ion pairs and twice the ions, some 35 to 40 mmol/kg.
-        assert!((0.12..0.25).contains(&alone.age) && alone.constants > 0.0, "{alone:?}");
+        assert!((0.12..0.25).contains(&alone.age) && alone.causes.constants > 0.0, "{alone:?}");
         let salt = found.sensitivities.iter().find(|s| s.substance.to_string() == "CaSO4").expect("the salt");
         assert!((salt.beside[0] - 150.0 / 134.9).abs() < 0.05, "{salt:?}");
         let forms = [("Cu2CO3(OH)2", 0.05, true), ("CuSO4", 0.1, false), ("Na2SO4", 0.1, false)];
@@ -381,6 +401,8 @@ mod tests {
             ..bath(&[("HCl", 0.01, false)], &[])
         };
         let dose = expected(&asked).expect("in the tables").dose.expect("a dose");
-        assert!((dose.0 - 0.01).abs() < 1e-4, "{dose:?}");
+        assert!((dose.more - 0.01).abs() < 1e-4, "{dose:?}");
+        // A strong acid and a strong base: at pH 7 water alone buffers, so the meter leaves hardly anything open.
+        assert!(dose.meter < 1e-7, "{dose:?}");
     }
 }

@@ -1,9 +1,10 @@
 //! What takes the metals out of a waste solution, with how much heat and gas, and what stays in it?
 //!
 //! The solution is brought to each of some pH values with sodium hydroxide, or sulfuric acid where it is more alkaline, and
-//! the one is taken at which the worst metal is least, measured by its limit or else by 1 mg/L. Gas: carbon dioxide beyond
-//! what water holds under one atmosphere. Heat: at most that of neutralising strong acid with strong base. Without heavy
-//! metals it is neutralised only. Neglected: time, complexes that the tables do not have, adsorption on the sludge (which
+//! the one is taken at which the worst metal is least, measured by its limit or else by 1 mg/L. Gas: at most all that an acid
+//! can drive out, beyond what water holds under one atmosphere; the dose is told with the carbon dioxide still in it, and with
+//! all of it gone. Heat: at most that of neutralising strong acid with strong base. Without heavy metals above their limits it
+//! is neutralised only. Neglected: time, complexes that the tables do not have, adsorption on the sludge (which
 //! takes out more).
 //!
 //! Source: `engine::aqueous`; heat of neutralisation −55.8 kJ/mol (CRC Handbook, from memory).
@@ -20,7 +21,7 @@ use std::sync::{Arc, LazyLock, Mutex};
 
 /// pH values tried where there are heavy metals.
 const TRIED: [f64; 8] = [7.0, 8.0, 8.5, 9.0, 9.5, 10.0, 10.5, 11.0];
-/// pH outside of which a solution without heavy metals is neutralised, and to what.
+/// pH outside of which a solution without heavy metals, or with none above its limit, is neutralised, and to what.
 const NEUTRAL: (f64, f64, f64) = (6.0, 9.0, 7.5);
 /// Ions that a sewer does not mind as metals.
 const LIGHT: [&str; 8] = ["Na^+", "K^+", "Li^+", "NH4^+", "Mg^2+", "Ca^2+", "Sr^2+", "H^+"];
@@ -50,6 +51,8 @@ pub(crate) struct Treatment {
     pub(crate) reagent: Formula,
     /// mol.
     pub(crate) amount: f64,
+    /// More of it, mol, once all carbon dioxide has left.
+    pub(crate) more: f64,
     pub(crate) to_ph: f64,
     /// Solids, mol.
     pub(crate) solids: Vec<(Formula, f64)>,
@@ -141,23 +144,21 @@ fn solve(bath: &Bath, limits: &[(String, f64)]) -> Result<Treated, String> {
         || chosen.chemistry.model == Model::Pitzer;
     let before = contents(&chosen, |_| true);
     let metals = contents(&chosen, heavy);
-    let treatment = if metals.is_empty() {
-        let (low, high, to) = NEUTRAL;
-        (!(low..=high).contains(&ph)).then(|| bring(&mut chosen, &reagents, ph, to)).flatten()
-    } else {
-        let limit = |name: &str| limits.iter().find(|(own, _)| own == name).map_or(1.0, |(_, limit)| *limit);
-        let worst = |left: &[(String, f64)]| left.iter().map(|(name, x)| x / limit(name)).fold(0.0, f64::max);
+    let limit = |name: &str| limits.iter().find(|(own, _)| own == name).map_or(1.0, |(_, limit)| *limit);
+    let worst = |left: &[(String, f64)]| left.iter().map(|(name, x)| x / limit(name)).fold(0.0, f64::max);
+    let treatment = if worst(&metals) > 1.0 {
         let mut best: Option<(f64, Treatment)> = None;
-        if worst(&metals) > 1.0 {
-            for to in TRIED {
-                let Some(treated) = bring(&mut chosen, &reagents, ph, to) else { continue };
-                let score = worst(&treated.left);
-                if best.as_ref().is_none_or(|(least, _)| score < BETTER * least && *least > 1.0) {
-                    best = Some((score, treated));
-                }
+        for to in TRIED {
+            let Some(treated) = bring(&mut chosen, &reagents, ph, to) else { continue };
+            let score = worst(&treated.left);
+            if best.as_ref().is_none_or(|(least, _)| score < BETTER * least && *least > 1.0) {
+                best = Some((score, treated));
             }
         }
         best.map(|(_, treated)| treated)
+    } else {
+        let (low, high, to) = NEUTRAL;
+        (!(low..=high).contains(&ph)).then(|| bring(&mut chosen, &reagents, ph, to)).flatten()
     };
     Ok(Treated { ph, within, contents: before, treatment })
 }
@@ -177,14 +178,19 @@ fn bring(chosen: &mut Chosen, reagents: &[Formula], from: f64, to: f64) -> Optio
     let solver = &chosen.solver;
     let dioxide = chosen.chemistry.species.iter().zip(solver.molalities());
     let dioxide: f64 = dioxide.filter(|(s, _)| matches!(s.name, "CO2" | "H2CO3")).map(|(_, m)| *m).sum();
+    let carbonate = chosen.chemistry.master("CO3^2-").map_or(0.0, |number| dissolved(solver, number));
+    let acid = parts.hydrogen > 0.0;
+    let (water, driven) = (solver.water(), if acid { carbonate } else { 0.0 });
+    let more = if acid { (carbonate - dioxide * water).max(0.0) / parts.hydrogen } else { 0.0 };
     let there = chosen.chemistry.solids.iter().enumerate().map(|(n, row)| (row.formula.clone(), solver.solid(n)));
     Some(Treatment {
         reagent: formula.clone(),
         amount: dose.amount,
+        more,
         to_ph: to,
         solids: there.filter(|(_, amount)| *amount > 1e-9).collect(),
-        gas: (dioxide - SATURATED).max(0.0) * solver.water() * MOLAR_VOLUME,
-        heat: dose.amount * parts.hydrogen.abs() * NEUTRALISATION,
+        gas: (driven - SATURATED * water).max(0.0) * MOLAR_VOLUME,
+        heat: (dose.amount + more) * parts.hydrogen.abs() * NEUTRALISATION,
         left: contents(chosen, heavy),
     })
 }
@@ -221,6 +227,13 @@ mod tests {
         assert!(found.ph > 11.0);
         let treatment = found.treatment.as_ref().expect("a treatment");
         assert_eq!(treatment.reagent.to_string(), "H2SO4");
+        // At most all of it leaves but what water holds: 0.466 mol, 11.4 L; that takes an acid for each carbonate.
+        assert!((treatment.gas - 11.4).abs() < 0.1, "{treatment:?}");
+        assert!((treatment.amount + treatment.more - 0.5).abs() < 0.005 && treatment.amount < 0.35, "{treatment:?}");
+        // A trace of copper below its limit is no reason to leave a lye as it is.
+        let lye = treated(&[("NaOH", 0.1), ("CuSO4", 1e-7)], 1.0, &[("Cu".to_owned(), 1.5)]);
+        let lye = lye.treatment.as_ref().expect("neutralised");
+        assert!((lye.amount - 0.05).abs() < 0.001 && lye.to_ph == 7.5 && lye.gas == 0.0, "{lye:?}");
         let neutral = treated(&[("NaCl", 0.5)], 1.0, &[]);
         assert!(neutral.treatment.is_none(), "{neutral:?}");
     }

@@ -19,7 +19,7 @@ use crate::aqueous::{Allowed, Chosen, Held, Recipe, Refusal, choose};
 use crate::outcome::{Finding, SolutionAnswer};
 use chem::{Element, Formula, Species};
 use engine::aqueous::dose::{DoseError, Reagent, to_ph};
-use engine::aqueous::speciate::Status;
+use engine::aqueous::speciate::{Report, Status};
 use words::{Amount, Reader, Sold};
 
 /// Standard uncertainty of a pH reading where none is stated (common practice).
@@ -106,13 +106,19 @@ pub fn solution(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Fin
 }
 
 fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>> {
-    let asked = read(options)?;
-    let mut chosen = choose(&asked.recipe, asked.allowed, &asked.held, asked.temperature)
-        .map_err(|refusal| refused(&refusal, options, &asked))?;
-    let report = chosen.solver.solve(&chosen.mixture.totals.clone(), chosen.mixture.water, false);
-    if !matches!(report.status, Status::Solved | Status::Almost) {
-        return Err(vec![words::unsolved(report.status)]);
+    let mut asked = read(options)?;
+    let strength = strength::strength(&asked);
+    let (mut solved, mut too_strong) = (solved(&asked, options), None);
+    if let (Err(_), Some(strength)) = (&solved, strength.as_ref().filter(|s| s.molality > strength::TOO_STRONG)) {
+        // As sold it is too strong for any activity model; what is made of it may not be.
+        too_strong = Some(strength::too_strong(strength));
+        if let Some(weaker) = strength::diluted(strength) {
+            asked.recipe = Recipe { reagents: asked.recipe.reagents, ..weaker };
+            solved = self::solved(&asked, options);
+        }
     }
+    let (mut chosen, report) =
+        solved.map_err(|findings| too_strong.clone().map_or(findings, |finding| vec![finding]))?;
     let balance = match asked.ph {
         Some(ph) => Some(balanced(&mut chosen, &asked, ph, options)?),
         None => None,
@@ -128,8 +134,9 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
         .map(|formula| Species::new(formula.clone(), Some(chem::Phase::Aqueous)))
         .collect();
     answer.findings.extend(crate::screen::meetings(&met, false, &options.substances.join(", ")));
+    answer.findings.extend(too_strong);
     answer.recorded = curve;
-    answer.strength = strength::strength(&asked);
+    answer.strength = strength;
     if let Some(text) = options.dilute
         && answer.strength.as_ref().is_none_or(|strength| strength.dilution.is_none())
     {
@@ -176,6 +183,17 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
     }
     told::remarks(&mut answer, &asked);
     Ok(answer)
+}
+
+/// The solution as its recipe has it, before anything is balanced or added.
+fn solved(asked: &Asked, options: &SolutionOptions<'_>) -> Result<(Chosen, Report), Vec<Finding>> {
+    let mut chosen = choose(&asked.recipe, asked.allowed, &asked.held, asked.temperature)
+        .map_err(|refusal| refused(&refusal, options, asked))?;
+    let report = chosen.solver.solve(&chosen.mixture.totals.clone(), chosen.mixture.water, false);
+    match report.status {
+        Status::Solved | Status::Almost => Ok((chosen, report)),
+        other => Err(vec![words::unsolved(other)]),
+    }
 }
 
 fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {

@@ -12,6 +12,9 @@ use engine::wash::{Plan, best, held_by_readings, held_by_weight, left_by, left_b
 
 /// Relative standard uncertainty of a stated volume of held liquor.
 const STATED: f64 = 0.1;
+/// The least where it follows from readings, however well they lie on a line (a conductivity meter is good to about as much,
+/// common practice).
+const READ: f64 = 0.01;
 /// The same of a weighed one: the density of the liquor, a few drops.
 const WEIGHED: f64 = 0.05;
 /// Density of a liquor that is not stated, kg/m³.
@@ -184,7 +187,8 @@ fn held(
         if let Some((volume, deviation)) =
             held_by_readings(&readings, each).filter(|_| readings.len() == options.readings.len())
         {
-            return Some((volume, if deviation.is_finite() { deviation } else { STATED * volume }, "readings"));
+            let deviation = if deviation.is_finite() { deviation.max(READ * volume) } else { STATED * volume };
+            return Some((volume, deviation, "readings"));
         }
         let hint = "give two or more readings of washes of one volume, each less than the one before";
         reader.slip("bad-quantity", options.readings[0], "the readings do not fall".to_owned(), hint);

@@ -22,15 +22,14 @@ use super::spent::Spent;
 use super::stock::stock;
 use super::table::SpeciesTable;
 use super::timeline::timing;
-use super::{changes, entry, findings, placed, series, vessels};
+use super::{changes, entry, fell_out, findings, placed, plan, series, vessels};
 use crate::losses;
 use crate::model::{Preparation, Supposition};
 use crate::outcome::{
-    Account, AccountCost, Budget, Claim, Finding, Hypothesis, LossLevel, LotAccount, Method, StepYield, StockLine,
-    TestTold, Yields,
+    Account, AccountCost, Budget, Claim, FellOut, Finding, Hypothesis, LossLevel, LotAccount, Method, StepYield,
+    StockLine, TestTold, Yields,
 };
 use engine::account::Evidence;
-use engine::account::determination::Determination;
 use engine::account::fit::{Count, FitSettings, fit};
 use engine::account::hypercube::latin_hypercube;
 use engine::account::importance::TAIL_LIMIT;
@@ -104,6 +103,7 @@ struct Variant {
     stock: Vec<StockLine>,
     budgets: Vec<Budget>,
     tests: Vec<TestTold>,
+    foreign: Vec<FellOut>,
     claim: Option<Claim>,
     levels: Vec<LossLevel>,
     everything: Compiled,
@@ -148,6 +148,7 @@ fn assemble(
     list.extend(series::findings(preparation, &series));
     let (timing, times) = timing(preparation);
     list.extend(times);
+    list.extend(plan::not_made(preparation, &main.everything));
     list.extend(findings::absent_reagents(preparation, &table, &main.everything));
     let element = preparation.account_for.first().copied();
     let yields = element.zip(main.yields).map(|(element, (overall, steps))| {
@@ -177,6 +178,7 @@ fn assemble(
         timing,
         budgets: main.budgets,
         tests: main.tests,
+        foreign: main.foreign,
         claim: main.claim,
         next: None,
         series,
@@ -399,7 +401,9 @@ fn tell(
     };
     let books = Books::sum(preparation, table, &clouds, &plain);
     let mut found = findings::fit_findings(preparation, &main.candidates);
+    let (foreign, beside) = fell_out::told(preparation, &plain, &clouds);
     if variation.supposition.is_none() {
+        found.extend(beside);
         let suspects: Vec<_> = worked.iter().map(|w| (w.case.slipped, w.case.probability)).collect();
         let strained = found.iter().any(|f| f.code == "nothing-fits");
         found.extend(entry::told(preparation, &suspects, strained));
@@ -433,7 +437,8 @@ fn tell(
             Instrument::AtOnce => Vec::new(),
             Instrument::Live | Instrument::Sampler(_) => budgets(preparation, table, main, weights),
         },
-        tests: tests_told(preparation, &books, &plain),
+        tests: books.tests(),
+        foreign,
         claim,
         levels,
         everything: plain,
@@ -453,22 +458,6 @@ fn worst_tail(worked: &[Worked], weights: &[f64]) -> Option<f64> {
 
 fn evidence_of(compiled: &Compiled) -> Evidence<'_> {
     compiled.evidence()
-}
-
-/// What each test found beside what the account expects of it.
-fn tests_told(preparation: &Preparation, books: &Books<'_>, plain: &Compiled) -> Vec<TestTold> {
-    let told = |((step, number), determination): (&(usize, usize), &Determination)| {
-        let made = &preparation.steps[*step].determinations[*number];
-        let expected = || books.quotients(determination, made.test.per_si, made.test.unit);
-        TestTold {
-            id: made.id.value.clone(),
-            test: made.test.name.to_owned(),
-            lot: made.of.value.clone(),
-            found: made.text.clone(),
-            account: if made.test.noticed.is_none() { expected() } else { None },
-        }
-    };
-    plain.determined.iter().zip(&plain.determinations).map(told).collect()
 }
 
 /// Where the uncertainty of the results comes from, over the compositions of the most probable case.

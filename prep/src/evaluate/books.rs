@@ -8,7 +8,7 @@ use super::compile::{Compiled, LotKind};
 use super::table::SpeciesTable;
 use super::{interval, resolve};
 use crate::model::Preparation;
-use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, Stream};
+use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, Stream, TestTold};
 use chem::quantity::Status;
 use chem::{Element, Formula, Phase};
 use engine::account::determination::Determination;
@@ -460,6 +460,22 @@ impl<'a> Books<'a> {
         };
         let values: Vec<f64> = self.rows[column].chunks(self.width()).map(read).collect();
         Some(self.told(&values, unit, Some("portion as it stands")))
+    }
+
+    /// What each test found beside what the account expects of it.
+    pub fn tests(&self) -> Vec<TestTold> {
+        let told = |((step, number), determination): (&(usize, usize), &Determination)| {
+            let made = &self.preparation.steps[*step].determinations[*number];
+            let expected = || self.quotients(determination, made.test.per_si, made.test.unit);
+            TestTold {
+                id: made.id.value.clone(),
+                test: made.test.name.to_owned(),
+                lot: made.of.value.clone(),
+                found: made.text.clone(),
+                account: if made.test.noticed.is_none() { expected() } else { None },
+            }
+        };
+        self.compiled.determined.iter().zip(&self.compiled.determinations).map(told).collect()
     }
 
     /// Whether a lot may hold a substance, as far as the file allows.

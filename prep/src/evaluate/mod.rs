@@ -17,6 +17,7 @@ mod drawn;
 mod draws;
 mod entry;
 mod explain;
+mod fell_out;
 mod findings;
 mod fits;
 pub mod history;

@@ -117,6 +117,8 @@ pub struct SolutionWindow {
     pub done: Option<(f64, f64)>,
     /// Smallest dissolved share, with the pH there, by the most soluble constants.
     pub least: Option<(f64, f64)>,
+    /// What of the other metals is out by then: ion, %, least and most.
+    pub co_loss: Vec<(String, f64, f64)>,
     /// What is dissolved over pH, mg per kg of water: fresh solids by the most soluble constants, aged ones by the least.
     pub courses: [Vec<(f64, f64)>; 2],
 }
@@ -134,10 +136,27 @@ pub struct SolutionExcess {
     pub mass: f64,
     /// Dissolved then, mg per kg of water.
     pub left: f64,
+    /// Ion of the precipitant that takes it out.
+    pub ligand: String,
+    /// Where the first solid comes, as a band over constants and age of the solid.
+    pub start: Option<Onset>,
+    /// Where 99.9 % is out.
+    pub done: Option<Onset>,
+    /// Whether more than the best amount takes some of it back, by more than a hundredth.
+    pub takes_back: bool,
     /// Other amounts: times the best, mol, mg per kg of water left.
     pub others: Vec<(f64, f64, f64)>,
     /// Over the amount of the precipitant: mol, mg per kg of water left.
     pub course: Vec<(f64, f64)>,
+}
+
+/// Where something happens while a precipitant is added: least and most.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Onset {
+    /// Precipitant in all, mol.
+    pub amount: (f64, f64),
+    /// Its ion free in solution, mol per kg of water.
+    pub free: (f64, f64),
 }
 
 /// The strength of a solution of one substance, counted in every way.

@@ -1,6 +1,6 @@
 //! What the tables of solutions say of a wet step.
 
-use super::Figure;
+use super::{Figure, Interval};
 
 /// What a step's solution is expected to do; every figure is derived, none was measured.
 #[derive(Clone, Debug, PartialEq)]
@@ -11,6 +11,8 @@ pub struct StepSolution {
     pub ph: Option<Figure>,
     /// How pH follows each substance: name, change for a tenth more of it.
     pub ph_follows: Vec<(String, f64)>,
+    /// What the uncertainty of pH is made of.
+    pub ph_causes: MadeOf,
     /// What brings it to the wanted pH.
     pub dose: Option<StepDose>,
     /// Activity model, in words.
@@ -21,8 +23,8 @@ pub struct StepSolution {
     pub stays: Vec<StaysDissolved>,
     /// Each ion with what is dissolved of it, mg per kg of water.
     pub left: Vec<(String, f64)>,
-    /// What may fall out beside the written solids or in their place and is not in the books, g.
-    pub beside: Vec<(String, f64)>,
+    /// What may fall out beside the written solids or in their place and is not in the books.
+    pub beside: Vec<Unbooked>,
     /// Foreign solids beside the written ones that are in the books.
     pub foreign: Vec<ForeignSolid>,
     /// What one wash dissolves of the cake at most: solid, %.
@@ -35,6 +37,45 @@ pub struct StepSolution {
     pub sources: Vec<String>,
 }
 
+/// Standard uncertainty of a derived figure by its causes, in the unit of the figure; together they add in quadrature.
+pub type MadeOf = Vec<(&'static str, f64)>;
+
+/// A solid that may fall out beside the written ones or in their place and is not in the books.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unbooked {
+    /// The solid.
+    pub solid: String,
+    /// Most of it, with all that falls out within hours, g.
+    pub grams: f64,
+    /// Written solid whose metal it takes, if it does.
+    pub form_of: Option<String>,
+    /// What lets the books hold it.
+    pub by: Booking,
+}
+
+/// What lets the books hold a solid that they leave out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Booking {
+    /// A share under `beside` of the step.
+    Beside,
+    /// Its name under `may_hold` where the written solid is dried.
+    MayHold,
+    /// It is named there: the account decides.
+    Named,
+}
+
+impl Booking {
+    /// The word in JSON.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Beside => "beside",
+            Self::MayHold => "may_hold",
+            Self::Named => "named",
+        }
+    }
+}
+
 /// A foreign solid beside the written ones.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ForeignSolid {
@@ -42,6 +83,27 @@ pub struct ForeignSolid {
     pub solid: String,
     /// What is expected of it, derived; none where the file states its share.
     pub amount: Option<Figure>,
+    /// How it follows each substance: name, change for a tenth more of it, g.
+    pub follows: Vec<(String, f64)>,
+    /// What its uncertainty is made of.
+    pub causes: MadeOf,
+    /// How it is made of what is dissolved.
+    pub equation: String,
+}
+
+/// A foreign solid in the books of an account.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FellOut {
+    /// Step in which it falls out.
+    pub step: String,
+    /// The solid.
+    pub solid: String,
+    /// What the tables of solutions expect, derived; none where the file states its share.
+    pub expected: Option<Figure>,
+    /// What the account has of it, all evidence considered, g.
+    pub found: Interval,
+    /// Whether the readings tell more of it than was known beforehand.
+    pub told: bool,
     /// How it is made of what is dissolved.
     pub equation: String,
 }
@@ -57,6 +119,10 @@ pub struct StepDose {
     pub planned: f64,
     /// What it takes, g of the pure substance.
     pub needed: Figure,
+    /// How that follows each substance: name, change for a tenth more of it, g.
+    pub follows: Vec<(String, f64)>,
+    /// What its uncertainty is made of.
+    pub causes: MadeOf,
 }
 
 /// What stays dissolved of a solid that falls out.
@@ -70,6 +136,8 @@ pub struct StaysDissolved {
     pub taken: bool,
     /// How it follows each substance: name, factor for a tenth more of it.
     pub follows: Vec<(String, f64)>,
+    /// What its uncertainty is made of.
+    pub causes: MadeOf,
 }
 
 /// A crop by the table of solubilities.

@@ -30,13 +30,15 @@ pub struct WasteStream {
 pub struct WasteTreatment {
     /// Reagent.
     pub reagent: String,
-    /// g of it.
+    /// g of it, as long as the carbon dioxide stays in.
     pub grams: f64,
+    /// g of it in all, once all carbon dioxide has left.
+    pub grams_at_most: f64,
     /// pH it leads to.
     pub to_ph: f64,
     /// Solids that settle, g.
     pub solids: Vec<(String, f64)>,
-    /// Carbon dioxide at most, L.
+    /// Carbon dioxide at most, L: all that an acid can drive out.
     pub gas: f64,
     /// Heat at most, kJ.
     pub heat: f64,

@@ -19,6 +19,7 @@ pub fn account_document(account: &Account) -> Document {
     blocks.extend(evidence::variants(account));
     blocks.extend(evidence::losses(account));
     blocks.extend(carried::tests(account));
+    blocks.extend(carried::foreign(account));
     blocks.extend(evidence::alternatives(account));
     blocks.extend(books::yields(account));
     blocks.extend(books::lots(account));

@@ -18,11 +18,18 @@ pub fn crystallise_document(answer: &CrystalliseAnswer) -> Document {
     let mut blocks = vec![Block::Claim(claim(answer))];
     blocks.push(Block::Heading("Where salt and water go".to_owned()));
     blocks.push(Block::Table(balance(answer)));
-    blocks.push(Block::Paragraph(format!(
-        "The difference of solubilities alone is {} of {}; crystals with water take it out of the liquor, and more follows.",
-        grams(answer.naive),
-        answer.salt
-    )));
+    if answer.first.crystals.mean > 0.0 {
+        let follows = if answer.first.water > 0.0 {
+            "; crystals with water take it out of the liquor, and more follows"
+        } else {
+            "; these crystals take no water along"
+        };
+        let naive = grams(answer.naive);
+        blocks.push(Block::Paragraph(format!(
+            "The difference of solubilities alone is {naive} of {}{follows}.",
+            answer.salt
+        )));
+    }
     blocks.extend(second(answer));
     blocks.extend(solvent(answer));
     blocks.extend(impurity(answer));

@@ -2,7 +2,7 @@
 
 use super::{Align, Block, Cell, Document, Table, findings, standing};
 use crate::number;
-use prep::outcome::{SolutionAnswer, SolutionDose, SolutionSolid};
+use prep::outcome::{Onset, SolutionAnswer, SolutionDose, SolutionExcess, SolutionSolid, SolutionWindow};
 
 /// Share of the strongest species below which one is not listed.
 const SHOWN: f64 = 1e-6;
@@ -107,7 +107,10 @@ fn dose_blocks(dose: &SolutionDose) -> Vec<Block> {
         .map(|(name, u)| format!("{name} {}", number::unit(&number::significant(*u, 2), "g")))
         .collect();
     if !known.is_empty() {
-        blocks.push(Block::Paragraph(format!("Standard uncertainty of the mass by cause: {}.", known.join(", "))));
+        blocks.push(Block::Paragraph(format!(
+            "Standard uncertainty of the mass by cause: {}; the amounts given count as exact.",
+            known.join(", ")
+        )));
     }
     blocks.push(Block::Paragraph(
         "Add most of it, wait, read the pH, then go on in small portions: near the end pH jumps, and what falls out takes its time."
@@ -218,6 +221,7 @@ fn windows(answer: &SolutionAnswer) -> Vec<Block> {
         ("starts at pH", Align::Left),
         ("99.9 % out at pH", Align::Left),
         ("first solid", Align::Left),
+        ("out with it by then", Align::Left),
     ]);
     for window in &answer.windows {
         table.push(vec![
@@ -225,16 +229,45 @@ fn windows(answer: &SolutionAnswer) -> Vec<Block> {
             Cell::text(band(window.start)),
             Cell::text(band(window.done)),
             Cell::text(window.solids.join(" or ")),
+            Cell::text(co_loss(window)),
         ]);
     }
     vec![
         Block::Heading("Where metals fall out".to_owned()),
         Block::Table(table),
         Block::Paragraph(
-            "Bands reach from aged solids by the least soluble constants to fresh ones by the most soluble. Hydroxide is added to the acidified solution; solids that fall out together take each other along, which no constant tells."
+            "Bands reach from aged solids by the least soluble constants to fresh ones by the most soluble. Hydroxide is added to the acidified solution; what is out with it by then is a solid of its own; what a precipitate takes along on its surface or in its crystals no constant tells."
                 .to_owned(),
         ),
     ]
+}
+
+/// Other metals that are out in part where one is out to 99.9 %.
+fn co_loss(window: &SolutionWindow) -> String {
+    let percent = |value: f64| if value < 0.05 { "0".to_owned() } else { number::significant(value, 2) };
+    let told = window.co_loss.iter().filter(|(_, _, high)| *high >= 0.05).map(|(ion, low, high)| {
+        let (low, high) = (percent(*low), percent(*high));
+        let band = if low == high { low } else { format!("{low} to {high}") };
+        format!("{ion} {}", number::unit(&band, "%"))
+    });
+    let list: Vec<String> = told.collect();
+    if list.is_empty() { "nothing".to_owned() } else { list.join(", ") }
+}
+
+/// Where a precipitant begins to take an ion out, and where it is out.
+fn onset(excess: &SolutionExcess, onset: Option<&Onset>, what: &str) -> Option<String> {
+    let onset = onset?;
+    let band = |(low, high): (f64, f64), unit: &str| {
+        let (low, high) = (number::significant(low, 2), number::significant(high, 2));
+        number::unit(&if low == high { low } else { format!("{low} to {high}") }, unit)
+    };
+    Some(format!(
+        "{what} at {} of {} in all, {} of it free as {}.",
+        band(onset.amount, "mol"),
+        excess.reagent,
+        band(onset.free, "mol/kg"),
+        excess.ligand
+    ))
 }
 
 fn excess(answer: &SolutionAnswer) -> Vec<Block> {
@@ -254,18 +287,33 @@ fn excess(answer: &SolutionAnswer) -> Vec<Block> {
             Cell::text(number::significant(left, 3)),
         ]);
     }
-    vec![
+    let mut blocks = vec![
         Block::Heading("The best excess".to_owned()),
         Block::Paragraph(format!(
-            "{} of {} ({} mol) leaves least: {} mg of {} in a kilogram of water. More is worse: it binds what it should take out. Reckoned with ion pairs and complexes.",
+            "{} of {} ({} mol) leaves least: {} mg of {} in a kilogram of water. {} Reckoned with ion pairs and complexes.",
             number::unit(&number::significant(excess.mass, 3), "g"),
             excess.reagent,
             number::significant(excess.amount, 3),
             number::significant(excess.left, 2),
-            excess.master
+            excess.master,
+            if excess.takes_back {
+                "More is worse: it binds what it should take out."
+            } else {
+                "More neither helps nor harms much: little of what it should take out is bound."
+            },
         )),
         Block::Table(table),
-    ]
+    ];
+    let lines = [
+        onset(excess, excess.start.as_ref(), "The first solid comes"),
+        onset(excess, excess.done.as_ref(), "99.9 % is out"),
+    ];
+    let mut lines: Vec<String> = lines.into_iter().flatten().collect();
+    if excess.done.is_none() {
+        lines.push(format!("99.9 % of {} does not come out.", excess.master));
+    }
+    blocks.push(Block::List(lines));
+    blocks
 }
 
 fn footing(answer: &SolutionAnswer) -> String {

@@ -65,10 +65,16 @@ fn over(amount: f64, limit: Option<f64>) -> String {
 }
 
 fn treated(treatment: &WasteTreatment) -> String {
+    let grams = |mass: f64| number::unit(&number::significant(mass, 2), "g");
+    let more = if treatment.grams_at_most > 1.05 * treatment.grams {
+        format!(", up to {} as carbon dioxide leaves", grams(treatment.grams_at_most))
+    } else {
+        String::new()
+    };
     let mut parts = vec![format!(
-        "To pH {} with {} of {}",
+        "To pH {} with {} of {}{more}",
         number::significant(treatment.to_ph, 2),
-        number::unit(&number::significant(treatment.grams, 2), "g"),
+        grams(treatment.grams),
         treatment.reagent
     )];
     if !treatment.solids.is_empty() {

@@ -25,6 +25,7 @@ pub fn account(account: &Account) -> Value {
         "budget": account.budgets.first().map(evidence::budget),
         "budgets": account.budgets.iter().map(evidence::budget).collect::<Vec<_>>(),
         "tests": account.tests.iter().map(evidence::test_told).collect::<Vec<_>>(),
+        "foreign_solids": super::step_solution::fell_out(&account.foreign),
         "claim": account.claim.as_ref().map(evidence::claim),
         "next_tests": account.next.as_ref().map(evidence::tests),
         "next": account.next.as_ref().map(super::next),

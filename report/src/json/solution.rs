@@ -1,7 +1,7 @@
 //! A solution as JSON.
 
 use super::{findings, interval};
-use prep::outcome::{SolutionAnswer, SolutionDose, SolutionExcess, SolutionModel, SolutionWindow};
+use prep::outcome::{Onset, SolutionAnswer, SolutionDose, SolutionExcess, SolutionModel, SolutionWindow};
 use serde_json::{Value, json};
 
 /// `solution SUBSTANCE…`; molalities in mol/kg of water, amounts in mol, masses in g.
@@ -126,10 +126,18 @@ fn window(window: &SolutionWindow) -> Value {
         "solids": window.solids,
         "starts": band(window.start),
         "out": band(window.done),
+        "co_loss": window.co_loss.iter().map(|(ion, low, high)| json!({
+            "ion": ion, "low_percent": low, "high_percent": high,
+        })).collect::<Vec<_>>(),
         "dissolved_fresh": super::solution_figures::over_ph(&window.courses[0]),
         "dissolved_aged": super::solution_figures::over_ph(&window.courses[1]),
         "least_dissolved": window.least.map(|(share, ph)| json!({ "share": share, "ph": ph })),
     })
+}
+
+fn onset(onset: &Onset) -> Value {
+    let band = |(low, high): (f64, f64)| json!({ "low": low, "high": high });
+    json!({ "amount": band(onset.amount), "free_molality": band(onset.free) })
 }
 
 fn excess(excess: &SolutionExcess) -> Value {
@@ -139,6 +147,10 @@ fn excess(excess: &SolutionExcess) -> Value {
         "amount": excess.amount,
         "grams": excess.mass,
         "left_milligrams_per_kilogram_of_water": excess.left,
+        "ligand": excess.ligand,
+        "starts": excess.start.as_ref().map(onset),
+        "out": excess.done.as_ref().map(onset),
+        "more_takes_back": excess.takes_back,
         "course": excess.course.iter().map(|(amount, left)| json!({ "amount": amount, "left": left })).collect::<Vec<_>>(),
         "others": excess.others.iter().map(|(times, amount, left)| json!({ "times": times, "amount": amount, "left": left })).collect::<Vec<_>>(),
     })

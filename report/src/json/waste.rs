@@ -36,6 +36,7 @@ fn treatment(treatment: &WasteTreatment) -> Value {
     json!({
         "reagent": treatment.reagent,
         "grams": treatment.grams,
+        "grams_at_most": treatment.grams_at_most,
         "to_ph": treatment.to_ph,
         "settles": treatment.solids.iter().map(|(solid, grams)| json!({ "solid": solid, "grams": grams }))
             .collect::<Vec<_>>(),

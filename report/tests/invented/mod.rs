@@ -3,11 +3,11 @@
 use chem::quantity::Status;
 use prep::outcome::{
     Account, AccountCost, Budget, BudgetShare, Cause, Change, ChangedLot, ChangedQuote, Claim, ClaimPart,
-    ClosureAnswer, Cost, DryAnswer, ElementContent, Expectation, Feed, Figure, FilledVessel, Finding, FormulaAnswer,
-    FreedomAnswer, Hypothesis, Interval, Limiting, LossLevel, LostCost, LotAccount, Method, Next, OxidationAnswer,
-    Plan, PlannedStep, Pooling, Possibility, Predicted, QuotedYield, ReactionAnswer, Replicates, Severity, StepYield,
-    StockLine, Stream, SupplyCost, Supposition, TestOutlook, TestTold, TimedStep, Timeline, Timing, Verdict, Water,
-    WeighOut, WeighedSeries, Yields,
+    ClosureAnswer, Cost, DryAnswer, ElementContent, Expectation, Feed, FellOut, Figure, FilledVessel, Finding,
+    FormulaAnswer, FreedomAnswer, Hypothesis, Interval, Limiting, LossLevel, LostCost, LotAccount, Method, Next,
+    OxidationAnswer, Plan, PlannedStep, Pooling, Possibility, Predicted, QuotedYield, ReactionAnswer, Replicates,
+    Severity, StepYield, StockLine, Stream, SupplyCost, Supposition, TestOutlook, TestTold, TimedStep, Timeline,
+    Timing, Verdict, Water, WeighOut, WeighedSeries, Yields,
 };
 
 pub fn interval(mean: f64, uncertainty: f64, unit: &'static str) -> Interval {
@@ -344,6 +344,14 @@ pub fn account() -> Account {
             lot: "precipitate".to_owned(),
             found: "55.6 ± 0.3 %".to_owned(),
             account: Some(interval(55.58, 0.1, "%")),
+        }],
+        foreign: vec![FellOut {
+            step: "precipitate".to_owned(),
+            solid: "CaSO4·2H2O".to_owned(),
+            expected: Some(figure(14.6, 5.1, "g")),
+            found: interval(10.31, 0.08, "g"),
+            told: true,
+            equation: "CaSO4(aq) + 2 H2O(l) -> CaSO4·2H2O(s)".to_owned(),
         }],
         claim: Some(claim()),
         next: Some(next()),

@@ -213,19 +213,19 @@ pub(super) const DESKS: [Desk; 15] = [
             line("add", "dose of", "NaOH"),
             line("to_ph", "to pH", "3.5"),
             more(line("water", "water", "1 kg")),
-            more(line("ph", "pH, if measured", "1.0")),
+            more(line("ph", "pH, if measured", "2.2")),
             more(line("ph_uncertainty", "± of that pH", "0.05")),
             more(line("balance", "ion that balances it", "Na")),
             more(lines("gases", "gases above it, one a line", "CO2 0.0004 bar")),
             more(line("solids", "solids: allow or none", "allow")),
-            more(line("dilute", "dilute by", "1 kg")),
-            more(line("excess", "best excess: solid", "CaC2O4·H2O")),
-            more(line("excess_of", "… by the ion", "C2O4-2")),
-            more(line("recorded", "a recorded titration", "0 mL 2.1; 5 mL 3.4")),
+            more(line("dilute", "one substance, diluted to", "1 L 0.1 mol/L")),
+            more(line("excess", "best excess of", "Na2C2O4")),
+            more(line("excess_of", "… that takes out", "Cu")),
+            more(line("recorded", "a recorded curve of the dose", "0 g 1.4; 1 g 1.6; 2 g 1.9")),
             more(line("free", "free acid in it", "H2SO4")),
-            more(line("redox", "element whose states exchange", "Fe")),
+            more(line("redox", "element over pH and potential", "Cu")),
             more(line("potential", "potential", "0.5 V")),
-            tick("windows", "windows of pH of each solid"),
+            tick("windows", "where each metal falls out"),
         ],
         answer: solution,
     },
@@ -242,7 +242,7 @@ pub(super) const DESKS: [Desk; 15] = [
             line("evaporate", "water evaporated", "20 g"),
             more(line("second", "second crop, share of the liquor's water evaporated", "50 %")),
             more(line("held", "liquor held by the crystals", "8 %")),
-            more(line("impurity", "impurity in the salt", "FeSO4 1 %")),
+            more(line("impurity", "what stays dissolved", "FeSO4 1 g")),
         ],
         answer: crystallise,
     },
@@ -487,3 +487,6 @@ fn titrate(f: &Fields) -> Answer {
     };
     ask::titrate(&asked).map(|a| plain(document::titrate_document(&a)))
 }
+
+#[cfg(test)]
+mod tests;

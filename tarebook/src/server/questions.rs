@@ -37,9 +37,10 @@ pub async fn show(Path(which): Path<String>, Query(asked): Query<Vec<(String, St
     let desk = DESKS.iter().find(|desk| desk.key == which);
     let desk = desk.ok_or_else(|| Trouble::missing("This question is not among those that can be asked."))?;
     let fields = Fields(asked);
-    let first = desk.fields.first().map_or("", |field| field.key);
     blocking(move || {
-        let answer = fields.get(first).is_some().then(|| (desk.answer)(&fields));
+        // Whatever is missing is for the answer to say: a cake may be given by its weight.
+        let typed = desk.fields.iter().any(|field| field.typed != Typed::Tick && fields.get(field.key).is_some());
+        let answer = typed.then(|| (desk.answer)(&fields));
         if let Some(Err(findings)) = &answer
             && refusals(findings).next().is_some()
         {

@@ -38,8 +38,8 @@ pub(crate) struct Beside {
 pub(crate) struct Alone {
     /// Amount that comes to what was there, mol.
     pub(crate) amount: f64,
-    /// Standard uncertainty of the natural logarithm of the amount, by constants and activity model.
-    pub(crate) constants: f64,
+    /// Standard uncertainty of the natural logarithm of the amount.
+    pub(crate) causes: Causes,
     /// The same by the age of the solid.
     pub(crate) age: f64,
 }
@@ -49,6 +49,12 @@ fn cations(solid: &Formula) -> Option<Vec<&'static str>> {
     let parts = dissolve(solid, Model::Association).ok()?;
     let is_cation = |name: &&str| Formula::parse(name).is_ok_and(|formula| formula.charge() > 0);
     Some(parts.masters.iter().map(|(name, _)| *name).filter(is_cation).collect())
+}
+
+/// The written solid whose metal a solid takes, if it does.
+pub(crate) fn form_of<'a>(solid: &Formula, written: &'a [Formula]) -> Option<&'a Formula> {
+    let own = cations(solid)?;
+    written.iter().find(|other| cations(other).is_some_and(|list| list.iter().any(|ion| own.contains(ion))))
 }
 
 /// Fills in what is known of foreign solids; needs the sensitivities of the bath.
@@ -81,11 +87,11 @@ pub(super) fn foreign(bath: &Bath, solved: &Solved, recipe: &Recipe, found: &mut
         let mut figure = |solver: &mut Solver| {
             solved_for(solver, &mixture).then(|| (more(solver) / amount).max(f64::MIN_POSITIVE).ln().max(-1.0))
         };
-        let constants = causes(&chosen, &mut figure).map_or(1.0, Causes::total);
+        let causes = causes(&chosen, &mut figure).unwrap_or(Causes::OPEN);
         let mut late = chosen.solver.clone();
         late.network_mut().shift_solid(*number, AGE);
         let age = figure(&mut late).map_or(1.0, f64::abs);
-        found.beside[*place].alone = Some(Alone { amount, constants, age });
+        found.beside[*place].alone = Some(Alone { amount, causes, age });
         logarithms.push((*place, *number, before, amount));
     }
     let count = found.beside.len();

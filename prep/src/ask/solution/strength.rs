@@ -9,7 +9,9 @@
 //! Source: `engine::solution`, `chem::SolutionDensity`, `chem::SolutionHeat`, `chem::hazard::mixing_heat`.
 
 use super::Asked;
-use crate::outcome::{SolutionDilution, SolutionStrength};
+use crate::aqueous::Recipe;
+use crate::ask::reading::remark;
+use crate::outcome::{Finding, Severity, SolutionDilution, SolutionStrength};
 use chem::hazard::mixing_heat;
 use chem::{Formula, SolutionDensity, SolutionHeat};
 use engine::solution::Solution;
@@ -17,6 +19,8 @@ use engine::solution::Solution;
 /// Heat capacities of water and of what is dissolved in it (common practice), J/(kg·K).
 const WATER: f64 = 4184.0;
 const DISSOLVED: f64 = 1000.0;
+/// Molality above which a solution without an answer is too strong for the activity models, mol/kg.
+pub(super) const TOO_STRONG: f64 = 6.0;
 
 /// The strength of the solution; `None` unless one substance of tabled density is in it, within the table.
 pub(super) fn strength(asked: &Asked) -> Option<SolutionStrength> {
@@ -55,6 +59,34 @@ pub(super) fn strength(asked: &Asked) -> Option<SolutionStrength> {
         molality: own.molality(),
         dilution,
     })
+}
+
+/// What a dilution makes, as a recipe; `None` where none was asked for.
+pub(super) fn diluted(strength: &SolutionStrength) -> Option<Recipe> {
+    let dilution = strength.dilution.as_ref()?;
+    let solute = Formula::parse(&strength.solute).ok()?;
+    let water = dilution.take.1 * (1.0 - 0.01 * strength.mass_percent) + dilution.water;
+    let substances = vec![(solute, dilution.volume * dilution.molarity)];
+    Some(Recipe { substances, reagents: Vec::new(), water: 1e-3 * water })
+}
+
+/// That a solution is beyond every activity model, with what can be said of it.
+pub(super) fn too_strong(strength: &SolutionStrength) -> Finding {
+    let message = format!(
+        "{} of {:.1} % w/w, {:.2} mol/L and {:.1} mol/kg of water at {:.3} g/mL, is too strong for its species to be \
+         reckoned{}",
+        strength.solute,
+        strength.mass_percent,
+        strength.molarity,
+        strength.molality,
+        strength.density,
+        if strength.dilution.is_some() { "; pH and species are those of the diluted solution" } else { "" },
+    );
+    let hint = "give the strength it is to be diluted to, `--dilute \"1 L 1 mol/L\"`";
+    match &strength.dilution {
+        Some(_) => remark("too-strong", Severity::Note, message, ""),
+        None => remark("too-strong", Severity::Error, message, hint),
+    }
 }
 
 /// Heat given off from one mass fraction to another, J/mol; `None` where either is beyond the table.

@@ -48,8 +48,23 @@ pub(crate) struct BesideRecord {
     pub source: Source,
     /// Amount expected with its standard uncertainty, mol; none where the file states a share.
     pub amount: Option<(f64, f64)>,
+    /// What the spread is made of; none where the file states a share.
+    pub open: Option<Open>,
     /// Equation by which it is made.
     pub equation: String,
+    /// The solid in the ledger; none where nothing makes it.
+    pub species: Option<SpeciesIndex>,
+}
+
+/// What is open of a foreign solid in the books.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Open {
+    /// Its place among what falls out beside.
+    pub place: usize,
+    /// What the tables say of it.
+    pub alone: Alone,
+    /// Standard uncertainty of the logarithm by the amounts in the bath.
+    pub amounts: f64,
 }
 
 /// How a solid is made of what is dissolved.
@@ -118,8 +133,8 @@ fn prior_of_share(share: f64, deviation: f64) -> Prior {
 impl<'a> Builder<'a> {
     /// Lets foreign solids fall out in the lot of a step, as stated or as expected.
     pub(super) fn falls_out_beside(&mut self, i: usize, step: &'a Step, lot: Lot) {
-        let Some(place) = self.wet.iter().rposition(|record| record.step == i && record.bath.is_some()) else { return };
-        let record = self.wet[place].clone();
+        let Some(wet) = self.wet.iter().rposition(|record| record.step == i && record.bath.is_some()) else { return };
+        let record = self.wet[wet].clone();
         let mut booked = Vec::new();
         let salts = self.salts(&record);
         for (solid, share) in &step.beside {
@@ -127,30 +142,32 @@ impl<'a> Builder<'a> {
             let source = if way.is_some() { Source::Stated } else { Source::Nowhere };
             let solid = solid.value.formula.clone();
             let equation = way.as_ref().map_or_else(String::new, |way| way.reaction.text.clone());
-            booked.push(BesideRecord { solid, source, amount: None, equation });
+            let species = way.as_ref().map(|_| self.table.formula(&solid, Phase::Solid));
+            booked.push(BesideRecord { solid, source, amount: None, open: None, equation, species });
             if let Some(way) = way.filter(|_| *share != Knowledge::Exact(0.0)) {
                 let share = self.fraction(*share);
                 self.make_beside(i, lot, &way.reaction, share);
             }
         }
-        for (number, solid, alone) in self.foreign(step, &record) {
+        for (place, solid, alone) in self.foreign(step, &record) {
             let Some(way) = self.way(lot, &salts, &solid, alone.amount) else { continue };
             let expected = record.answer.as_ref().ok();
             // The ledger itself follows the reagent that limits.
             let follows = |s: &Sensitivity| {
                 let own = if alike(&s.substance, &way.limiting) { 1.0 } else { 0.0 };
-                s.beside.get(number).map_or(0.0, |moved| moved - own)
+                s.beside.get(place).map_or(0.0, |moved| moved - own)
             };
             let amounts = expected.map_or(0.0, |expected| record.spread_of_amounts(expected, follows));
-            let spread = alone.constants.hypot(alone.age).hypot(amounts).clamp(LEAST_SPREAD, 1.0);
+            let spread = alone.causes.total().hypot(alone.age).hypot(amounts).clamp(LEAST_SPREAD, 1.0);
             let amount = alone.amount.min(way.most);
             let share = self.prior(prior_of_share(amount / way.most, spread * amount / way.most));
             self.make_beside(i, lot, &way.reaction, share);
             let (solid, equation) = (solid.formula, way.reaction.text);
-            let amount = Some((amount, spread * amount));
-            booked.push(BesideRecord { solid, source: Source::Derived, amount, equation });
+            let (amount, open) = (Some((amount, spread * amount)), Some(Open { place, alone, amounts }));
+            let species = Some(self.table.formula(&solid, Phase::Solid));
+            booked.push(BesideRecord { solid, source: Source::Derived, amount, open, equation, species });
         }
-        self.wet[place].booked = booked;
+        self.wet[wet].booked = booked;
     }
 
     /// Foreign solids of a bath that matter and that the file is silent on, the heaviest first.

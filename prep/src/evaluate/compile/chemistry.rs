@@ -104,9 +104,9 @@ impl WetRecord {
     pub fn stays(&self, solid: &Formula) -> Option<(f64, f64)> {
         let expected = self.answer.as_ref().ok()?;
         let place = expected.stays.iter().position(|s| alike(&s.solid, solid))?;
-        let Stays { share, spread, .. } = expected.stays[place];
+        let Stays { share, causes, .. } = expected.stays[place];
         let amounts = self.spread_of_amounts(expected, |s| s.shares.get(place).copied().unwrap_or(0.0));
-        Some((share, spread.hypot(amounts).max(LEAST_SPREAD)))
+        Some((share, causes.total().hypot(amounts).max(LEAST_SPREAD)))
     }
 }
 
@@ -284,7 +284,7 @@ impl<'a> Builder<'a> {
                 list.push((self.table.intern(&solid), share));
             }
         }
-        let washed = expected.stays.iter().map(|s| (s.solid.clone(), s.share, s.spread)).collect();
+        let washed = expected.stays.iter().map(|s| (s.solid.clone(), s.share, s.causes.total())).collect();
         self.wet.push(WetRecord { washed, ..WetRecord::of(i) });
         list
     }

@@ -21,7 +21,7 @@ mod readings;
 mod supplies;
 mod wet;
 
-pub(crate) use beside::{BesideRecord, Source};
+pub(crate) use beside::{BesideRecord, Open, Source};
 pub(crate) use chemistry::{CropRecord, WetRecord};
 pub(crate) use determinations::{measure, outcome, soluble, sums};
 

@@ -16,6 +16,7 @@ mod volume;
 mod waste;
 
 pub use again::plan_again;
+pub(super) use beside::not_made;
 use brought::Brought;
 use feed::feed;
 use reagents::reagent_findings;
@@ -56,7 +57,8 @@ pub fn plan(preparation: &Preparation) -> Plan {
     findings.extend(absent_reagents(preparation, &table, &everything));
     findings.extend(assumptions(preparation, &everything).into_iter().filter(|f| f.code != "charge-not-recorded"));
     findings.extend(extremes::extremes(preparation, &everything, &forecast.masses));
-    findings.extend(beside::findings(preparation, &everything));
+    findings.extend(not_made(preparation, &everything));
+    findings.extend(beside::expected(preparation, &everything));
     let spent = Spent::new(preparation, &everything, &forecast.charged, &forecast.weights, false);
     let (stock, short) = stock(&spent);
     findings.extend(short);
@@ -283,7 +285,7 @@ impl<'a> Forecast<'a> {
             expects: self.expectations(i).into_iter().chain(self.expected_tests(i)).collect(),
             gives: lots,
             vents,
-            solution: solution::told(i, self.everything),
+            solution: solution::told(i, self.preparation, self.everything),
             vessel: self.vessels.told(i, self.everything, self.table, self.gas(i), &self.weights),
         }
     }

@@ -70,7 +70,8 @@ fn told(preparation: &Preparation, step: &Step, kind: &Species, element: Element
     let forms: Vec<String> = reaches
         .iter()
         .map(|r| {
-            let (low, high) = (format!("{:.0}", r.least - 100.0), format!("{:.0}", r.most - 100.0));
+            // Rounded first: a hair below is no excess, not less than none.
+            let (low, high) = (whole(r.least - 100.0), whole(r.most - 100.0));
             let range = if low == high { low } else { format!("{low}–{high}") };
             format!("{range} % excess if it is {}", r.form)
         })
@@ -78,6 +79,11 @@ fn told(preparation: &Preparation, step: &Step, kind: &Species, element: Element
     let message = format!("{kind} suffices in step `{name}`: {}", forms.join(", "));
     let hint = "enough whatever form it is in; what is in excess goes into the liquor and, held, into the cake";
     finding("reagent-excess", Severity::Note, Some(span), message, hint)
+}
+
+/// A number to the unit, without a sign on nothing.
+fn whole(value: f64) -> String {
+    format!("{:.0}", value.round() + 0.0)
 }
 
 /// Whether a supply brings a dissolved species.

@@ -101,6 +101,7 @@ fn treatment(treated: &Treated, limits: &[(String, f64)]) -> Option<WasteTreatme
     Some(WasteTreatment {
         reagent: found.reagent.to_string(),
         grams: found.amount * molar(&found.reagent),
+        grams_at_most: (found.amount + found.more) * molar(&found.reagent),
         to_ph: found.to_ph,
         solids: found.solids.iter().map(|(formula, amount)| (formula.to_string(), amount * molar(formula))).collect(),
         gas: found.gas,

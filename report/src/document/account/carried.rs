@@ -86,6 +86,46 @@ pub(in crate::document) fn tests(account: &Account) -> Vec<Block> {
     vec![Block::Heading("Tests of portions".to_owned()), Block::Table(table)]
 }
 
+/// Foreign solids in the books, what was expected of them beside what the account has.
+pub(in crate::document) fn foreign(account: &Account) -> Vec<Block> {
+    if account.foreign.is_empty() {
+        return Vec::new();
+    }
+    let mut table = Table::new(&[
+        ("solid", Align::Left),
+        ("in step", Align::Left),
+        ("expected, g", Align::Point),
+        ("the account has, g", Align::Point),
+        ("range, g", Align::Left),
+        ("by", Align::Left),
+    ]);
+    for one in &account.foreign {
+        let by = match (&one.expected, one.told) {
+            (Some(_), true) => "the readings",
+            (Some(_), false) => "the tables of solutions",
+            (None, true) => "the readings, from the share stated",
+            (None, false) => "the share stated in the file",
+        };
+        table.push(vec![
+            Cell::text(one.solid.clone()),
+            Cell::text(one.step.clone()),
+            Cell::text(one.expected.as_ref().map_or_else(String::new, number::figure_bare)),
+            Cell::text(number::mean_bare(&one.found)),
+            Cell::text(number::interval_bare(&one.found)),
+            Cell::text(by),
+        ]);
+    }
+    let expected: Vec<&str> =
+        account.foreign.iter().filter_map(|one| Some(one.expected.as_ref()?.status.word())).collect();
+    let mut blocks = vec![Block::Heading("Solids that fell out beside".to_owned()), Block::Table(table)];
+    if let Some(word) = expected.first() {
+        blocks.push(Block::Paragraph(format!(
+            "What is expected is {word} from constants of the tables of solutions; the plan says what it depends on."
+        )));
+    }
+    blocks
+}
+
 /// Where the uncertainty of the results comes from.
 pub(in crate::document) fn budgets(account: &Account) -> Vec<Block> {
     // What is exact by construction, a yield without any loss, has no uncertainty to share out.

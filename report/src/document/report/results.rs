@@ -27,6 +27,7 @@ pub(super) fn results(written: &Written<'_>, references: &mut References) -> Vec
     blocks.extend(account.levels.iter().map(|level| found_by(level, references)));
     blocks.extend(account.levels.iter().map(|level| Block::Figure(Box::new(levels_figure(level)))));
     blocks.extend(traced(carried::tests(account), &[("account", "D")]));
+    blocks.extend(traced(carried::foreign(account), &[("account", "D")]));
     blocks.extend(traced(evidence::variants(account), &[("account", "D")]));
     blocks.extend(traced(books::lots(account), &[("account", "D")]));
     blocks
