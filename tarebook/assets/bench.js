@@ -13,6 +13,8 @@ function tell(text) {
   if (line) { line.hidden = !text; line.textContent = text; }
 }
 
+const waiting = (list) => list.length === 1 ? "One entry is" : `${list.length} entries are`;
+
 // Sends what is kept, the oldest first; each entry has a key, so that one sent twice comes in once.
 let sending = false;
 async function send() {
@@ -25,10 +27,11 @@ async function send() {
       try {
         answer = await fetch(address, { method: "POST", body: new URLSearchParams(body) });
       } catch {
-        tell(`No connection. ${list.length === 1 ? "One entry is" : `${list.length} entries are`} kept here and will be sent.`);
+        tell(`No connection. ${waiting(list)} kept here and will be sent.`);
         return false;
       }
-      if (answer.status >= 500) { tell("The notebook does not answer. The entry is kept here and will be sent."); return false; }
+      if (answer.status === 401 || answer.redirected) { tell(`Not sent yet: this device is not paired. ${waiting(list)} kept here; open the notebook's page for pairing.`); return false; }
+      if (answer.status >= 500 || [408, 425, 429].includes(answer.status)) { tell(`The notebook does not answer. ${waiting(list)} kept here and will be sent.`); return false; }
       keep(kept().filter((entry) => entry.body.key !== body.key));
       if (!answer.ok) {
         const page = new DOMParser().parseFromString(await answer.text(), "text/html");

@@ -13,6 +13,7 @@ mod desks;
 mod file;
 mod form;
 mod guard;
+mod ledger;
 mod line;
 mod list;
 mod page;

@@ -71,6 +71,15 @@ impl<'a> Extra<'a> {
     }
 }
 
+/// A remark behind those that stand there already.
+fn joined(before: Option<&str>, note: &str) -> String {
+    match before {
+        Some(before) if before.split("; ").any(|part| part == note) => before.to_owned(),
+        Some(before) if !before.trim().is_empty() => format!("{before}; {note}"),
+        _ => note.to_owned(),
+    }
+}
+
 /// Fills a waiting reading, or adds one like it if it was filled meanwhile.
 fn fill(text: &str, id: &str, figure: &str, at: &str, fields: Extra<'_>) -> Result<String, String> {
     let note = fields.note;
@@ -85,7 +94,8 @@ fn fill(text: &str, id: &str, figure: &str, at: &str, fields: Extra<'_>) -> Resu
         let mut text = edit::set(text, place, key, &figure.as_str().into()).map_err(said)?;
         text = edit::set(&text, place, "at", &at.into()).map_err(said)?;
         if let Some(note) = note {
-            text = edit::set(&text, place, "note", &note.into()).map_err(said)?;
+            text = edit::set(&text, place, "note", &joined(reading.note.as_deref(), note).as_str().into())
+                .map_err(said)?;
         }
         checked(&text)?;
         return Ok(text);
@@ -333,9 +343,9 @@ pub async fn photo(
         scratch.persist(folder.join(&file)).map_err(|error| failed(error.error))?;
         place.notebook.change(&of, &format!("reading {id} photographed"), None, |text| {
             let preparation = read(text)?;
-            found(&preparation, &id).ok_or_else(|| format!("There is no reading {id}."))?;
-            edit::set(text, Place::Reading(&id), "note", &format!("photo {file}").as_str().into())
-                .map_err(|e| e.to_string())
+            let (_, reading) = found(&preparation, &id).ok_or_else(|| format!("There is no reading {id}."))?;
+            let note = joined(reading.note.as_deref(), &format!("photo {file}"));
+            edit::set(text, Place::Reading(&id), "note", &note.as_str().into()).map_err(|e| e.to_string())
         })?;
         Ok(file)
     })

@@ -401,6 +401,28 @@ async fn strangers_are_turned_away() {
 }
 
 #[tokio::test]
+async fn a_shared_notebook_goes_by_where_a_request_comes_from_not_by_the_name_it_asks_for() {
+    let share = Share { address: "192.0.2.7".parse().expect("an address"), code: "ABCD-2345".to_owned() };
+    let desk = desk(Some(share));
+    let ask = |method: &str, host: &str, from: &str, forwarded: bool| {
+        let mut request = Request::builder().method(method).uri("/p/small/enter").header("host", host);
+        if forwarded {
+            request = request.header("x-forwarded-for", from);
+        }
+        let from: std::net::SocketAddr = format!("{from}:40000").parse().expect("an address");
+        let request = request.extension(axum::extract::ConnectInfo(from));
+        desk.send(request.body(Body::empty()).expect("a request"))
+    };
+    for host in [HOST, "localhost:8347", "192.0.2.7:8347"] {
+        assert_eq!(ask("POST", host, "192.0.2.9", false).await.0, StatusCode::UNAUTHORIZED, "{host}");
+        assert!(ask("GET", host, "192.0.2.9", false).await.0.is_redirection(), "{host}");
+        assert!(ask("GET", host, "127.0.0.1", true).await.0.is_redirection(), "{host} through another server");
+    }
+    assert_eq!(ask("POST", HOST, "127.0.0.1", false).await.0, StatusCode::BAD_REQUEST, "this machine needs no code");
+    assert_eq!(ask("POST", "192.0.2.7:8347", "127.0.0.1", false).await.0, StatusCode::BAD_REQUEST);
+}
+
+#[tokio::test]
 async fn a_shared_notebook_lets_a_device_in_by_the_code_once() {
     let share = Share { address: "192.0.2.7".parse().expect("an address"), code: "ABCD-2345".to_owned() };
     let desk = desk(Some(share));

@@ -18,17 +18,23 @@ pub struct Trouble {
     status: StatusCode,
     what: String,
     refused: Vec<Finding>,
+    file: Option<String>,
 }
 
 impl Trouble {
     fn new(status: StatusCode, what: impl Into<String>) -> Self {
-        Self { status, what: what.into(), refused: Vec::new() }
+        Self { status, what: what.into(), refused: Vec::new(), file: None }
     }
 
     /// Out of bounds: nothing is computed, and the page says why.
     pub fn refused(findings: &[Finding]) -> Self {
         let refused = refusals(findings).cloned().collect();
         Self { refused, ..Self::new(StatusCode::FORBIDDEN, "") }
+    }
+
+    /// With the address of the file that it is about.
+    pub fn of_file(self, address: String) -> Self {
+        Self { file: Some(address), ..self }
     }
 
     /// Asked in a way that cannot be answered.
@@ -44,6 +50,14 @@ impl Trouble {
     /// Not allowed.
     pub fn forbidden(what: impl Into<String>) -> Self {
         Self::new(StatusCode::FORBIDDEN, what)
+    }
+
+    /// From a device that is not paired.
+    pub fn unpaired() -> Self {
+        Self::new(
+            StatusCode::UNAUTHORIZED,
+            "This device is not paired with the notebook, or the notebook was started anew.",
+        )
     }
 
     /// The program failed.
@@ -74,17 +88,20 @@ fn report_sentence(text: &str) -> String {
 impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
         if !self.refused.is_empty() {
-            return (self.status, Sheet::new("Refused", "").with(refusal_page(&self.refused))).into_response();
+            return (self.status, Sheet::new("Refused", "").with(refusal_page(&self.refused, self.file.as_deref())))
+                .into_response();
         }
         let title = match self.status {
             StatusCode::NOT_FOUND => "Not here",
             StatusCode::FORBIDDEN => "Not from there",
+            StatusCode::UNAUTHORIZED => "Not paired",
             StatusCode::CONFLICT | StatusCode::BAD_REQUEST => "Not done",
             _ => "Something failed",
         };
         let body = html! {
             h1 { (title) }
             p.lead { (self.what) }
+            @if self.status == StatusCode::UNAUTHORIZED { p.say { a href="/pair" { "Pair this device" } } }
             p.say { "What was written before is kept. Go back to keep what you typed, or open the " a href="/" { "notebook" } "." }
         };
         (self.status, Sheet::new(title, "").with(body)).into_response()
@@ -96,18 +113,23 @@ pub fn refusals(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
     findings.iter().filter(|finding| finding.code == prep::screen::OUT_OF_BOUNDS)
 }
 
-fn refusal_page(findings: &[Finding]) -> Markup {
+fn refusal_page(findings: &[Finding], file: Option<&str>) -> Markup {
     html! {
         h1 { "Not planned here" }
         div.refusal {
             p { span.state.refused { b { "Refused." } } }
             @for finding in findings {
-                p { (rich(&finding.message)) }
-                @for hint in &finding.hints { p { (rich(hint)) } }
+                p { (rich(&report_sentence(&finding.message))) }
+                @for hint in &finding.hints { p { (rich(&report_sentence(hint))) } }
             }
             p { "Nothing has been computed and nothing will be. Hazards and disposal stay open." }
         }
-        p.say { "Preparations that are within bounds stand in the " a href="/" { "notebook" } ". A file of your own is not touched: it can be changed under “The file” of its page." }
+        @if let Some(file) = file {
+            p.acts-line { a.btn href=(file) { "Open the file" } a.btn.plain href="/" { "Notebook" } }
+            p.say.q2 { "The file is not touched. It can be changed, and be planned again once it is within bounds." }
+        } @else {
+            p.say { "Preparations that are within bounds stand in the " a href="/" { "notebook" } "." }
+        }
     }
 }
 
