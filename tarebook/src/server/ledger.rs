@@ -148,7 +148,7 @@ pub(super) fn place(row: usize) -> String {
 /// A line: its name, what is expected, what was found.
 pub(super) fn line(row: &Row<'_>, at: usize) -> Markup {
     let place = place(at);
-    let net = row.expected.and_then(|expected| expected.basis.as_deref()).filter(|basis| basis.starts_with("above"));
+    let net = row.expected.and_then(|e| e.basis.as_deref()).is_some_and(|basis| basis.starts_with("above"));
     html! {
         div class=(format!("lab {place}")) { (rich(&row.label)) @if let Some(id) = row.id { " " span.fine { (id) } } }
         div class=(format!("exp {place}")) {
@@ -157,12 +157,12 @@ pub(super) fn line(row: &Row<'_>, at: usize) -> Markup {
                 (expected_strip(expected, row.found))
             }
         }
-        (found(row, &place, net.is_some()))
+        (found(row, &place, net))
     }
 }
 
-/// A range with its ends below each other from line to line.
-fn ranged(expected: &Interval, net: Option<&str>) -> Markup {
+/// A range with its ends below each other from line to line; `net` is what stands in a vessel, without it.
+fn ranged(expected: &Interval, net: bool) -> Markup {
     let text = number::interval(expected);
     html! {
         span.nb.r2 {
@@ -170,7 +170,7 @@ fn ranged(expected: &Interval, net: Option<&str>) -> Markup {
                 Some((low, high)) => { (pointed(low)) span.to { "–" } (pointed(high)) }
                 None => (pointed(&text)),
             }
-            @if let Some(net) = net { br; small { (net) } }
+            @if net { " " span.fine { "net" } }
         }
     }
 }
