@@ -381,7 +381,7 @@ fn renamed(before: &Entry, after: &Entry) -> Vec<(String, String)> {
 fn new_errors(before: &str, after: &str) -> Vec<String> {
     let errors = |text: &str| {
         let found = prep::read(text.as_bytes()).findings.into_iter().filter(|f| f.severity == Severity::Error);
-        found.map(|f| format!("{} {}", f.message, f.hints.join(" "))).collect::<Vec<_>>()
+        found.map(|f| super::trouble::said(&f)).collect::<Vec<_>>()
     };
     let known = errors(before);
     errors(after).into_iter().filter(|error| !known.contains(error)).collect()

@@ -9,10 +9,12 @@ use super::page::{Sheet, address, when};
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
 use crate::commands::EXAMPLES;
+use crate::notebook::NotebookError;
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use prep::skeleton::{Draft, DraftSupply, SUPPLY_FORM};
+use report::document::full_sentence;
 use report::figure::strip::strip_with;
 use report::html::formula::rich;
 use report::number;
@@ -309,8 +311,14 @@ pub async fn begin(State(office): State<Arc<Office>>, fields: Fields) -> Result<
             },
         };
         super::form::bounded(&text)?;
-        place.notebook.create(&name, &text, what)?;
-        Ok(Ok(name))
+        match place.notebook.create(&name, &text, what) {
+            Ok(_) => Ok(Ok(name)),
+            // A name can be chosen anew; what was typed stays.
+            Err(error @ (NotebookError::BadName(_) | NotebookError::Taken(_))) => {
+                Ok(Err(beginning(&fields, &place.notebook.names()?, &[full_sentence(&error.to_string())])))
+            }
+            Err(error) => Err(error.into()),
+        }
     })
     .await?;
     Ok(match outcome {
@@ -350,10 +358,7 @@ fn drafted(fields: &Fields) -> Result<String, Faults> {
         balance: own("balance"),
     };
     let findings = draft.faults();
-    faults.extend(findings.iter().map(|finding| {
-        let hints = finding.hints.join(" ");
-        format!("{} {hints}", finding.message)
-    }));
+    faults.extend(findings.iter().map(super::trouble::said));
     if faults.is_empty() { Ok(draft.text()) } else { Err(Faults { said: faults, findings }) }
 }
 

@@ -65,7 +65,8 @@ fn heading(name: &str, title: &str, books: &Books, versions: usize, moved: Optio
                 }
                 (claim(&link, books))
                 @if let Some(moved) = moved { p.moved role="status" { (moved) } }
-                p.tools {
+                // A form within a paragraph would end it.
+                div.tools {
                     a href=(format!("{link}/bench")) { "Bench" } " "
                     a href=(format!("{link}/account")) { "Account" } " "
                     a href=(format!("{link}/paper/sheet.pdf")) { "Bench sheet" } " "
@@ -118,6 +119,38 @@ fn unread(name: &str, books: &Books) -> Markup {
             @for finding in &books.findings { (note_of(finding)) }
         }
         p.acts-line { a.btn href=(format!("/p/{}/file", address(name))) { "Open the file at these lines" } }
+        (written_parts(name, &books.page.text))
+    }
+}
+
+/// What is written already, as far as the text can be parsed: each part with the way to its form.
+fn written_parts(name: &str, text: &str) -> Markup {
+    let Ok(document) = text.parse::<toml_edit::DocumentMut>() else { return html! {} };
+    let names = |kind: &str| -> Vec<String> {
+        let all = document.get(kind).and_then(toml_edit::Item::as_array_of_tables);
+        let named = |table: &toml_edit::Table| table.get("name")?.as_str().map(str::to_owned);
+        all.into_iter().flatten().filter_map(named).collect()
+    };
+    let steps = names("step");
+    let link = format!("/p/{}/edit", address(name));
+    let parts = [
+        ("supply", "Supplies", "supply"),
+        ("instrument", "Balances and ware", "balance or ware"),
+        ("vessel", "Vessels", "vessel"),
+    ];
+    html! {
+        section.part {
+            h2 { "Steps" }
+            ol.plain-list { @for (at, step) in steps.iter().enumerate() { li {
+                (at + 1) ". " a href=(format!("{link}?kind=step&of={}", address(step))) { (step) } (tools(name, &steps, at))
+            } } }
+            p.tools { a href=(format!("{link}?kind=step&new=1")) { "Add a step" } }
+        }
+        section.part.three-lists { @for (kind, title, word) in parts { div {
+            h2 { (title) }
+            ul.plain-list { @for part in names(kind) { li { a href=(format!("{link}?kind={kind}&of={}", address(&part))) { (part) } } } }
+            p.tools { a href=(format!("{link}?kind={kind}&new=1")) { "Add a " (word) } }
+        } } }
     }
 }
 
@@ -194,6 +227,7 @@ fn entry(
     in_hand: bool,
 ) -> Markup {
     let Some(step) = preparation.steps.get(at) else { return html! {} };
+    let names: Vec<String> = preparation.steps.iter().map(|step| step.name.value.clone()).collect();
     let rows = rows(&books.page.text, preparation, step, planned);
     // What already stands as a caution in the step is not said again in its margin.
     let told = |finding: &Finding| {
@@ -220,7 +254,7 @@ fn entry(
                 }
                 h3 { (sentence(&step.name.value)) }
                 span.when { (step.action.value.word()) @if step.test { ", test" } @if let Some(time) = &step.time { ", " (time.text) } }
-                (tools(name, preparation, at))
+                (tools(name, &names, at))
                 p { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
             }
             @for (k, row) in rows.iter().enumerate() { (line(row, k + 2)) }
@@ -235,23 +269,24 @@ pub(super) fn sentence(text: &str) -> String {
     characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
 }
 
-fn tools(name: &str, preparation: &Preparation, at: usize) -> Markup {
+/// What can be done with the step at this place.
+fn tools(name: &str, steps: &[String], at: usize) -> Markup {
     let link = format!("/p/{}", address(name));
-    let Some(step) = preparation.steps.get(at) else { return html! {} };
-    let of = address(&step.name.value);
-    let before = at.checked_sub(1).and_then(|k| preparation.steps.get(k)).map(|s| s.name.value.clone());
-    let after = preparation.steps.get(at + 2).map(|s| s.name.value.clone());
-    let has_next = at + 1 < preparation.steps.len();
+    let Some(step) = steps.get(at) else { return html! {} };
+    let of = address(step);
+    let before = at.checked_sub(1).and_then(|k| steps.get(k));
+    let after = steps.get(at + 2);
+    let has_next = at + 1 < steps.len();
     html! {
         details.tools-of {
             summary aria-label=(format!("Change step {}", at + 1)) { "change" }
-            p.tools {
+            div.tools {
                 a href=(format!("{link}/edit?kind=step&of={of}")) { "Edit" } " "
                 a href=(format!("{link}/edit?kind=step&new=1&before={of}")) { "Add a step before" }
-                @if let Some(before) = &before { (shift(&link, &step.name.value, Some(before), "Move up")) }
-                @if has_next { (shift(&link, &step.name.value, after.as_deref(), "Move down")) }
+                @if let Some(before) = before { (shift(&link, step, Some(before), "Move up")) }
+                @if has_next { (shift(&link, step, after.map(String::as_str), "Move down")) }
                 form method="post" action=(format!("{link}/remove")) {
-                    input type="hidden" name="thing" value="step"; input type="hidden" name="of" value=(step.name.value);
+                    input type="hidden" name="thing" value="step"; input type="hidden" name="of" value=(step);
                     button.quiet { "Remove" }
                 }
             }
@@ -273,7 +308,7 @@ fn shift(link: &str, step: &str, before: Option<&str>, word: &str) -> Markup {
 fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open: bool) -> Markup {
     let waiting: Vec<&Reading> = step.readings.iter().filter(|r| r.weigh.is_none() && r.volume.is_none()).collect();
     let id = |part: &str| format!("{part}-{}", address(&step.name.value));
-    let (what, figure, with, note) = (id("what"), id("figure"), id("with"), id("note"));
+    let [what, figure, with, note, live] = ["what", "figure", "with", "note", "live"].map(id);
     let balances = || preparation.instruments.iter();
     html! {
         details class=(format!("write-in {}", place(row))) open[open] {
@@ -291,12 +326,12 @@ fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open:
                         @for vessel in &preparation.vessels { @for give in &step.gives { option value=(format!("both {}\u{1f}{}", give.lot.value, vessel.name.value)) { (vessel.name.value) " with " (give.lot.value) } } }
                         @for reading in step.readings.iter().filter(|r| r.weigh.is_some()) { option value=(format!("correct {}", reading.id.value)) { "correction of " (reading.id.value) ", " (reading.text) } }
                     } }
-                    span { label for=(figure) { "figure" } input id=(figure) name="figure" inputmode="decimal" autocomplete="off" required size="9"; }
+                    span { label for=(figure) { "figure" } input id=(figure) name="figure" inputmode="decimal" autocomplete="off" required size="9" aria-describedby=(live); }
                     span { label for=(with) { "with" } select id=(with) name="with" { @for balance in balances() { option { (balance.name.value) } } @for ware in &preparation.ware { option { (ware.name.value) } } } }
                     span.grow { label for=(note) { "remark, or the reason of a correction" } input id=(note) name="note"; }
                     button { "Enter reading" }
                     button.plain name="later" value="1" formnovalidate { "Weigh it later" }
-                    span.live role="status" aria-live="polite" {}
+                    span.live id=(live) role="status" aria-live="polite" {}
                 }
             }
         }

@@ -18,7 +18,7 @@ use prep::edit::{self, NewReading, Place};
 use prep::model::{Preparation, Reading};
 use prep::outcome::{Severity, Standing};
 use report::figure::strip::strip_with;
-use report::number;
+use report::number::{self, with_ties};
 use report::strip::{Mark, Scale, Strip};
 use serde_json::json;
 use std::sync::Arc;
@@ -47,11 +47,14 @@ fn found<'a>(preparation: &'a Preparation, id: &str) -> Option<(&'a str, &'a Rea
     })
 }
 
+/// What a figure that is not taken is told with.
+const NOT_ENTERED: &str = "Not entered. ";
+
 /// The text with the new figure checked: a file that could be read can still be read.
 fn checked(text: &str) -> Result<(), String> {
     let reading = prep::read(text.as_bytes());
     match reading.findings.iter().find(|finding| finding.severity == Severity::Error) {
-        Some(finding) => Err(format!("Not entered: {} {}", finding.message, finding.hints.join(" "))),
+        Some(finding) => Err(format!("{NOT_ENTERED}{}", super::trouble::said(finding))),
         None => Ok(()),
     }
 }
@@ -274,7 +277,9 @@ pub async fn judge(
         let tried = match fill(&text, id, figure, &now(), Extra::default()) {
             Ok(tried) => tried,
             Err(why) => {
-                return Ok(json!({ "verdict": "unread", "title": "Not understood.", "text": why, "strip": "" }));
+                return Ok(
+                    json!({ "verdict": "unread", "title": "Not understood.", "text": with_ties(why.trim_start_matches(NOT_ENTERED)), "strip": "" }),
+                );
             }
         };
         let preparation = read(&tried).map_err(Trouble::asked)?;

@@ -130,8 +130,8 @@ pub async fn show(State(office): State<Arc<Office>>) -> Result<Sheet, Trouble> {
             @if to_come.is_none() { div.empty { p { "Nothing stands here yet." } p { "A supply is written down in the preparation that uses it." } div.go { a.btn href="/new" { "New preparation" } a.btn.plain href="/questions/label" { "Read a label" } } } }
         } @else {
             p.tools { a href="/shelf/labels" { "Bottle labels to print" } " " a href="/questions/label" { "Read a label" } }
-            table.tbl.stack.on-shelf {
-                thead { tr { th { "supply" } th.col { "label, as printed" } th.col { "may hold" } th.col { "left" } th.col { "opened on" } th.col { "hazards" } } }
+            table.tbl.stack.fold.on-shelf {
+                thead { tr { th { "supply" } th.col { "label, as printed" } th.col { "may hold" } th.col { "left" } th.col { "opened on" } th.col.second { "hazards" } } }
                 tbody { @for standing in bottles { (row(standing)) } }
             }
             p.cap { "Left is reckoned: what was there, less every charge, in the preparation named. Hazards are those of the substance, or of a mixture of the strength that the label states, by the rules of the UN system; that none is named does not make it safe." }
@@ -157,7 +157,7 @@ fn row(standing: &Standing) -> Markup {
         td.col.full data-l="may hold: " { (rich(&bottle.holds)) }
         td.col.nb data-l="left " { @match &bottle.left { Some(left) => (left), None if standing.to_come => span.q2 { "being reckoned" }, None => span.q2 { "not stated" } } }
         td.col.nb data-l="opened " { @match &bottle.opened { Some(day) => (day_of(day)), None => a.q2 href=(link) { "not stated" } } }
-        td.col.full data-l="hazards: " { @if bottle.hazards.is_empty() { span.q2 { "none listed" } } @else { (rich(&bottle.hazards.join("; "))) } }
+        td.col.full.second data-l="hazards: " { @if bottle.hazards.is_empty() { span.q2 { "none listed" } } @else { (rich(&bottle.hazards.join("; "))) } }
     } }
 }
 

@@ -10,6 +10,7 @@ use axum::response::{IntoResponse, Response};
 use axum::{Form, RequestExt};
 use maud::{Markup, html};
 use prep::outcome::Finding;
+use report::document::full_sentence;
 use report::html::formula::rich;
 
 /// Something that did not work.
@@ -42,6 +43,12 @@ impl Trouble {
         Self::new(StatusCode::BAD_REQUEST, what)
     }
 
+    /// More than is taken at once.
+    pub fn too_large() -> Self {
+        let most = super::LARGEST_BODY >> 20;
+        Self::new(StatusCode::PAYLOAD_TOO_LARGE, format!("That is more than is taken at once, which is {most} MB."))
+    }
+
     /// Not here.
     pub fn missing(what: impl Into<String>) -> Self {
         Self::new(StatusCode::NOT_FOUND, what)
@@ -68,7 +75,7 @@ impl Trouble {
 
 impl From<NotebookError> for Trouble {
     fn from(error: NotebookError) -> Self {
-        let what = report_sentence(&error.to_string());
+        let what = full_sentence(&error.to_string());
         match error {
             NotebookError::BadName(_) | NotebookError::Refused(_) => Self::asked(what),
             NotebookError::Missing(_) => Self::missing(what),
@@ -78,11 +85,10 @@ impl From<NotebookError> for Trouble {
     }
 }
 
-/// With a capital in front and a full stop behind.
-fn report_sentence(text: &str) -> String {
-    let mut characters = text.chars();
-    let first = characters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{}{}", characters.as_str(), if text.ends_with(['.', '?', '!']) { "" } else { "." })
+/// A finding in sentences: what is wrong, then what would be right.
+pub fn said(finding: &Finding) -> String {
+    let hints = finding.hints.iter().map(|hint| full_sentence(hint));
+    std::iter::once(full_sentence(&finding.message)).chain(hints).collect::<Vec<_>>().join(" ")
 }
 
 impl IntoResponse for Trouble {
@@ -95,12 +101,12 @@ impl IntoResponse for Trouble {
             StatusCode::NOT_FOUND => "Not here",
             StatusCode::FORBIDDEN => "Not from there",
             StatusCode::UNAUTHORIZED => "Not paired",
-            StatusCode::CONFLICT | StatusCode::BAD_REQUEST => "Not done",
+            StatusCode::CONFLICT | StatusCode::BAD_REQUEST | StatusCode::PAYLOAD_TOO_LARGE => "Not done",
             _ => "Something failed",
         };
         let body = html! {
             h1 { (title) }
-            p.lead { (self.what) }
+            p.lead { (rich(&self.what)) }
             @if self.status == StatusCode::UNAUTHORIZED { p.say { a href="/pair" { "Pair this device" } } }
             p.say { "What was written before is kept. Go back to keep what you typed, or open the " a href="/" { "notebook" } "." }
         };
@@ -119,8 +125,8 @@ fn refusal_page(findings: &[Finding], file: Option<&str>) -> Markup {
         div.refusal {
             p { span.state.refused { b { "Refused." } } }
             @for finding in findings {
-                p { (rich(&report_sentence(&finding.message))) }
-                @for hint in &finding.hints { p { (rich(&report_sentence(hint))) } }
+                p { (rich(&full_sentence(&finding.message))) }
+                @for hint in &finding.hints { p { (rich(&full_sentence(hint))) } }
             }
             p { "Nothing has been computed and nothing will be. Hazards and disposal stay open." }
         }
@@ -168,6 +174,9 @@ impl<S: Send + Sync + 'static> FromRequest<S> for Fields {
 
     async fn from_request(request: Request, state: &S) -> Result<Self, Trouble> {
         let found: Result<Form<Vec<(String, String)>>, _> = request.extract_with_state(state).await;
-        found.map(|Form(fields)| Self(fields)).map_err(|_| Trouble::asked("The form could not be read."))
+        found.map(|Form(fields)| Self(fields)).map_err(|error| match error.into_response().status() {
+            StatusCode::PAYLOAD_TOO_LARGE => Trouble::too_large(),
+            _ => Trouble::asked("The form could not be read."),
+        })
     }
 }
