@@ -16,7 +16,7 @@ pub use maud::{Markup, PreEscaped, html};
 use prep::outcome::Severity;
 
 /// Letters of head and figure from which a cell is long.
-const LONG: usize = 34;
+const LONG: usize = 23;
 /// Width of an interval strip in a table, px.
 const STRIP: f64 = 160.0;
 

@@ -149,10 +149,10 @@ pub async fn versions(State(office): State<Arc<Office>>, Path(name): Path<String
             thead { tr { th { "no." } th { "when" } th.col { "what was done" } th.col { "text" } } }
             tbody { @for version in versions.iter().rev() {
                 tr {
-                    th scope="row" { (version.number) }
-                    td.nb data-l="when " { (when(&version.at)) }
+                    th scope="row" data-l="no. " { (version.number) }
+                    td.nb.full data-l="when " { (when(&version.at)) }
                     td.col.full { (version.what) }
-                    td.col { details { summary { "show" } pre.old { (version.text) } } }
+                    td.col.full { details { summary { "show" } pre.old { (version.text) } } }
                 }
             } }
         }

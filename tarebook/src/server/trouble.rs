@@ -131,8 +131,8 @@ fn refusal_page(findings: &[Finding], file: Option<&str>) -> Markup {
             p { "Nothing has been computed and nothing will be. Hazards and disposal stay open." }
         }
         @if let Some(file) = file {
-            p.acts-line { a.btn href=(file) { "Open the file" } a.btn.plain href="/" { "Notebook" } }
             p.say.q2 { "The file is not touched. It can be changed, and be planned again once it is within bounds." }
+            p.acts-line { a.btn href=(file) { "Open the file" } a.btn.plain href="/" { "Notebook" } }
         } @else {
             p.say { "Preparations that are within bounds stand in the " a href="/" { "notebook" } "." }
         }
