@@ -103,6 +103,7 @@ document.addEventListener("submit", async (event) => {
   const form = event.target, button = event.submitter;
   if (event.defaultPrevented || form.method !== "post" || form.dataset.sent || form.matches(".entry-form")) return;
   event.preventDefault();
+  clearTimeout(judge); judging += 1;
   try {
     if (!form.matches(".write")) {
       await fetch("/favicon.ico", { cache: "no-store" });
@@ -119,25 +120,25 @@ document.addEventListener("submit", async (event) => {
 });
 addEventListener("pageshow", () => { for (const form of document.forms) delete form.dataset.sent; });
 
-// The file itself: findings while one types.
-const raw = document.querySelector("form[data-try]");
-if (raw) {
-  const text = raw.querySelector("textarea");
+// The file itself, or one of its parts: what it would give, and its findings, while one types.
+const tried = document.querySelector("form[data-try]");
+if (tried) {
   let asked = 0, timer = null;
-  text.addEventListener("input", () => {
+  tried.addEventListener("input", () => {
     clearTimeout(timer);
     timer = setTimeout(async () => {
       const mine = ++asked;
       try {
-        const answer = await fetch(raw.dataset.try, { method: "POST", body: new URLSearchParams({ text: text.value }) });
+        const answer = await fetch(tried.dataset.try, { method: "POST", body: new URLSearchParams(new FormData(tried)) });
         const found = await answer.text();
         if (answer.ok && mine === asked) document.getElementById("findings").innerHTML = found;
       } catch { /* kept in the page until it is saved */ }
     }, 200);
   });
+  const text = tried.querySelector("#text");
   document.addEventListener("click", (event) => {
     const button = event.target.closest("[data-line]");
-    if (!button) return;
+    if (!button || !text) return;
     const lines = text.value.split("\n");
     const start = lines.slice(0, button.dataset.line - 1).join("\n").length + (button.dataset.line > 1 ? 1 : 0);
     text.focus();

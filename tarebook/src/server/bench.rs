@@ -39,7 +39,7 @@ pub async fn choose(State(office): State<Arc<Office>>) -> Result<Sheet, Trouble>
             li { a href=(format!("/p/{}/bench", address(name))) { (line.map_or(name.as_str(), |l| l.title.as_str())) }
                 @if let Some(line) = line { br; span class=(format!("state {}", line.state.word())) { (line.state.word()) } } }
         } }
-        @if lines.is_empty() { div.empty { p { "No preparation is planned or running." } div.go { a.btn href="/new" { "New preparation" } } } }
+        @if lines.is_empty() { div.empty { p { "No preparation is planned or running." } div.go { a.btn href="/new" { "New preparation" } a.btn.plain href="/" { "Notebook" } } } }
     }))
 }
 

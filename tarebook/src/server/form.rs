@@ -10,11 +10,12 @@ use super::page::{Sheet, address};
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
 use axum::extract::{Path, Query, State};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use prep::edit::{self, Addition, Entry, Named, Place};
 use prep::fields::{self, Field, Kind, Table};
 use prep::outcome::Severity;
+use report::document::full_sentence;
 use report::html::formula::rich;
 use std::sync::Arc;
 use toml_edit::{DocumentMut, Item, TableLike, Value};
@@ -199,7 +200,7 @@ fn page(form: &Form<'_>, values: &[(String, String)], faults: &[String]) -> Shee
             div.faults role="alert" { @for fault in faults { p.err { b { "Not entered." } " " (rich(fault)) } } }
         }
         datalist id="names" { @for known in names(text) { option value=(known) {} } }
-        form.sheet-form method="post" action=(format!("{link}/edit")) {
+        form.sheet-form method="post" action=(format!("{link}/edit")) data-try=(format!("{link}/edit/try")) {
             // Not `kind`: that is a field of a balance.
             input type="hidden" name="thing" value=(thing.key());
             input type="hidden" name="of" value=(of);
@@ -212,6 +213,7 @@ fn page(form: &Form<'_>, values: &[(String, String)], faults: &[String]) -> Shee
                     div.sheet-form { @for (key, field) in &rest { (input(key, field, value(key), faults)) } }
                 }
             }
+            div.broad id="findings" role="status" aria-live="polite" {}
             div.field.broad.acts-line {
                 button { "Write it down" } a.btn.plain href=(link) { "Leave it" }
             }
@@ -394,6 +396,26 @@ pub(super) fn bounded(text: &str) -> Result<(), Trouble> {
         Some(_) => Err(Trouble::refused(&findings)),
         None => Ok(()),
     }
+}
+
+/// What the form would give, while it is filled in.
+pub async fn attempt(
+    State(office): State<Arc<Office>>,
+    Path(name): Path<String>,
+    fields: Fields,
+) -> Result<Html<String>, Trouble> {
+    let told = blocking(move || {
+        let thing = Thing::from_word(fields.need("thing")?)?;
+        match written(&office.notebook.read(&name)?.text, thing, &fields) {
+            Ok(text) => {
+                bounded(&text)?;
+                super::file::tried(&office, &name, &text)
+            }
+            Err(why) => Ok(html! { p.err { (rich(&full_sentence(&why))) } }),
+        }
+    })
+    .await?;
+    Ok(Html(told.into_string()))
 }
 
 /// Writes what the form says.

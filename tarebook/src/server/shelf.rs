@@ -175,8 +175,8 @@ pub async fn labels(State(office): State<Arc<Office>>) -> Result<Sheet, Trouble>
         p.kick { a href="/shelf" { "Shelf" } }
         h1 { "Bottle labels" }
         p.sub.no-print { "Print this page; cut along the rules." }
-        @if bottles.is_empty() { div.empty { p { "Nothing stands on the shelf yet." } } }
-        div.labels { @for Standing { bottle, .. } in &bottles {
+        @if bottles.is_empty() { div.empty { p { "Nothing stands on the shelf yet." } div.go { a.btn href="/new" { "New preparation" } a.btn.plain href="/shelf" { "Shelf" } } } }
+        @else { div.labels { @for Standing { bottle, .. } in &bottles {
             div.bottle-label {
                 h2 { (bottle.name) }
                 p { (rich(&bottle.holds)) }
@@ -184,6 +184,6 @@ pub async fn labels(State(office): State<Arc<Office>>) -> Result<Sheet, Trouble>
                 @if !bottle.hazards.is_empty() { p.hazard { (rich(&bottle.hazards.iter().map(|text| sentence(text)).collect::<Vec<_>>().join(". "))) "." } }
                 p.fine { @if let Some(day) = &bottle.opened { "Opened " (day_of(day)) ". " } "Labelled " (today) ". Not for food." }
             }
-        } }
+        } } }
     }))
 }

@@ -108,13 +108,14 @@ const PAGES: [&str; 27] = [
 ];
 /// Pages that have tests of their own.
 const APART: [&str; 2] = ["/photos/x.png", "/events"];
-const POSTS: [&str; 15] = [
+const POSTS: [&str; 16] = [
     "/p/small/reading",
     "/p/small/enter",
     "/p/small/correct",
     "/p/small/hold",
     "/p/small/judge",
     "/p/small/edit",
+    "/p/small/edit/try",
     "/p/small/move",
     "/p/small/remove",
     "/p/small/file",

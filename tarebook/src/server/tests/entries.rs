@@ -118,3 +118,18 @@ async fn the_shelf_tells_at_once_what_the_files_say() {
     }
     panic!("what is left follows");
 }
+
+#[tokio::test]
+async fn a_form_tells_while_it_is_filled_in_what_it_would_give_and_writes_nothing() {
+    let desk = desk(None);
+    let before = desk.office.notebook.read("bluestone").expect("there").text;
+    let (status, told) = desk.post("/p/bluestone/edit/try", "thing=step&of=dry&temperature=110+%C2%B0C").await;
+    assert!(status == StatusCode::OK && told.contains("if it is saved like this"), "{told}");
+    let (_, told) = desk.post("/p/bluestone/edit/try", "thing=step&of=dry&temperature=warm").await;
+    assert!(told.contains("warm") && told.contains("wrong"), "{told}");
+    let (_, told) = desk.post("/p/bluestone/edit/try", "thing=step&of=dry&take=cake").await;
+    assert!(told.contains("between name and amount"), "{told}");
+    let (status, _) = desk.post("/p/bluestone/edit/try", "thing=supply&of=bluestone&holds=Pb(N3)2(s)").await;
+    assert_eq!(status, StatusCode::FORBIDDEN);
+    assert_eq!(desk.office.notebook.read("bluestone").expect("there").text, before);
+}
