@@ -116,10 +116,12 @@ impl Line {
         }
     }
 
-    /// What changed, where the accounted yield moved by a tenth of its uncertainty or more.
+    /// What changed, where the accounted yield moved by a tenth of its uncertainty or more, or that by a quarter.
     pub fn moved_from(&self, before: &Self) -> Option<String> {
         let (a, b) = (before.overall.as_ref()?, self.overall.as_ref()?);
-        let seen = (a.mean - b.mean).abs() > 0.1 * a.standard_uncertainty.min(b.standard_uncertainty);
+        let (less, more) =
+            (a.standard_uncertainty.min(b.standard_uncertainty), a.standard_uncertainty.max(b.standard_uncertainty));
+        let seen = (a.mean - b.mean).abs() > 0.1 * less || more > 1.25 * less;
         let told = |told: &Told| number::percent_bare(&told.interval());
         seen.then(|| format!("The last change moved the accounted yield from {} to {}\u{a0}%.", told(a), told(b)))
     }

@@ -359,13 +359,28 @@ fn every_page_keeps_the_rules_of_access_and_stays_on_the_screen() {
         "/pair",
         "/nowhere",
     ];
+    // Every question, and its example with the answer.
+    browser.open(&format!("{base}/questions"));
+    let links =
+        |name: &str| format!("[...document.querySelectorAll('{name}')].map(a => a.getAttribute('href')).join('\\n')");
+    let desks = browser.value(&links(".desks a")).as_str().unwrap_or_default().to_owned();
+    let mut all: Vec<String> = pages.map(str::to_owned).into();
+    for desk in desks.lines() {
+        browser.open(&format!("{base}{desk}"));
+        let examples = browser.value(&links("main p.q2 a")).as_str().unwrap_or_default().to_owned();
+        all.extend(std::iter::once(desk).chain(examples.lines()).map(str::to_owned));
+    }
+    assert!(all.len() > pages.len() + 20, "the desks are among the pages: {all:?}");
     for theme in ["light", "dark"] {
         browser.theme(theme);
-        for page in pages {
+        for page in &all {
             browser.open(&format!("{base}{page}"));
             browser.width(360);
             let over = browser.value("document.documentElement.scrollWidth - innerWidth");
             assert!(over.as_f64().is_some_and(|over| over < 2.0), "{page} is {over} px too wide at 360 px");
+            browser.width(1920);
+            let over = browser.value("document.documentElement.scrollWidth - innerWidth");
+            assert!(over.as_f64().is_some_and(|over| over < 2.0), "{page} is {over} px too wide at 1920 px");
             browser.width(1280);
             browser.value(AXE);
             let found = browser.value(

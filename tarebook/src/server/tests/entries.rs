@@ -133,3 +133,46 @@ async fn a_form_tells_while_it_is_filled_in_what_it_would_give_and_writes_nothin
     assert_eq!(status, StatusCode::FORBIDDEN);
     assert_eq!(desk.office.notebook.read("bluestone").expect("there").text, before);
 }
+
+#[tokio::test]
+async fn steps_are_moved_and_taken_out_and_what_holds_a_reading_stays() {
+    let desk = desk(None);
+    let order = || {
+        let text = desk.office.notebook.read("small").expect("there").text;
+        let names = text.lines().skip_while(|line| *line != "[[step]]").filter(|line| line.starts_with("name"));
+        names.map(|line| line.split('"').nth(1).unwrap_or_default().to_owned()).collect::<Vec<_>>()
+    };
+    for step in ["warm", "rest"] {
+        let body = format!(
+            "thing=step&new=1&name={step}&action=store&take=liquor+%3D+all&gives={step}+liquor+%3D+all&anyway=1"
+        );
+        assert!(desk.post("/p/small/edit", body).await.0.is_redirection());
+    }
+    assert_eq!(order(), ["dissolve", "warm", "rest"]);
+    assert!(desk.post("/p/small/move", "of=rest&before=warm").await.0.is_redirection());
+    assert_eq!(order(), ["dissolve", "rest", "warm"]);
+    assert!(desk.post("/p/small/move", "of=rest").await.0.is_redirection());
+    assert_eq!(order(), ["dissolve", "warm", "rest"]);
+    assert!(desk.post("/p/small/undo", "").await.0.is_redirection());
+    assert_eq!(order(), ["dissolve", "rest", "warm"]);
+    for step in ["rest", "warm"] {
+        assert!(desk.post("/p/small/remove", format!("thing=step&of={step}")).await.0.is_redirection());
+    }
+    assert_eq!(desk.post("/p/small/enter", "reading=r1&figure=109.90&key=a").await.0, StatusCode::OK);
+    assert_eq!(desk.post("/p/small/remove", "thing=step&of=dissolve").await.0, StatusCode::BAD_REQUEST);
+    assert_eq!(order(), ["dissolve"]);
+}
+
+#[tokio::test]
+async fn a_page_tells_what_the_last_change_moved() {
+    let desk = desk(None);
+    let (_, page) = desk.get("/p/bluestone").await;
+    assert!(!page.contains("The last change moved"), "nothing was changed yet");
+    // More copper in the bag: the same weighings are a smaller share of it.
+    assert!(desk.post("/p/bluestone/edit", "thing=supply&of=bluestone&assay=%3E%3D+99.9+%25").await.0.is_redirection());
+    let (_, page) = desk.get("/p/bluestone").await;
+    let told = page.split("The last change moved the accounted yield from ").nth(1).expect("it is told");
+    let first = |text: &str| text.split([' ', '\u{a0}']).next().and_then(|n| n.parse::<f64>().ok()).expect("a number");
+    let after = told.split(" to ").nth(1).expect("two figures");
+    assert!(first(after) < first(told), "{told}");
+}
