@@ -4,7 +4,7 @@
 //! while the figure is typed. The page keeps entries until they are acknowledged and sends them again, each with its key.
 
 use super::books::{self, Shown, Stand};
-use super::ledger::weighed;
+use super::ledger::{to_do, weighed};
 use super::page::{Sheet, address};
 use super::preparation::sentence;
 use super::record::PASSED;
@@ -148,7 +148,7 @@ pub async fn show(
         div.queue id="queue" role="status" hidden {}
         @for text in planned.map(|p| p.cautions.as_slice()).unwrap_or_default() { (caution(text)) }
         h1 { @match stop.reading { Some(reading) => { "Weigh " (weighed(reading)) } None => (sentence(&stop.step.name.value)) } }
-        p.q2 { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
+        p.q2 { (rich(&to_do(stop.step, planned.map_or("", |p| p.instruction.as_str())))) }
         (timer(stop.step))
         @if let Some(reading) = stop.reading { (field(&link, preparation, reading, expected, done)) }
         @if last_of_step { (hold_points(&link, stop.step, holds, at == barrier)) }

@@ -211,8 +211,9 @@ pub(super) fn margin(step: &Step, rows: &[Row<'_>], findings: &[&Finding]) -> Ma
         let at = rows.iter().position(|row| row.from > 0 && (row.from..row.to).contains(&finding.line));
         at.map_or(1, |k| k + 2)
     };
+    let passed = passed(step.note.as_deref().unwrap_or_default());
     let note = |row: usize| match row.checked_sub(2) {
-        None => step.note.as_deref(),
+        None => Some(passed.as_str()).filter(|passed| !passed.is_empty()),
         Some(k) => rows.get(k).and_then(|row| row.note),
     };
     let shown: Vec<(usize, Option<&str>, Vec<&Finding>)> = (1..rows.len() + 2)
@@ -229,6 +230,24 @@ pub(super) fn margin(step: &Step, rows: &[Row<'_>], findings: &[&Finding]) -> Ma
                 @for finding in found { (note_in_margin(finding)) }
             }
         }
+    }
+}
+
+/// The hold points that were passed, out of the note of a step.
+fn passed(note: &str) -> String {
+    note.split("; ").filter(|part| part.starts_with(PASSED)).collect::<Vec<_>>().join("; ")
+}
+
+/// What is to do, without the hold points that were passed: they stand in the margin.
+pub(super) fn to_do(step: &Step, instruction: &str) -> String {
+    let note = step.note.as_deref().unwrap_or_default();
+    let rest = note.split("; ").filter(|part| !part.starts_with(PASSED)).collect::<Vec<_>>().join("; ");
+    match (note.contains(PASSED), instruction.split_once(note)) {
+        (true, Some((before, after))) if rest.is_empty() => {
+            format!("{}{}", before.trim_end(), after.trim_start_matches('.'))
+        }
+        (true, Some((before, after))) => format!("{before}{rest}{after}"),
+        _ => instruction.to_owned(),
     }
 }
 

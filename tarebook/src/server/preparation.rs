@@ -5,7 +5,7 @@
 //! they are about. Nothing is computed here.
 
 use super::books::{self, Books, Stand};
-use super::ledger::{line, margin, place, rows, weighed};
+use super::ledger::{line, margin, place, rows, to_do, weighed};
 use super::page::{Sheet, address};
 use super::trouble::Trouble;
 use super::{Office, blocking};
@@ -255,7 +255,7 @@ fn entry(
                 h3 { (sentence(&step.name.value)) }
                 span.when { (step.action.value.word()) @if step.test { ", test" } @if let Some(time) = &step.time { ", " (time.text) } }
                 (tools(name, &names, at))
-                p { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
+                p { (rich(&to_do(step, planned.map_or("", |p| p.instruction.as_str())))) }
             }
             @for (k, row) in rows.iter().enumerate() { (line(row, k + 2)) }
             (writing(name, preparation, step, rows.len() + 2, in_hand))

@@ -80,6 +80,7 @@ async fn remarks_and_photographs_of_a_reading_stay_beside_each_other_and_stand_i
     {
         assert!(page.contains(part), "{part}: {page}");
     }
+    assert_eq!(page.matches("no grains").count(), 1, "a passed hold stands in the margin only: {page}");
 }
 
 #[tokio::test]
