@@ -95,9 +95,9 @@ pub fn caution(text: &str) -> Markup {
 
 /// The first sentence of a text, and what follows it.
 fn first_sentence(text: &str) -> (&str, &str) {
-    let ends = text.match_indices(". ").map(|(at, _)| at + 1);
+    let mut ends = text.match_indices(". ").map(|(at, _)| at + 1);
     let capital = |at: &usize| text.get(*at..).is_some_and(|rest| rest.trim_start().starts_with(char::is_uppercase));
-    match ends.filter(capital).next() {
+    match ends.find(capital) {
         Some(at) => (text.get(..at).unwrap_or(text), text.get(at..).unwrap_or_default().trim_start()),
         None => (text, ""),
     }

@@ -98,7 +98,7 @@ fn standing(mut all: Vec<Told>) -> Vec<Standing> {
             }
         }
     }
-    standing.sort_by(|a, b| a.bottle.name.to_lowercase().cmp(&b.bottle.name.to_lowercase()));
+    standing.sort_by_key(|standing| standing.bottle.name.to_lowercase());
     standing
 }
 
