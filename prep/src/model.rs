@@ -440,6 +440,8 @@ pub struct Reading {
     pub corrects: Option<Spanned<String>>,
     /// Why.
     pub reason: Option<String>,
+    /// What was seen beside the figure.
+    pub note: Option<String>,
 }
 
 /// What a test found.
@@ -477,6 +479,8 @@ pub struct Determination {
     pub corrects: Option<Spanned<String>>,
     /// Why.
     pub reason: Option<String>,
+    /// What was seen beside the result.
+    pub note: Option<String>,
 }
 
 /// One step.

@@ -16,7 +16,7 @@ pub use maud::{Markup, PreEscaped, html};
 use prep::outcome::Severity;
 
 /// Letters of head and figure from which a cell is long.
-const LONG: usize = 34;
+const LONG: usize = 23;
 /// Width of an interval strip in a table, px.
 const STRIP: f64 = 160.0;
 
@@ -88,7 +88,19 @@ fn set_boxes(boxes: &[(String, Vec<String>)]) -> Markup {
 pub fn caution(text: &str) -> Markup {
     let (word, rest) = signalled(text);
     let class = if word == "Danger." { "danger" } else { "caution" };
-    html! { div class=(class) { b { (word) } " " (rich(&sentence(rest))) } }
+    let text = sentence(rest);
+    let (what, more) = first_sentence(&text);
+    html! { div class=(class) { b { (word) } " " (rich(what)) @if !more.is_empty() { " " span.rest { (rich(more)) } } } }
+}
+
+/// The first sentence of a text, and what follows it.
+fn first_sentence(text: &str) -> (&str, &str) {
+    let mut ends = text.match_indices(". ").map(|(at, _)| at + 1);
+    let capital = |at: &usize| text.get(*at..).is_some_and(|rest| rest.trim_start().starts_with(char::is_uppercase));
+    match ends.find(capital) {
+        Some(at) => (text.get(..at).unwrap_or(text), text.get(at..).unwrap_or_default().trim_start()),
+        None => (text, ""),
+    }
 }
 
 /// The signal word of a caution and the rest of it; what the author wrote has none.
@@ -161,7 +173,10 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
         Cell::Line(line) if at == 0 => html! { th scope="row" { (inline::line(line)) } },
         Cell::Line(line) => html! { td.col.full data-l=(head) { (inline::line(line)) } },
         Cell::Fill(unit) => html! { td.col.nb data-l=(head) { span.fill {} " " (rich(unit)) } },
-        Cell::Text(text) if at == 0 => html! { th scope="row" { (rich(text)) } },
+        // A number alone does not say what it is where its column has no head any more.
+        Cell::Text(text) if at == 0 => html! {
+            th scope="row" data-l=[split(text).is_some().then_some(&head)] { (rich(text)) }
+        },
         Cell::Text(text) if align == Align::Point => html! {
             // On a phone a long one takes the whole line.
             @let full = if text.chars().count() + head.chars().count() > LONG { " full" } else { "" };

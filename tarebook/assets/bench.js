@@ -6,12 +6,16 @@ const kept = () => JSON.parse(localStorage.getItem(STORE) || "[]");
 const keep = (list) => localStorage.setItem(STORE, JSON.stringify(list));
 const now = () => { const t = new Date(); return new Date(t - t.getTimezoneOffset() * 60000).toISOString().slice(0, 19); };
 
-let told = "";
-function tell(text) {
-  told = text;
+let told = ["", ""];
+function tell(text, way = "") {
+  told = [text, way];
   const line = document.getElementById("queue");
-  if (line) { line.hidden = !text; line.textContent = text; }
+  if (!line) return;
+  line.hidden = !text; line.textContent = text;
+  if (way) line.append(" ", Object.assign(document.createElement("a"), { href: way, textContent: "Pair it" }));
 }
+
+const waiting = (list) => list.length === 1 ? "One entry is" : `${list.length} entries are`;
 
 // Sends what is kept, the oldest first; each entry has a key, so that one sent twice comes in once.
 let sending = false;
@@ -25,10 +29,11 @@ async function send() {
       try {
         answer = await fetch(address, { method: "POST", body: new URLSearchParams(body) });
       } catch {
-        tell(`No connection. ${list.length === 1 ? "One entry is" : `${list.length} entries are`} kept here and will be sent.`);
+        tell(`No connection. ${waiting(list)} kept here and will be sent.`);
         return false;
       }
-      if (answer.status >= 500) { tell("The notebook does not answer. The entry is kept here and will be sent."); return false; }
+      if (answer.status === 401 || answer.redirected) { tell(`Not sent yet: this device is not paired. ${waiting(list)} kept here.`, "/pair"); return false; }
+      if (answer.status >= 500 || [408, 425, 429].includes(answer.status)) { tell(`The notebook does not answer. ${waiting(list)} kept here and will be sent.`); return false; }
       keep(kept().filter((entry) => entry.body.key !== body.key));
       if (!answer.ok) {
         const page = new DOMParser().parseFromString(await answer.text(), "text/html");
@@ -46,7 +51,7 @@ if (kept().length) send();
 
 // What is on the page now; bound again when the page takes over a change of somebody else.
 function bind() {
-  tell(told);
+  tell(...told);
   const form = document.querySelector(".entry-form");
   if (form) entry(form);
   const clock = document.querySelector(".timer");

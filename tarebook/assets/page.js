@@ -78,7 +78,7 @@ document.addEventListener("input", (event) => {
   clearTimeout(judge);
   judge = setTimeout(async () => {
     const mine = ++judging, live = form.querySelector(".live"), figure = form.elements.figure.value.trim();
-    live.textContent = "";
+    live.textContent = ""; live.classList.remove("err"); form.elements.figure.removeAttribute("aria-invalid");
     if (!figure) return;
     try {
       const answer = await (await fetch(form.dataset.judge, { method: "POST", body: new URLSearchParams({ reading: what.slice(8), figure }) })).json();
@@ -90,25 +90,55 @@ document.addEventListener("input", (event) => {
   }, 150);
 });
 
-// The file itself: findings while one types.
-const raw = document.querySelector("form[data-try]");
-if (raw) {
-  const text = raw.querySelector("textarea");
+// What is typed is not lost to a notebook that does not answer, nor to a figure that is not understood: the page stays.
+const say = (form, word, text) => {
+  const line = form.querySelector(".live") || form.querySelector(".unsent") || form.appendChild(Object.assign(document.createElement("p"), { className: "unsent err" }));
+  const bold = document.createElement("b");
+  bold.textContent = word;
+  line.setAttribute("role", "alert"); line.classList.add("err");
+  line.replaceChildren(bold, ` ${text}`);
+};
+const gone = (form) => say(form, "The notebook does not answer.", "What you typed stays here. Send it again when the notebook runs.");
+document.addEventListener("submit", async (event) => {
+  const form = event.target, button = event.submitter;
+  if (event.defaultPrevented || form.method !== "post" || form.dataset.sent || form.matches(".entry-form")) return;
+  event.preventDefault();
+  clearTimeout(judge); judging += 1;
+  try {
+    if (!form.matches(".write")) {
+      await fetch("/favicon.ico", { cache: "no-store" });
+      form.dataset.sent = "yes";
+      form.requestSubmit(button);
+      return;
+    }
+    const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form, button)) });
+    if (answer.ok) { location.href = answer.url; return; }
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    form.elements.figure.setAttribute("aria-invalid", "true");
+    say(form, "", page.querySelector("#main p")?.textContent || "It was not entered.");
+  } catch { gone(form); }
+});
+addEventListener("pageshow", () => { for (const form of document.forms) delete form.dataset.sent; });
+
+// The file itself, or one of its parts: what it would give, and its findings, while one types.
+const tried = document.querySelector("form[data-try]");
+if (tried) {
   let asked = 0, timer = null;
-  text.addEventListener("input", () => {
+  tried.addEventListener("input", () => {
     clearTimeout(timer);
     timer = setTimeout(async () => {
       const mine = ++asked;
       try {
-        const answer = await fetch(raw.dataset.try, { method: "POST", body: new URLSearchParams({ text: text.value }) });
+        const answer = await fetch(tried.dataset.try, { method: "POST", body: new URLSearchParams(new FormData(tried)) });
         const found = await answer.text();
         if (answer.ok && mine === asked) document.getElementById("findings").innerHTML = found;
       } catch { /* kept in the page until it is saved */ }
     }, 200);
   });
+  const text = tried.querySelector("#text");
   document.addEventListener("click", (event) => {
     const button = event.target.closest("[data-line]");
-    if (!button) return;
+    if (!button || !text) return;
     const lines = text.value.split("\n");
     const start = lines.slice(0, button.dataset.line - 1).join("\n").length + (button.dataset.line > 1 ? 1 : 0);
     text.focus();

@@ -18,10 +18,10 @@ pub(super) fn determination(fields: &Fields<'_>) -> Option<Determination> {
     let at = fields.text("at").map(|t| t.value);
     let corrects = fields.text("corrects");
     let reason = fields.text("reason").map(|t| t.value);
-    let _note = fields.text("note");
+    let note = fields.text("note").map(|t| t.value);
     fields.finish();
     let text = written.map_or_else(String::new, |t| t.value);
-    Some(Determination { id: id?, test: test?, of: of?, counted_as, found, text, at, corrects, reason })
+    Some(Determination { id: id?, test: test?, of: of?, counted_as, found, text, at, corrects, reason, note })
 }
 
 fn kind(fields: &Fields<'_>) -> Option<&'static BenchTest> {

@@ -293,7 +293,7 @@ fn reading(fields: &Fields<'_>) -> Option<Reading> {
     let zeroed = fields.text("zeroed").map(|t| t.value);
     let corrects = fields.text("corrects");
     let reason = fields.text("reason").map(|t| t.value);
-    let _note = fields.text("note");
+    let note = fields.text("note").map(|t| t.value);
     fields.finish();
     Some(Reading {
         id: id?,
@@ -309,6 +309,7 @@ fn reading(fields: &Fields<'_>) -> Option<Reading> {
         zeroed,
         corrects,
         reason,
+        note,
     })
 }
 

@@ -61,7 +61,9 @@ fn drawn(answer: &DryAnswer, width: f64) -> Drawing {
         body += &if width > 500.0 {
             label("", 13, right + 6.0, m + 4.5, &text)
         } else {
-            label("e", 13, right, m - 8.0, &text)
+            // Weighings come down to the line from above: its words stand below it where there is room.
+            let below = m + 17.0;
+            label("e", 13, right, if below < bottom - 4.0 { below } else { m - 8.0 }, &text)
         };
     }
     for (time, mass) in &answer.weighings {

@@ -82,7 +82,11 @@ async fn answer(notebook: Notebook, port: u16, share: bool, json: bool) -> Resul
         None => None,
     };
     if json {
-        output::print_json(&serde_json::json!({ "address": address, "folder": folder }))?;
+        let shared = share.as_ref().map(|share| {
+            let address = format!("http://{}/", SocketAddr::new(share.address, port));
+            serde_json::json!({ "address": address, "code": share.code })
+        });
+        output::print_json(&serde_json::json!({ "address": address, "folder": folder, "shared": shared }))?;
     } else {
         output::print(&told(&address, &folder, share.as_ref(), port))?;
     }
@@ -91,6 +95,8 @@ async fn answer(notebook: Notebook, port: u16, share: bool, json: bool) -> Resul
         Err(error) => return unusable(Path::new(&folder), &error, json),
     };
     tokio::spawn(server::watch(office.clone()));
+    // The address that a request comes from decides who needs the code.
+    let app = server::app(office).into_make_service_with_connect_info::<SocketAddr>();
     let stop = async {
         // Where no signal can be waited for, the program is ended from outside, which is safe too.
         if tokio::signal::ctrl_c().await.is_err() {
@@ -98,7 +104,7 @@ async fn answer(notebook: Notebook, port: u16, share: bool, json: bool) -> Resul
         }
     };
     tokio::select! {
-        ended = axum::serve(listener, server::app(office)).into_future() => ended.map_err(Failure::Output)?,
+        ended = axum::serve(listener, app).into_future() => ended.map_err(Failure::Output)?,
         () = stop => {}
     }
     Ok(Exit::Done)

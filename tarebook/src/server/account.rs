@@ -38,8 +38,13 @@ pub async fn show(
             p.kick { a href="/" { "Notebook" } ", " a href=(link) { (title) } }
             h1 { "The account" }
             div.empty {
-                p { "Nothing was weighed yet, so there is nothing to account for." }
-                div.go { a.btn href=(format!("{link}/bench")) { "To the bench" } a.btn.plain href=(link) { "The plan" } }
+                @if books.preparation.is_some() {
+                    p { "Nothing was weighed yet, so there is nothing to account for." }
+                    div.go { a.btn href=(format!("{link}/bench")) { "To the bench" } a.btn.plain href=(link) { "The plan" } }
+                } @else {
+                    p { "The file cannot be planned yet, so there is nothing to account for." }
+                    div.go { a.btn href=(link) { "What is wrong" } a.btn.plain href=(format!("{link}/file")) { "The file" } }
+                }
             }
         }));
     };

@@ -4,8 +4,9 @@
 //! while the figure is typed. The page keeps entries until they are acknowledged and sends them again, each with its key.
 
 use super::books::{self, Shown, Stand};
+use super::ledger::{to_do, weighed};
 use super::page::{Sheet, address};
-use super::preparation::{sentence, weighed};
+use super::preparation::sentence;
 use super::record::PASSED;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
@@ -36,9 +37,9 @@ pub async fn choose(State(office): State<Arc<Office>>) -> Result<Sheet, Trouble>
         ul.plain-list.tall { @for (name, shown) in &lines {
             @let line = shown.line();
             li { a href=(format!("/p/{}/bench", address(name))) { (line.map_or(name.as_str(), |l| l.title.as_str())) }
-                @if let Some(line) = line { " " span class=(format!("state {}", line.state.word())) { (line.state.word()) } } }
+                @if let Some(line) = line { br; span class=(format!("state {}", line.state.word())) { (line.state.word()) } } }
         } }
-        @if lines.is_empty() { div.empty { p { "No preparation is planned or running." } div.go { a.btn href="/new" { "New preparation" } } } }
+        @if lines.is_empty() { div.empty { p { "No preparation is planned or running." } div.go { a.btn href="/new" { "New preparation" } a.btn.plain href="/" { "Notebook" } } } }
     }))
 }
 
@@ -123,7 +124,8 @@ pub async fn show(
     let Some(preparation) = &books.preparation else {
         return Ok(Sheet::new("Bench", "/bench").of(&name).with(html! {
             h1 { "Not ready for the bench" }
-            p.lead { "The file cannot be planned yet. " a href=(link) { "What is wrong" } }
+            p.lead { "The file cannot be planned yet." }
+            div.acts-line { a.btn href=(link) { "What is wrong" } a.btn.plain href="/bench" { "Another preparation" } }
         }));
     };
     let stops = stops(preparation);
@@ -133,7 +135,7 @@ pub async fn show(
     let at = asked.unwrap_or_else(|| present(&stops)).min(barrier).min(stops.len().saturating_sub(1));
     let Some(stop) = stops.get(at) else {
         return Ok(Sheet::new("Bench", "/bench").of(&name).with(html! {
-            h1 { "No step yet" } p.lead { a href=(link) { "Write the first step" } }
+            h1 { "No step yet" } p.lead { "The bench goes along the steps of the file." } div.acts-line { a.btn href=(format!("{link}/edit?kind=step&new=1")) { "Write the first step" } a.btn.plain href=(link) { "The preparation" } }
         }));
     };
     let planned = books.plan.as_ref().and_then(|plan| plan.steps.get(stop.at));
@@ -146,7 +148,7 @@ pub async fn show(
         div.queue id="queue" role="status" hidden {}
         @for text in planned.map(|p| p.cautions.as_slice()).unwrap_or_default() { (caution(text)) }
         h1 { @match stop.reading { Some(reading) => { "Weigh " (weighed(reading)) } None => (sentence(&stop.step.name.value)) } }
-        p.q2 { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
+        p.q2 { (rich(&to_do(stop.step, planned.map_or("", |p| p.instruction.as_str())))) }
         (timer(stop.step))
         @if let Some(reading) = stop.reading { (field(&link, preparation, reading, expected, done)) }
         @if last_of_step { (hold_points(&link, stop.step, holds, at == barrier)) }

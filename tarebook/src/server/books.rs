@@ -363,10 +363,12 @@ pub(super) async fn within_bounds(
     blocking(move || {
         let page = place.notebook.read(&name)?;
         // Known books tell at once; an entry does not wait for a plan.
+        let file = || format!("/p/{}/file", super::page::address(&name));
         if let Some(books) = place.books.found(&name, &page.revision) {
-            return if books.state() == Stand::Refused { Err(Trouble::refused(&books.findings)) } else { Ok(()) };
+            let refused = books.state() == Stand::Refused;
+            return if refused { Err(Trouble::refused(&books.findings).of_file(file())) } else { Ok(()) };
         }
-        super::form::bounded(&page.text)
+        super::form::bounded(&page.text).map_err(|refused| refused.of_file(file()))
     })
     .await?;
     Ok(next.run(request).await)

@@ -77,21 +77,25 @@ pub async fn attempt(
     fields: Fields,
 ) -> Result<Html<String>, Trouble> {
     blocking(move || {
-        let path = office.notebook.path(&name)?;
         let text = fields.raw("text").unwrap_or_default().replace("\r\n", "\n");
-        let reading = prep::read_beside(text.as_bytes(), &Folder::of(&path));
-        let settings = AccountSettings { at_once: true, ..AccountSettings::default() };
-        let told = reading.preparation.filter(super::books::weighed).map(|p| prep::live_account_with(&p, &settings));
-        let yields = told.as_ref().and_then(|account| account.yields.as_ref());
-        let shown = html! {
-            @if let Some(yields) = yields {
-                p.lead { "Accounted: " b { (report::number::percent_bare(&yields.overall)) "\u{a0}%" } ", if it is saved like this." }
-            }
-            (findings_of(&reading.findings))
-        };
-        Ok(Html(shown.into_string()))
+        Ok(Html(tried(&office, &name, &text)?.into_string()))
     })
     .await
+}
+
+/// What a text would give, and its findings.
+pub(super) fn tried(office: &Office, name: &str, text: &str) -> Result<Markup, Trouble> {
+    let path = office.notebook.path(name)?;
+    let reading = prep::read_beside(text.as_bytes(), &Folder::of(&path));
+    let settings = AccountSettings { at_once: true, ..AccountSettings::default() };
+    let told = reading.preparation.filter(super::books::weighed).map(|p| prep::live_account_with(&p, &settings));
+    let yields = told.as_ref().and_then(|account| account.yields.as_ref());
+    Ok(html! {
+        @if let Some(yields) = yields {
+            p.lead { "Accounted: " b { (report::number::percent_bare(&yields.overall)) "\u{a0}%" } ", if it is saved like this." }
+        }
+        (findings_of(&reading.findings))
+    })
 }
 
 /// Saves the text.
@@ -149,10 +153,10 @@ pub async fn versions(State(office): State<Arc<Office>>, Path(name): Path<String
             thead { tr { th { "no." } th { "when" } th.col { "what was done" } th.col { "text" } } }
             tbody { @for version in versions.iter().rev() {
                 tr {
-                    th scope="row" { (version.number) }
-                    td.nb data-l="when " { (when(&version.at)) }
+                    th scope="row" data-l="no. " { (version.number) }
+                    td.nb.full data-l="when " { (when(&version.at)) }
                     td.col.full { (version.what) }
-                    td.col { details { summary { "show" } pre.old { (version.text) } } }
+                    td.col.full { details { summary { "show" } pre.old { (version.text) } } }
                 }
             } }
         }

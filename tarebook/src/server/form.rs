@@ -1,7 +1,8 @@
 //! How is a step, a supply, a balance or a vessel changed without writing TOML?
 //!
 //! One form for every table of the file, made from the reference of its fields; what is typed is written into the same
-//! file by cuts, so that comments and layout stay. A field left as it was is not touched. Names with amounts stand one a
+//! file by cuts, so that comments and layout stay. A field left as it was shown is not touched; one that somebody else
+//! changed meanwhile is asked about. Names with amounts stand one a
 //! line, `name = amount`; lists one entry a line. A new name follows to every place that calls the thing, and so does
 //! that of a lot where a step gives as many lots as before, in the same order.
 
@@ -9,11 +10,12 @@ use super::page::{Sheet, address};
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
 use axum::extract::{Path, Query, State};
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use prep::edit::{self, Addition, Entry, Named, Place};
 use prep::fields::{self, Field, Kind, Table};
 use prep::outcome::Severity;
+use report::document::full_sentence;
 use report::html::formula::rich;
 use std::sync::Arc;
 use toml_edit::{DocumentMut, Item, TableLike, Value};
@@ -111,7 +113,7 @@ pub async fn show(
         let text = office.notebook.read(&name)?.text;
         let new = wanted.get("new").is_some();
         let values = if new { Vec::new() } else { values(&text, thing, wanted.get("of").unwrap_or_default())? };
-        Ok(page(&name, &text, thing, &wanted, &values, &[]))
+        Ok(page(&Form { name: &name, text: &text, thing, wanted: &wanted, present: &values }, &values, &[]))
     })
     .await
 }
@@ -161,14 +163,22 @@ fn spelled(item: &Item) -> String {
     item.as_value().map(one).unwrap_or_default()
 }
 
-fn page(
-    name: &str,
-    text: &str,
+/// What in front of the name of a field says what the form showed there.
+const WAS: &str = "was.";
+
+/// What a form is about.
+struct Form<'a> {
+    name: &'a str,
+    text: &'a str,
     thing: Thing,
-    wanted: &Fields,
-    values: &[(String, String)],
-    faults: &[String],
-) -> Sheet {
+    wanted: &'a Fields,
+    /// What stands in the file.
+    present: &'a [(String, String)],
+}
+
+/// The form with these values in its fields.
+fn page(form: &Form<'_>, values: &[(String, String)], faults: &[String]) -> Sheet {
+    let &Form { name, text, thing, wanted, present } = form;
     let link = format!("/p/{}", address(name));
     let new = wanted.get("new").is_some();
     let of = wanted.get("of").unwrap_or_default();
@@ -190,18 +200,20 @@ fn page(
             div.faults role="alert" { @for fault in faults { p.err { b { "Not entered." } " " (rich(fault)) } } }
         }
         datalist id="names" { @for known in names(text) { option value=(known) {} } }
-        form.sheet-form method="post" action=(format!("{link}/edit")) {
+        form.sheet-form method="post" action=(format!("{link}/edit")) data-try=(format!("{link}/edit/try")) {
             // Not `kind`: that is a field of a balance.
             input type="hidden" name="thing" value=(thing.key());
             input type="hidden" name="of" value=(of);
             @if new { input type="hidden" name="new" value="1"; }
             @if let Some(before) = wanted.get("before") { input type="hidden" name="before" value=(before); }
-            @for (key, field) in &used { (input(key, field, value(key))) }
+            @if !new { @for (key, old) in present { input type="hidden" name=(format!("{WAS}{key}")) value=(old); } }
+            @for (key, field) in &used { (input(key, field, value(key), faults)) }
             @if !rest.is_empty() {
                 details.field.broad { summary { "more fields" }
-                    div.sheet-form { @for (key, field) in &rest { (input(key, field, value(key))) } }
+                    div.sheet-form { @for (key, field) in &rest { (input(key, field, value(key), faults)) } }
                 }
             }
+            div.broad id="findings" role="status" aria-live="polite" {}
             div.field.broad.acts-line {
                 button { "Write it down" } a.btn.plain href=(link) { "Leave it" }
             }
@@ -239,22 +251,24 @@ fn names(text: &str) -> Vec<String> {
     supplies.chain(lots).chain(preparation.vessels.iter().map(|v| v.name.value.clone())).collect()
 }
 
-fn input(key: &str, field: &Field, value: &str) -> Markup {
+fn input(key: &str, field: &Field, value: &str, faults: &[String]) -> Markup {
     let example = field.example.trim_matches(['[', ']', '{', '}', ' ']).replace('"', "");
     let several = lines(field.kind);
     let about = format!("{key}-about");
+    let called = format!("`{}`", key.rsplit('.').next().unwrap_or(key));
+    let wrong = faults.iter().any(|fault| fault.contains(&called)).then_some("true");
     html! {
         div class=(if several { "field broad" } else { "field" }) {
             label for=(key) { (key.rsplit('.').next().unwrap_or(key).replace('_', " ")) }
             @if let Kind::Word(words) = field.kind {
-                select id=(key) name=(key) aria-describedby=(about) {
+                select id=(key) name=(key) aria-describedby=(about) aria-invalid=[wrong] {
                     @if !field.needed { option value="" { "not stated" } }
                     @for word in words() { option value=(word) selected[word == value] { (word) } }
                 }
             } @else if several {
-                textarea id=(key) name=(key) aria-describedby=(about) rows=(value.lines().count().max(2)) placeholder=(if matches!(field.kind, Kind::Texts) { example.clone() } else { example.replace(", ", "\n") }) { (value) }
+                textarea id=(key) name=(key) aria-describedby=(about) aria-invalid=[wrong] rows=(value.lines().count().max(2)) placeholder=(if matches!(field.kind, Kind::Texts) { example.clone() } else { example.replace(", ", "\n") }) { (value) }
             } @else {
-                input id=(key) name=(key) value=(value) aria-describedby=(about) placeholder=(example) autocomplete="off" list=[matches!(field.kind, Kind::Text).then_some("names").filter(|_| key == "in")];
+                input id=(key) name=(key) value=(value) aria-describedby=(about) aria-invalid=[wrong] placeholder=(example) autocomplete="off" list=[matches!(field.kind, Kind::Text).then_some("names").filter(|_| key == "in")];
             }
             small id=(about) { (rich(field.about)) @if several { (how(field.kind)) } }
         }
@@ -318,8 +332,16 @@ fn written(text: &str, thing: Thing, fields: &Fields) -> Result<String, String> 
     let (named, others): (Vec<_>, Vec<_>) = all.into_iter().partition(|(key, _)| key == "name");
     for (key, field) in others.into_iter().chain(named) {
         let Some(typed) = fields.raw(&key).map(|typed| typed.replace("\r\n", "\n").trim().to_owned()) else { continue };
-        if before.iter().any(|(k, old)| *k == key && old.trim() == typed) {
+        let now = before.iter().find(|(k, _)| *k == key).map_or("", |(_, old)| old.trim());
+        let shown = fields.raw(&format!("{WAS}{key}")).map(|was| was.replace("\r\n", "\n").trim().to_owned());
+        if now == typed || shown.as_ref() == Some(&typed) {
             continue;
+        }
+        if shown.is_some_and(|shown| shown != now) {
+            let now = if now.is_empty() { "nothing".to_owned() } else { format!("“{now}”") };
+            return Err(format!(
+                "`{key}` was changed meanwhile: {now} stands there now. Write it down again to have yours."
+            ));
         }
         let place = thing.place(of);
         if let (true, Some(what)) = (key == "name", thing.named()) {
@@ -361,7 +383,7 @@ fn renamed(before: &Entry, after: &Entry) -> Vec<(String, String)> {
 fn new_errors(before: &str, after: &str) -> Vec<String> {
     let errors = |text: &str| {
         let found = prep::read(text.as_bytes()).findings.into_iter().filter(|f| f.severity == Severity::Error);
-        found.map(|f| format!("{} {}", f.message, f.hints.join(" "))).collect::<Vec<_>>()
+        found.map(|f| super::trouble::said(&f)).collect::<Vec<_>>()
     };
     let known = errors(before);
     errors(after).into_iter().filter(|error| !known.contains(error)).collect()
@@ -374,6 +396,26 @@ pub(super) fn bounded(text: &str) -> Result<(), Trouble> {
         Some(_) => Err(Trouble::refused(&findings)),
         None => Ok(()),
     }
+}
+
+/// What the form would give, while it is filled in.
+pub async fn attempt(
+    State(office): State<Arc<Office>>,
+    Path(name): Path<String>,
+    fields: Fields,
+) -> Result<Html<String>, Trouble> {
+    let told = blocking(move || {
+        let thing = Thing::from_word(fields.need("thing")?)?;
+        match written(&office.notebook.read(&name)?.text, thing, &fields) {
+            Ok(text) => {
+                bounded(&text)?;
+                super::file::tried(&office, &name, &text)
+            }
+            Err(why) => Ok(html! { p.err { (rich(&full_sentence(&why))) } }),
+        }
+    })
+    .await?;
+    Ok(Html(told.into_string()))
 }
 
 /// Writes what the form says.
@@ -404,7 +446,10 @@ pub async fn save(
             return Ok(None);
         }
         let typed: Vec<(String, String)> = fields.0.clone();
-        Ok(Some(page(&of, &text, thing, &fields, &typed, &faults)))
+        let new = fields.get("new").is_some();
+        let present = if new { Vec::new() } else { values(&text, thing, fields.get("of").unwrap_or_default())? };
+        let form = Form { name: &of, text: &text, thing, wanted: &fields, present: &present };
+        Ok(Some(page(&form, &typed, &faults)))
     })
     .await?;
     Ok(match faulty {

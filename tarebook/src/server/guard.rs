@@ -3,13 +3,13 @@
 //! By default the notebook listens on this machine only. A browser there also shows pages of strangers, so every request
 //! must name this machine as its host (a stranger's name that leads here is refused) and, where it changes something,
 //! come from a page of the notebook itself. Pages may load nothing from elsewhere and run no script but their own files.
-//! When the notebook is shared with the local network, other devices need a code that works once and then carry a
-//! cookie that no script can read. Neglected: the connection is not encrypted; whoever listens on that network reads along.
+//! When the notebook is shared with the local network, other devices (by the address they come from, not by the name they
+//! ask for) need a code that works once and then carry a cookie that no script can read. Neglected: the connection is not encrypted; whoever listens on that network reads along.
 
 use super::Office;
 use super::page::Sheet;
 use super::trouble::{Fields, Trouble};
-use axum::extract::{Query, Request, State};
+use axum::extract::{ConnectInfo, Query, Request, State};
 use axum::http::header::{
     CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, ORIGIN, REFERRER_POLICY, SET_COOKIE, X_CONTENT_TYPE_OPTIONS,
 };
@@ -18,7 +18,7 @@ use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::html;
 use std::collections::BTreeSet;
-use std::net::IpAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// What a page may load and do.
@@ -89,9 +89,9 @@ impl Guard {
     }
 
     /// Whether the device may see pages: it is this machine, or it was paired.
-    fn knows(&self, headers: &HeaderMap) -> bool {
-        let host = headers.get(HOST).and_then(|value| value.to_str().ok()).unwrap_or_default();
-        let here = self.hosts.iter().take(3).any(|known| known == host);
+    fn knows(&self, from: Option<IpAddr>, headers: &HeaderMap) -> bool {
+        // Anybody can ask for any name; where the connection comes from cannot be made up.
+        let here = from.is_some_and(|from| from.to_canonical().is_loopback());
         if !self.shared || (here && !headers.contains_key("x-forwarded-for")) {
             return true;
         }
@@ -155,10 +155,16 @@ pub(super) async fn admit(State(office): State<Arc<Office>>, request: Request, n
     let path = request.uri().path();
     let open = path == "/pair" || path.starts_with("/assets/") || path == "/favicon.ico";
     let lasting = path.starts_with("/assets/");
+    let from = request.extensions().get::<ConnectInfo<SocketAddr>>().map(|ConnectInfo(from)| from.ip());
     let mut response = if let Some(why) = office.guard.refuses(request.method(), request.headers()) {
         Trouble::forbidden(why).into_response()
-    } else if !open && !office.guard.knows(request.headers()) {
-        Redirect::to("/pair").into_response()
+    } else if !open && !office.guard.knows(from, request.headers()) {
+        // What was to be written must not look written to the page that sent it.
+        if matches!(*request.method(), Method::GET | Method::HEAD) {
+            Redirect::to("/pair").into_response()
+        } else {
+            Trouble::unpaired().into_response()
+        }
     } else {
         next.run(request).await
     };

@@ -4,7 +4,7 @@
 //! plain text and numbers, so that the index of the notebook can keep it until the file changes.
 
 use super::books::{Books, Stand, title_of};
-use prep::model::Supply;
+use prep::model::{Preparation, Supply};
 use prep::outcome::{Finding, Interval, Severity};
 use report::number;
 use serde::{Deserialize, Serialize};
@@ -93,22 +93,15 @@ impl Line {
         let yields = books.account.as_ref().and_then(|account| account.yields.as_ref());
         let open: Vec<&Finding> =
             books.findings.iter().filter(|f| matches!(f.severity, Severity::Error | Severity::Warning)).collect();
-        let times = preparation.iter().flat_map(|p| &p.steps).flat_map(|s| &s.readings).filter_map(|r| r.at.clone());
+        // What is out of bounds is told before what is merely missing.
+        let refused = open.iter().copied().find(|finding| finding.code == prep::screen::OUT_OF_BOUNDS);
         let quoted = yields.map(|y| y.quoted.iter().map(|q| q.percent.value).filter(|v| v.is_finite()).collect());
         let stock = books.account.as_ref().map(|a| &a.stock).or(books.plan.as_ref().map(|p| &p.stock));
         let left = |name: &str| {
             let line = stock.and_then(|lines| lines.iter().find(|line| line.supply == name));
             line.map(|line| number::mean(&line.remains))
         };
-        let supplies = preparation.into_iter().flat_map(|p| &p.supplies);
-        let bottles = supplies.filter(|s| s.name.value != prep::model::WATER).map(|supply| Bottle {
-            name: supply.name.value.clone(),
-            label: supply.label.clone(),
-            holds: holds(supply),
-            left: left(&supply.name.value),
-            opened: supply.opened.clone(),
-            hazards: hazards(supply),
-        });
+        let bottles = preparation.map(|p| bottles(p, left));
         Self {
             title: preparation.map_or_else(|| title_of(&books.page.text), |p| p.title().to_owned()),
             target,
@@ -116,20 +109,41 @@ impl Line {
             overall: yields.and_then(|yields| Told::of(&yields.overall)),
             quoted: quoted.unwrap_or_default(),
             open: open.len(),
-            gravest: open.first().map(|finding| finding.message.clone()),
-            last: times.max(),
+            gravest: refused.or(open.first().copied()).map(|finding| finding.message.clone()),
+            last: preparation.and_then(last_entry),
             moved: None,
-            bottles: bottles.collect(),
+            bottles: bottles.unwrap_or_default(),
         }
     }
 
-    /// What changed, where the accounted yield moved by a tenth of its uncertainty or more.
+    /// What changed, where the accounted yield moved by a tenth of its uncertainty or more, or that by a quarter.
     pub fn moved_from(&self, before: &Self) -> Option<String> {
         let (a, b) = (before.overall.as_ref()?, self.overall.as_ref()?);
-        let seen = (a.mean - b.mean).abs() > 0.1 * a.standard_uncertainty.min(b.standard_uncertainty);
+        let (less, more) =
+            (a.standard_uncertainty.min(b.standard_uncertainty), a.standard_uncertainty.max(b.standard_uncertainty));
+        let seen = (a.mean - b.mean).abs() > 0.1 * less || more > 1.25 * less;
         let told = |told: &Told| number::percent_bare(&told.interval());
         seen.then(|| format!("The last change moved the accounted yield from {} to {}\u{a0}%.", told(a), told(b)))
     }
+}
+
+/// When something was read last.
+pub fn last_entry(preparation: &Preparation) -> Option<String> {
+    preparation.steps.iter().flat_map(|s| &s.readings).filter_map(|r| r.at.clone()).max()
+}
+
+/// The bottles of a preparation, with what is left in each.
+pub fn bottles(preparation: &Preparation, left: impl Fn(&str) -> Option<String>) -> Vec<Bottle> {
+    let supplies = preparation.supplies.iter().filter(|s| s.name.value != prep::model::WATER);
+    let one = |supply: &Supply| Bottle {
+        name: supply.name.value.clone(),
+        label: supply.label.clone(),
+        holds: holds(supply),
+        left: left(&supply.name.value),
+        opened: supply.opened.clone(),
+        hazards: hazards(supply),
+    };
+    supplies.map(one).collect()
 }
 
 fn holds(supply: &Supply) -> String {

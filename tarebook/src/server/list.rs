@@ -9,10 +9,12 @@ use super::page::{Sheet, address, when};
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
 use crate::commands::EXAMPLES;
+use crate::notebook::NotebookError;
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use prep::skeleton::{Draft, DraftSupply, SUPPLY_FORM};
+use report::document::full_sentence;
 use report::figure::strip::strip_with;
 use report::html::formula::rich;
 use report::number;
@@ -54,6 +56,7 @@ pub async fn show(State(office): State<Arc<Office>>, Query(wanted): Query<Wanted
         let stamps = place.notebook.stamps()?;
         let shown = place.books.shown(&stamps);
         work_behind(&place, &shown);
+        let counted = Counted::of(&shown);
         let words: Vec<String> = wanted.q.to_lowercase().split_whitespace().map(str::to_owned).collect();
         let mut found = Vec::new();
         for (name, shown) in shown {
@@ -71,7 +74,7 @@ pub async fn show(State(office): State<Arc<Office>>, Query(wanted): Query<Wanted
                 found.push(Entry { name, title, shown });
             }
         }
-        Ok(Sheet::new("Notebook", "/").of("*").with(body(&place, &wanted, stamps.len(), &found)))
+        Ok(Sheet::new("Notebook", "/").of("*").with(body(&place, &wanted, &counted, &found)))
     })
     .await
 }
@@ -98,9 +101,26 @@ pub(super) fn work_behind(office: &Arc<Office>, shown: &[(String, Shown)]) {
     });
 }
 
-fn body(office: &Office, wanted: &Wanted, all: usize, found: &[Entry]) -> Markup {
-    let running = found.iter().filter_map(Entry::line).filter(|line| line.state == Stand::Running).count();
-    let open: usize = found.iter().filter_map(Entry::line).map(|line| line.open).sum();
+/// What the whole notebook holds, whatever was searched for.
+struct Counted {
+    all: usize,
+    running: usize,
+    open: usize,
+}
+
+impl Counted {
+    fn of(shown: &[(String, Shown)]) -> Self {
+        let lines = || shown.iter().filter_map(|(_, shown)| shown.line());
+        Self {
+            all: shown.len(),
+            running: lines().filter(|line| line.state == Stand::Running).count(),
+            open: lines().map(|line| line.open).sum(),
+        }
+    }
+}
+
+fn body(office: &Office, wanted: &Wanted, counted: &Counted, found: &[Entry]) -> Markup {
+    let &Counted { all, running, open } = counted;
     html! {
         h1 { "Preparations" }
         @if all == 0 {
@@ -124,7 +144,9 @@ fn body(office: &Office, wanted: &Wanted, all: usize, found: &[Entry]) -> Markup
                 p.cap { "Found nothing for “" (wanted.q) "”. Searched the whole text of " (all) " preparations. " a href="/" { "Show all" } }
             } @else { (table(found)) }
         }
-        p.cap { "Thin line 90 %, thick line 50 %, tick at the median; a diamond is a yield as usually quoted, which claims no interval. The dashed line marks all of the element that was taken." }
+        @if found.iter().any(|entry| entry.line().is_some_and(|line| line.overall.is_some())) {
+            p.cap { "Thin line 90\u{a0}%, thick line 50\u{a0}%, tick at the median; a diamond is a yield as usually quoted, which claims no interval. The dashed line marks all of the element that was taken." }
+        }
         p.fine { "The folder is " (office.notebook.folder().display()) ". " a href="/backup" { "One-file backup" } ": every version, photographs and frozen plans. " span.nb { "tarebook serve NEWFOLDER --restore FILE" } " brings it back." }
     }
 }
@@ -169,7 +191,7 @@ fn row(entry: &Entry) -> Markup {
             Some(line) => tr {
                 th.t scope="row" { a href=(link) { (line.title) } br; small { (rich(&line.target)) @if !line.target.is_empty() { ", " } (entry.name) } }
                 td data-l="state: " { span class=(format!("state {}", line.state.word())) { (line.state.word()) } }
-                td.col.nb.pct data-l="accounted for, %: " { @match &line.overall { Some(overall) => (number::percent_bare(&overall.interval())), None => span.q2 { "–" } } }
+                td.col.nb.pct data-l="accounted for " { @match &line.overall { Some(overall) => { (number::percent_bare(&overall.interval())) span.narrow-only { "\u{a0}%" } } None => span.q2 { "–" } } }
                 td.full { (strip(line)) }
                 td.col.full.second data-l="findings: " {
                     @match &line.gravest { Some(gravest) => { b { (line.open) } " " (rich(&short(gravest))) } None => "none" }
@@ -210,7 +232,7 @@ const ANSWERS: [(&str, &str, &str); 6] = [
     ("title", "what it is called", "Copper oxide from bluestone"),
     ("target", "what is wanted, with its phase", "CuO(s)"),
     ("amount", "how much of it", "25 g"),
-    ("element", "the element the books are kept for, if not that of the target", "Cu"),
+    ("element", "element of the books, if not the target's own", "Cu"),
     ("balance", "the last digit of the balance", "0.01 g"),
     ("name", "name of the file, if not from the title", "bluestone"),
 ];
@@ -289,8 +311,14 @@ pub async fn begin(State(office): State<Arc<Office>>, fields: Fields) -> Result<
             },
         };
         super::form::bounded(&text)?;
-        place.notebook.create(&name, &text, what)?;
-        Ok(Ok(name))
+        match place.notebook.create(&name, &text, what) {
+            Ok(_) => Ok(Ok(name)),
+            // A name can be chosen anew; what was typed stays.
+            Err(error @ (NotebookError::BadName(_) | NotebookError::Taken(_))) => {
+                Ok(Err(beginning(&fields, &place.notebook.names()?, &[full_sentence(&error.to_string())])))
+            }
+            Err(error) => Err(error.into()),
+        }
     })
     .await?;
     Ok(match outcome {
@@ -330,10 +358,7 @@ fn drafted(fields: &Fields) -> Result<String, Faults> {
         balance: own("balance"),
     };
     let findings = draft.faults();
-    faults.extend(findings.iter().map(|finding| {
-        let hints = finding.hints.join(" ");
-        format!("{} {hints}", finding.message)
-    }));
+    faults.extend(findings.iter().map(super::trouble::said));
     if faults.is_empty() { Ok(draft.text()) } else { Err(Faults { said: faults, findings }) }
 }
 

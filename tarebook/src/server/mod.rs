@@ -13,6 +13,7 @@ mod desks;
 mod file;
 mod form;
 mod guard;
+mod ledger;
 mod line;
 mod list;
 mod page;
@@ -110,6 +111,7 @@ pub fn app(office: Arc<Office>) -> Router {
         .route("/p/{name}/judge", post(record::judge))
         .route("/p/{name}/close", post(record::close))
         .route("/p/{name}/edit", get(form::show).post(form::save))
+        .route("/p/{name}/edit/try", post(form::attempt))
         .route("/p/{name}/move", post(form::shift))
         .route("/p/{name}/remove", post(form::remove))
         .route("/p/{name}/account", get(account::show))

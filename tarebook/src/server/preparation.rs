@@ -1,29 +1,23 @@
 //! What is to do, what is expected, what was found?
 //!
 //! The procedure down the page. Each step is an entry of the ledger: cautions and hold point first, what to do, then one
-//! line for each reading and each lot that nobody weighed, expected beside found, and the findings at the line they are
-//! about. Nothing is computed here.
+//! line for each reading and each lot that nobody weighed (see [`ledger`](super::ledger)), and the findings at the line
+//! they are about. Nothing is computed here.
 
 use super::books::{self, Books, Stand};
-use super::page::{Sheet, address, when};
+use super::ledger::{line, margin, place, rows, to_do, weighed};
+use super::page::{Sheet, address};
 use super::trouble::Trouble;
 use super::{Office, blocking};
 use axum::extract::{Path, State};
 use maud::{Markup, html};
 use prep::model::{Preparation, Reading, Step};
-use prep::outcome::{Expectation, Finding, Interval, PlannedStep, Severity, StepScreening};
-use report::figure::strip::strip_with;
+use prep::outcome::{Finding, PlannedStep, Severity, StepScreening};
 use report::figure::yields_figure;
+use report::html::caution;
 use report::html::formula::rich;
-use report::html::{caution, pointed};
 use report::number;
-use report::strip::{Mark, Scale, Strip};
 use std::sync::Arc;
-
-/// Width of the strips of the ledger, px.
-const WIDTH: f64 = 100.0;
-/// Rows of an entry that have a class of their own.
-const MOST_ROWS: usize = 60;
 
 /// A preparation.
 pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -> Result<Sheet, Trouble> {
@@ -71,7 +65,8 @@ fn heading(name: &str, title: &str, books: &Books, versions: usize, moved: Optio
                 }
                 (claim(&link, books))
                 @if let Some(moved) = moved { p.moved role="status" { (moved) } }
-                p.tools {
+                // A form within a paragraph would end it.
+                div.tools {
                     a href=(format!("{link}/bench")) { "Bench" } " "
                     a href=(format!("{link}/account")) { "Account" } " "
                     a href=(format!("{link}/paper/sheet.pdf")) { "Bench sheet" } " "
@@ -124,6 +119,38 @@ fn unread(name: &str, books: &Books) -> Markup {
             @for finding in &books.findings { (note_of(finding)) }
         }
         p.acts-line { a.btn href=(format!("/p/{}/file", address(name))) { "Open the file at these lines" } }
+        (written_parts(name, &books.page.text))
+    }
+}
+
+/// What is written already, as far as the text can be parsed: each part with the way to its form.
+fn written_parts(name: &str, text: &str) -> Markup {
+    let Ok(document) = text.parse::<toml_edit::DocumentMut>() else { return html! {} };
+    let names = |kind: &str| -> Vec<String> {
+        let all = document.get(kind).and_then(toml_edit::Item::as_array_of_tables);
+        let named = |table: &toml_edit::Table| table.get("name")?.as_str().map(str::to_owned);
+        all.into_iter().flatten().filter_map(named).collect()
+    };
+    let steps = names("step");
+    let link = format!("/p/{}/edit", address(name));
+    let parts = [
+        ("supply", "Supplies", "supply"),
+        ("instrument", "Balances and ware", "balance or ware"),
+        ("vessel", "Vessels", "vessel"),
+    ];
+    html! {
+        section.part {
+            h2 { "Steps" }
+            ol.plain-list { @for (at, step) in steps.iter().enumerate() { li {
+                (at + 1) ". " a href=(format!("{link}?kind=step&of={}", address(step))) { (step) } (tools(name, &steps, at))
+            } } }
+            p.tools { a href=(format!("{link}?kind=step&new=1")) { "Add a step" } }
+        }
+        section.part.three-lists { @for (kind, title, word) in parts { div {
+            h2 { (title) }
+            ul.plain-list { @for part in names(kind) { li { a href=(format!("{link}?kind={kind}&of={}", address(&part))) { (part) } } } }
+            p.tools { a href=(format!("{link}?kind={kind}&new=1")) { "Add a " (word) } }
+        } } }
     }
 }
 
@@ -153,23 +180,13 @@ fn note_of(finding: &Finding) -> Markup {
     };
     html! {
         div class=(format!("found-note {class}")) {
-            p { @if !word.is_empty() { b { (word) } } (rich(&sentence(&finding.message))) "." @if finding.line > 0 { " " span.fine { "line " (finding.line) } } }
+            p { @if !word.is_empty() { b { (word) } } (rich(&sentence(&finding.message))) "." @if finding.line > 0 { " " span.fine.nb { "line " (finding.line) } } }
             @for hint in &finding.hints { p.q2 { (rich(&sentence(hint))) } }
             @if !finding.causes.is_empty() {
                 ul.points { @for cause in finding.causes.iter().take(4) { li { (rich(&report::document::cause_words(cause))) } } }
             }
         }
     }
-}
-
-/// One line of an entry.
-struct Row<'a> {
-    label: String,
-    expected: Option<&'a Interval>,
-    reading: Option<&'a Reading>,
-    found: Option<f64>,
-    from: usize,
-    to: usize,
 }
 
 fn ledger(
@@ -194,7 +211,7 @@ fn ledger(
         }
         @if preparation.steps.is_empty() { div.empty { p { "No step is written yet." } } }
         p.tools { a href=(format!("/p/{}/edit?kind=step&new=1", address(name))) { "Add a step" } }
-        p.cap { "Printed figures are computed; " span.pen { "figures in pen" } " were read. Strip: thin line 90 %, thick line 50 %, tick at the median, pointer at the reading; a hollow pointer lies outside. Each strip has its own scale." }
+        p.cap { "Printed figures are computed; " span.pen { "figures in pen" } " were read. Strip: thin line 90\u{a0}%, thick line 50\u{a0}%, tick at the median, pointer at the reading; a hollow pointer lies outside. Each strip has its own scale." }
     }
 }
 
@@ -210,11 +227,12 @@ fn entry(
     in_hand: bool,
 ) -> Markup {
     let Some(step) = preparation.steps.get(at) else { return html! {} };
-    let rows = rows(books, step, planned);
+    let names: Vec<String> = preparation.steps.iter().map(|step| step.name.value.clone()).collect();
+    let rows = rows(&books.page.text, preparation, step, planned);
     // What already stands as a caution in the step is not said again in its margin.
     let told = |finding: &Finding| {
-        finding.severity == Severity::Caution
-            && planned.is_some_and(|p| p.cautions.iter().any(|text| text.contains(&finding.message)))
+        let cautions = planned.map(|p| p.cautions.as_slice()).unwrap_or_default();
+        cautions.iter().any(|text| text.contains(finding.message.trim_end_matches('.')))
     };
     let here = |finding: &&Finding| (first..end).contains(&finding.line) && !told(finding);
     let findings: Vec<&Finding> = books.findings.iter().filter(here).collect();
@@ -226,7 +244,6 @@ fn entry(
     } else {
         "entry ahead"
     };
-    let shown: Vec<(usize, Vec<&Finding>)> = placed(&rows, &findings);
     html! {
         section class=(class) aria-label=(format!("Step {}, {}", at + 1, step.name.value)) {
             div.no.r1 { (at + 1) }
@@ -237,44 +254,12 @@ fn entry(
                 }
                 h3 { (sentence(&step.name.value)) }
                 span.when { (step.action.value.word()) @if step.test { ", test" } @if let Some(time) = &step.time { ", " (time.text) } }
-                (tools(name, preparation, at))
-                p { (rich(planned.map_or("", |p| p.instruction.as_str()))) }
+                (tools(name, &names, at))
+                p { (rich(&to_do(step, planned.map_or("", |p| p.instruction.as_str())))) }
             }
-            @for (k, row) in rows.iter().enumerate() { (line(row, k + 2, preparation)) }
+            @for (k, row) in rows.iter().enumerate() { (line(row, k + 2)) }
             (writing(name, preparation, step, rows.len() + 2, in_hand))
-            @for (k, (row, found)) in shown.iter().enumerate() {
-                @let to = shown.get(k + 1).map(|(next, _)| format!(" t{next}")).unwrap_or_default();
-                @let gravest = found.iter().map(|f| f.severity).min();
-                @let sign = match gravest { Some(Severity::Error | Severity::Warning) => " wrong", Some(Severity::Caution) => " warn", _ => "" };
-                aside class=(format!("note r{row}{to}{sign}")) { @for finding in found { (note_in_margin(finding)) } }
-            }
-        }
-    }
-}
-
-/// Findings by the row they are about; the first row takes those about the step.
-fn placed<'a>(rows: &[Row<'_>], findings: &[&'a Finding]) -> Vec<(usize, Vec<&'a Finding>)> {
-    let mut found: Vec<(usize, Vec<&Finding>)> = Vec::new();
-    for finding in findings {
-        let row =
-            rows.iter().position(|row| row.from > 0 && (row.from..row.to).contains(&finding.line)).map_or(1, |k| k + 2);
-        let row = row.min(MOST_ROWS);
-        match found.iter_mut().find(|(at, _)| *at == row) {
-            Some((_, list)) => list.push(finding),
-            None => found.push((row, vec![finding])),
-        }
-    }
-    found.sort_by_key(|(row, _)| *row);
-    found
-}
-
-fn note_in_margin(finding: &Finding) -> Markup {
-    html! {
-        @let message = rich(&sentence(&finding.message));
-        p { @match finding.severity { Severity::Note => (message), Severity::Caution => { b { "Caution. " } (message) } _ => { b { (message) } } } "." }
-        @for hint in finding.hints.iter().take(2) { p.q2 { (rich(&sentence(hint))) "." } }
-        @if !finding.causes.is_empty() {
-            ul.points { @for cause in finding.causes.iter().take(3) { li { (rich(&report::document::cause_words(cause))) } } }
+            (margin(step, &rows, &findings))
         }
     }
 }
@@ -284,116 +269,24 @@ pub(super) fn sentence(text: &str) -> String {
     characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
 }
 
-fn rows<'a>(books: &Books, step: &'a Step, planned: Option<&'a PlannedStep>) -> Vec<Row<'a>> {
-    let expects: &[Expectation] = planned.map(|p| p.expects.as_slice()).unwrap_or_default();
-    let line = |at: usize| books.page.text.get(..at).map_or(0, |before| before.matches('\n').count() + 1);
-    let mut rows: Vec<Row<'_>> = step
-        .readings
-        .iter()
-        .map(|reading| {
-            let expected = expects.iter().find(|e| e.reading == reading.id.value);
-            let from = line(reading.id.span.start).saturating_sub(1);
-            Row {
-                label: expected.map_or_else(|| weighed(reading), |e| e.what.clone()),
-                expected: expected.and_then(|e| e.interval.as_ref()),
-                found: expected.and_then(|e| e.found),
-                reading: Some(reading),
-                from,
-                to: usize::MAX,
-            }
-        })
-        .collect();
-    for at in 1..rows.len() {
-        let next = rows.get(at).map_or(usize::MAX, |row| row.from);
-        if let Some(row) = rows.get_mut(at - 1) {
-            row.to = next;
-        }
-    }
-    let unweighed =
-        planned.map(|p| p.gives.as_slice()).unwrap_or_default().iter().filter(|(lot, _)| {
-            !step.readings.iter().any(|reading| reading.of.as_ref().is_some_and(|of| of.value == *lot))
-        });
-    rows.extend(unweighed.map(|(lot, interval)| Row {
-        label: lot.clone(),
-        expected: Some(interval),
-        reading: None,
-        found: None,
-        from: 0,
-        to: 0,
-    }));
-    rows
-}
-
-/// What lies on the pan.
-pub fn weighed(reading: &Reading) -> String {
-    let vessel = reading.vessel.as_ref().map(|vessel| vessel.value.as_str());
-    match (&reading.of, &reading.charge, vessel) {
-        (Some(of), _, Some(vessel)) => format!("{vessel} with {}", of.value),
-        (Some(of), _, None) => of.value.clone(),
-        (_, Some(charge), Some(vessel)) => format!("{vessel} with {}", charge.value),
-        (_, Some(charge), None) => charge.value.clone(),
-        (None, None, Some(vessel)) => format!("{vessel}, empty"),
-        (None, None, None) => "reading".to_owned(),
-    }
-}
-
-fn line(row: &Row<'_>, at: usize, preparation: &Preparation) -> Markup {
-    let place = format!("r{}", at.min(MOST_ROWS));
-    html! {
-        div class=(format!("lab {place}")) { (rich(&row.label)) @if let Some(reading) = row.reading { " " span.fine { (reading.id.value) } } }
-        div class=(format!("exp {place}")) {
-            @if let Some(expected) = row.expected {
-                span.nb { (number::interval(expected)) }
-                (expected_strip(expected, row.found))
-            }
-        }
-        (found(row, &place, preparation))
-    }
-}
-
-fn expected_strip(expected: &Interval, found: Option<f64>) -> Markup {
-    let scale = Scale::own(expected);
-    let slip = found.is_some_and(|found| found < scale.low || found > scale.high);
-    let marks = found.map(Mark::Found).into_iter().collect();
-    strip_with(&Strip { interval: Some(expected.clone()), scale, marks }, WIDTH, false, slip)
-}
-
-fn found(row: &Row<'_>, place: &str, preparation: &Preparation) -> Markup {
-    let written = row.reading.filter(|reading| reading.weigh.is_some() || reading.volume.is_some());
-    let Some(reading) = written else {
-        return html! { div class=(format!("found blank {place}")) { span.vhl { "found" } span { "g" } } };
-    };
-    let all = preparation.steps.iter().flat_map(|step| &step.readings);
-    let struck = all.clone().any(|other| other.corrects.as_ref().is_some_and(|c| c.value == reading.id.value));
-    html! {
-        div class=(format!("found {place}")) {
-            span.vhl { "found" }
-            @if struck { span { del { span.vh { "struck out: " } (pointed(&reading.text)) } } } @else { span { (pointed(&reading.text)) } }
-            @if let Some(at) = &reading.at { time { (when(at).rsplit(", ").next().unwrap_or_default()) } }
-            @if let Some(corrects) = &reading.corrects {
-                small { "corrects " (corrects.value) @if let Some(reason) = &reading.reason { ": " (reason) } }
-            }
-        }
-    }
-}
-
-fn tools(name: &str, preparation: &Preparation, at: usize) -> Markup {
+/// What can be done with the step at this place.
+fn tools(name: &str, steps: &[String], at: usize) -> Markup {
     let link = format!("/p/{}", address(name));
-    let Some(step) = preparation.steps.get(at) else { return html! {} };
-    let of = address(&step.name.value);
-    let before = at.checked_sub(1).and_then(|k| preparation.steps.get(k)).map(|s| s.name.value.clone());
-    let after = preparation.steps.get(at + 2).map(|s| s.name.value.clone());
-    let has_next = at + 1 < preparation.steps.len();
+    let Some(step) = steps.get(at) else { return html! {} };
+    let of = address(step);
+    let before = at.checked_sub(1).and_then(|k| steps.get(k));
+    let after = steps.get(at + 2);
+    let has_next = at + 1 < steps.len();
     html! {
         details.tools-of {
             summary aria-label=(format!("Change step {}", at + 1)) { "change" }
-            p.tools {
+            div.tools {
                 a href=(format!("{link}/edit?kind=step&of={of}")) { "Edit" } " "
                 a href=(format!("{link}/edit?kind=step&new=1&before={of}")) { "Add a step before" }
-                @if let Some(before) = &before { (shift(&link, &step.name.value, Some(before), "Move up")) }
-                @if has_next { (shift(&link, &step.name.value, after.as_deref(), "Move down")) }
+                @if let Some(before) = before { (shift(&link, step, Some(before), "Move up")) }
+                @if has_next { (shift(&link, step, after.map(String::as_str), "Move down")) }
                 form method="post" action=(format!("{link}/remove")) {
-                    input type="hidden" name="thing" value="step"; input type="hidden" name="of" value=(step.name.value);
+                    input type="hidden" name="thing" value="step"; input type="hidden" name="of" value=(step);
                     button.quiet { "Remove" }
                 }
             }
@@ -415,10 +308,10 @@ fn shift(link: &str, step: &str, before: Option<&str>, word: &str) -> Markup {
 fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open: bool) -> Markup {
     let waiting: Vec<&Reading> = step.readings.iter().filter(|r| r.weigh.is_none() && r.volume.is_none()).collect();
     let id = |part: &str| format!("{part}-{}", address(&step.name.value));
-    let (what, figure, with, note) = (id("what"), id("figure"), id("with"), id("note"));
+    let [what, figure, with, note, live] = ["what", "figure", "with", "note", "live"].map(id);
     let balances = || preparation.instruments.iter();
     html! {
-        details class=(format!("write-in r{}", row.min(MOST_ROWS))) open[open] {
+        details class=(format!("write-in {}", place(row))) open[open] {
             summary { "Enter or plan a reading" }
             @if preparation.instruments.is_empty() {
                 p.q2 { "No balance is listed yet. " a href=(format!("/p/{}/edit?kind=instrument&new=1", address(name))) { "Add a balance" } }
@@ -433,12 +326,12 @@ fn writing(name: &str, preparation: &Preparation, step: &Step, row: usize, open:
                         @for vessel in &preparation.vessels { @for give in &step.gives { option value=(format!("both {}\u{1f}{}", give.lot.value, vessel.name.value)) { (vessel.name.value) " with " (give.lot.value) } } }
                         @for reading in step.readings.iter().filter(|r| r.weigh.is_some()) { option value=(format!("correct {}", reading.id.value)) { "correction of " (reading.id.value) ", " (reading.text) } }
                     } }
-                    span { label for=(figure) { "figure" } input id=(figure) name="figure" inputmode="decimal" autocomplete="off" required size="9"; }
+                    span { label for=(figure) { "figure" } input id=(figure) name="figure" inputmode="decimal" autocomplete="off" required size="9" aria-describedby=(live); }
                     span { label for=(with) { "with" } select id=(with) name="with" { @for balance in balances() { option { (balance.name.value) } } @for ware in &preparation.ware { option { (ware.name.value) } } } }
                     span.grow { label for=(note) { "remark, or the reason of a correction" } input id=(note) name="note"; }
                     button { "Enter reading" }
                     button.plain name="later" value="1" formnovalidate { "Weigh it later" }
-                    span.live role="status" aria-live="polite" {}
+                    span.live id=(live) role="status" aria-live="polite" {}
                 }
             }
         }

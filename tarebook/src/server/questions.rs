@@ -84,6 +84,12 @@ fn page(desk: &Desk, fields: &Fields, answer: Option<Answer>) -> Markup {
 
 /// The answer with its figures behind its first section.
 fn drawn((mut document, figures): (Document, Named)) -> Document {
+    // A question is no file: its only line needs no place.
+    for block in &mut document.blocks {
+        if let Block::Finding(finding) = block {
+            finding.place = finding.place.filter(|(line, _)| *line > 1);
+        }
+    }
     let is_heading = |block: &Block| matches!(block, Block::Heading(_));
     let first = document.blocks.iter().position(is_heading).unwrap_or(document.blocks.len());
     let blocks = figures

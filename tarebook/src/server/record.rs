@@ -18,7 +18,7 @@ use prep::edit::{self, NewReading, Place};
 use prep::model::{Preparation, Reading};
 use prep::outcome::{Severity, Standing};
 use report::figure::strip::strip_with;
-use report::number;
+use report::number::{self, with_ties};
 use report::strip::{Mark, Scale, Strip};
 use serde_json::json;
 use std::sync::Arc;
@@ -47,11 +47,14 @@ fn found<'a>(preparation: &'a Preparation, id: &str) -> Option<(&'a str, &'a Rea
     })
 }
 
+/// What a figure that is not taken is told with.
+const NOT_ENTERED: &str = "Not entered. ";
+
 /// The text with the new figure checked: a file that could be read can still be read.
 fn checked(text: &str) -> Result<(), String> {
     let reading = prep::read(text.as_bytes());
     match reading.findings.iter().find(|finding| finding.severity == Severity::Error) {
-        Some(finding) => Err(format!("Not entered: {} {}", finding.message, finding.hints.join(" "))),
+        Some(finding) => Err(format!("{NOT_ENTERED}{}", super::trouble::said(finding))),
         None => Ok(()),
     }
 }
@@ -71,6 +74,15 @@ impl<'a> Extra<'a> {
     }
 }
 
+/// A remark behind those that stand there already.
+fn joined(before: Option<&str>, note: &str) -> String {
+    match before {
+        Some(before) if before.split("; ").any(|part| part == note) => before.to_owned(),
+        Some(before) if !before.trim().is_empty() => format!("{before}; {note}"),
+        _ => note.to_owned(),
+    }
+}
+
 /// Fills a waiting reading, or adds one like it if it was filled meanwhile.
 fn fill(text: &str, id: &str, figure: &str, at: &str, fields: Extra<'_>) -> Result<String, String> {
     let note = fields.note;
@@ -85,7 +97,8 @@ fn fill(text: &str, id: &str, figure: &str, at: &str, fields: Extra<'_>) -> Resu
         let mut text = edit::set(text, place, key, &figure.as_str().into()).map_err(said)?;
         text = edit::set(&text, place, "at", &at.into()).map_err(said)?;
         if let Some(note) = note {
-            text = edit::set(&text, place, "note", &note.into()).map_err(said)?;
+            text = edit::set(&text, place, "note", &joined(reading.note.as_deref(), note).as_str().into())
+                .map_err(said)?;
         }
         checked(&text)?;
         return Ok(text);
@@ -264,7 +277,9 @@ pub async fn judge(
         let tried = match fill(&text, id, figure, &now(), Extra::default()) {
             Ok(tried) => tried,
             Err(why) => {
-                return Ok(json!({ "verdict": "unread", "title": "Not understood.", "text": why, "strip": "" }));
+                return Ok(
+                    json!({ "verdict": "unread", "title": "Not understood.", "text": with_ties(why.trim_start_matches(NOT_ENTERED)), "strip": "" }),
+                );
             }
         };
         let preparation = read(&tried).map_err(Trouble::asked)?;
@@ -333,9 +348,9 @@ pub async fn photo(
         scratch.persist(folder.join(&file)).map_err(|error| failed(error.error))?;
         place.notebook.change(&of, &format!("reading {id} photographed"), None, |text| {
             let preparation = read(text)?;
-            found(&preparation, &id).ok_or_else(|| format!("There is no reading {id}."))?;
-            edit::set(text, Place::Reading(&id), "note", &format!("photo {file}").as_str().into())
-                .map_err(|e| e.to_string())
+            let (_, reading) = found(&preparation, &id).ok_or_else(|| format!("There is no reading {id}."))?;
+            let note = joined(reading.note.as_deref(), &format!("photo {file}"));
+            edit::set(text, Place::Reading(&id), "note", &note.as_str().into()).map_err(|e| e.to_string())
         })?;
         Ok(file)
     })

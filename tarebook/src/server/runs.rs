@@ -3,6 +3,7 @@
 //! Two questions over several files: what the closed ones lose beside what is usual, and whether runs of one preparation
 //! agree. Runs are compared by their quick accounts; the command samples them.
 
+use super::books::{Shown, Stand};
 use super::page::Sheet;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
@@ -63,7 +64,11 @@ pub async fn replicates(
     let fields = Fields(asked);
     blocking(move || {
         let chosen: Vec<&str> = fields.0.iter().filter(|(key, _)| key == "of").map(|(_, name)| name.as_str()).collect();
-        let names = office.notebook.names()?;
+        let shown = office.books.shown(&office.notebook.stamps()?);
+        super::list::work_behind(&office, &shown);
+        // What cannot be read or is out of bounds is no run.
+        let run = |shown: &Shown| shown.line().is_none_or(|l| !matches!(l.state, Stand::Draft | Stand::Refused));
+        let runs: Vec<_> = shown.into_iter().filter(|(_, shown)| run(shown)).collect();
         let answer = match chosen.len() {
             0 => html! {},
             n if n < FEWEST => wrong(&["Choose two runs or more.".to_owned()]),
@@ -76,10 +81,10 @@ pub async fn replicates(
             p.sub { "Runs of one preparation side by side, and what they give together." }
             form.runs {
                 fieldset { legend { "runs" }
-                    @for name in &names {
-                        label.tick { input type="checkbox" name="of" value=(name) checked[chosen.contains(&name.as_str())]; " " (name) }
+                    @for (name, shown) in &runs {
+                        label.tick { input type="checkbox" name="of" value=(name) checked[chosen.contains(&name.as_str())]; " " span { @if let Some(line) = shown.line() { (line.title) " " } small { (name) } } }
                     }
-                    @if names.is_empty() { p.q2 { "This notebook has no preparation yet." } }
+                    @if runs.is_empty() { p.q2 { "This notebook has no preparation yet." } }
                 }
                 button { "Compare" }
             }

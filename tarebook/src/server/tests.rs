@@ -1,5 +1,7 @@
 //! Does every page answer, and does nothing that is asked of it bring it down?
 
+mod entries;
+
 use super::*;
 use axum::body::Body;
 use axum::http::{Request, Response};
@@ -106,13 +108,14 @@ const PAGES: [&str; 27] = [
 ];
 /// Pages that have tests of their own.
 const APART: [&str; 2] = ["/photos/x.png", "/events"];
-const POSTS: [&str; 15] = [
+const POSTS: [&str; 16] = [
     "/p/small/reading",
     "/p/small/enter",
     "/p/small/correct",
     "/p/small/hold",
     "/p/small/judge",
     "/p/small/edit",
+    "/p/small/edit/try",
     "/p/small/move",
     "/p/small/remove",
     "/p/small/file",
@@ -401,6 +404,28 @@ async fn strangers_are_turned_away() {
 }
 
 #[tokio::test]
+async fn a_shared_notebook_goes_by_where_a_request_comes_from_not_by_the_name_it_asks_for() {
+    let share = Share { address: "192.0.2.7".parse().expect("an address"), code: "ABCD-2345".to_owned() };
+    let desk = desk(Some(share));
+    let ask = |method: &str, host: &str, from: &str, forwarded: bool| {
+        let mut request = Request::builder().method(method).uri("/p/small/enter").header("host", host);
+        if forwarded {
+            request = request.header("x-forwarded-for", from);
+        }
+        let from: std::net::SocketAddr = format!("{from}:40000").parse().expect("an address");
+        let request = request.extension(axum::extract::ConnectInfo(from));
+        desk.send(request.body(Body::empty()).expect("a request"))
+    };
+    for host in [HOST, "localhost:8347", "192.0.2.7:8347"] {
+        assert_eq!(ask("POST", host, "192.0.2.9", false).await.0, StatusCode::UNAUTHORIZED, "{host}");
+        assert!(ask("GET", host, "192.0.2.9", false).await.0.is_redirection(), "{host}");
+        assert!(ask("GET", host, "127.0.0.1", true).await.0.is_redirection(), "{host} through another server");
+    }
+    assert_eq!(ask("POST", HOST, "127.0.0.1", false).await.0, StatusCode::BAD_REQUEST, "this machine needs no code");
+    assert_eq!(ask("POST", "192.0.2.7:8347", "127.0.0.1", false).await.0, StatusCode::BAD_REQUEST);
+}
+
+#[tokio::test]
 async fn a_shared_notebook_lets_a_device_in_by_the_code_once() {
     let share = Share { address: "192.0.2.7".parse().expect("an address"), code: "ABCD-2345".to_owned() };
     let desk = desk(Some(share));
@@ -423,66 +448,4 @@ async fn a_shared_notebook_lets_a_device_in_by_the_code_once() {
     let own = cookie.split(';').next().expect("a pair").to_owned();
     assert_eq!(ask("/", &own).await.0, StatusCode::OK);
     assert_eq!(pair("ABCD-2345").await.0, StatusCode::FORBIDDEN, "the code works once");
-}
-
-#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
-async fn two_pages_racing_two_hundred_entries_lose_none() {
-    let desk = desk(None);
-    let writer = |page: usize| {
-        let app = desk.app.clone();
-        tokio::spawn(async move {
-            for entry in 0..100 {
-                let body = format!("reading=r1&figure=109.{entry:02}&key={page}-{entry}&note=n{page}x{entry}e");
-                // Every entry is sent twice, as by a page that did not hear the answer.
-                for _ in 0..2 {
-                    let request = Request::post("/p/small/enter").header("host", HOST);
-                    let request = request.header("content-type", "application/x-www-form-urlencoded");
-                    let answer = app.clone().oneshot(request.body(Body::from(body.clone())).expect("a request")).await;
-                    assert_eq!(answer.expect("an answer").status(), StatusCode::OK);
-                }
-            }
-        })
-    };
-    let (one, two) = (writer(0), writer(1));
-    one.await.expect("done");
-    two.await.expect("done");
-    let text = desk.office.notebook.read("small").expect("there").text;
-    for page in 0..2 {
-        for entry in 0..100 {
-            assert_eq!(text.matches(&format!("\"n{page}x{entry}e\"")).count(), 1, "{page} {entry}");
-        }
-    }
-    assert_eq!(text.matches("weigh = ").count(), 200);
-    assert!(matches!(desk.office.notebook.chain(), Ok(crate::notebook::Chain::Whole(_))));
-}
-
-#[tokio::test]
-async fn a_figure_is_judged_entered_corrected_and_never_taken_back() {
-    let desk = desk(None);
-    let (_, judged) = desk.post("/p/small/judge", "reading=r1&figure=109.90").await;
-    assert!(judged.contains("\"verdict\":\"inside\""), "{judged}");
-    let (_, judged) = desk.post("/p/small/judge", "reading=r1&figure=19.90").await;
-    assert!(judged.contains("\"verdict\":\"stop\"") || judged.contains("\"verdict\":\"ask\""), "{judged}");
-    assert_eq!(desk.post("/p/small/enter", "reading=r1&figure=109%2C90&key=a").await.0, StatusCode::OK);
-    assert_eq!(desk.post("/p/small/undo", "").await.0, StatusCode::BAD_REQUEST);
-    let (status, _) = desk.post("/p/small/correct", "reading=r1&figure=109.80&reason=read+too+early").await;
-    assert!(status.is_redirection());
-    assert!(desk.post("/p/small/hold", "step=dissolve&seen=clear").await.0.is_redirection());
-    let text = desk.office.notebook.read("small").expect("there").text;
-    assert!(text.contains("109.90 g") && text.contains("109.80 g") && text.contains("corrects = \"r1\""), "{text}");
-    assert!(text.contains("hold passed") && text.contains(": clear"), "{text}");
-    assert!(desk.post("/p/small/close", "").await.0.is_redirection());
-    let (_, page) = desk.get("/p/small").await;
-    assert!(page.contains("<del>") && page.contains("closed"), "{page}");
-}
-
-#[tokio::test]
-async fn a_photograph_is_kept_under_its_hash() {
-    let desk = desk(None);
-    let (status, told) = desk.post("/p/small/photo?reading=r1", b"\x89PNG\r\n\x1a\nx".to_vec()).await;
-    assert_eq!(status, StatusCode::OK, "{told}");
-    let file = told.split('"').nth(3).expect("a name").to_owned();
-    assert_eq!(desk.get(&format!("/photos/{file}")).await.0, StatusCode::OK);
-    assert!(desk.office.notebook.read("small").expect("there").text.contains(&file));
-    assert_eq!(desk.post("/p/small/photo?reading=r1", b"<svg>".to_vec()).await.0, StatusCode::BAD_REQUEST);
 }

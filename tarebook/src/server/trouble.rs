@@ -10,6 +10,7 @@ use axum::response::{IntoResponse, Response};
 use axum::{Form, RequestExt};
 use maud::{Markup, html};
 use prep::outcome::Finding;
+use report::document::full_sentence;
 use report::html::formula::rich;
 
 /// Something that did not work.
@@ -18,11 +19,12 @@ pub struct Trouble {
     status: StatusCode,
     what: String,
     refused: Vec<Finding>,
+    file: Option<String>,
 }
 
 impl Trouble {
     fn new(status: StatusCode, what: impl Into<String>) -> Self {
-        Self { status, what: what.into(), refused: Vec::new() }
+        Self { status, what: what.into(), refused: Vec::new(), file: None }
     }
 
     /// Out of bounds: nothing is computed, and the page says why.
@@ -31,9 +33,20 @@ impl Trouble {
         Self { refused, ..Self::new(StatusCode::FORBIDDEN, "") }
     }
 
+    /// With the address of the file that it is about.
+    pub fn of_file(self, address: String) -> Self {
+        Self { file: Some(address), ..self }
+    }
+
     /// Asked in a way that cannot be answered.
     pub fn asked(what: impl Into<String>) -> Self {
         Self::new(StatusCode::BAD_REQUEST, what)
+    }
+
+    /// More than is taken at once.
+    pub fn too_large() -> Self {
+        let most = super::LARGEST_BODY >> 20;
+        Self::new(StatusCode::PAYLOAD_TOO_LARGE, format!("That is more than is taken at once, which is {most} MB."))
     }
 
     /// Not here.
@@ -46,6 +59,14 @@ impl Trouble {
         Self::new(StatusCode::FORBIDDEN, what)
     }
 
+    /// From a device that is not paired.
+    pub fn unpaired() -> Self {
+        Self::new(
+            StatusCode::UNAUTHORIZED,
+            "This device is not paired with the notebook, or the notebook was started anew.",
+        )
+    }
+
     /// The program failed.
     pub fn failed(what: impl Into<String>) -> Self {
         Self::new(StatusCode::INTERNAL_SERVER_ERROR, what)
@@ -54,7 +75,7 @@ impl Trouble {
 
 impl From<NotebookError> for Trouble {
     fn from(error: NotebookError) -> Self {
-        let what = report_sentence(&error.to_string());
+        let what = full_sentence(&error.to_string());
         match error {
             NotebookError::BadName(_) | NotebookError::Refused(_) => Self::asked(what),
             NotebookError::Missing(_) => Self::missing(what),
@@ -64,27 +85,29 @@ impl From<NotebookError> for Trouble {
     }
 }
 
-/// With a capital in front and a full stop behind.
-fn report_sentence(text: &str) -> String {
-    let mut characters = text.chars();
-    let first = characters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{}{}", characters.as_str(), if text.ends_with(['.', '?', '!']) { "" } else { "." })
+/// A finding in sentences: what is wrong, then what would be right.
+pub fn said(finding: &Finding) -> String {
+    let hints = finding.hints.iter().map(|hint| full_sentence(hint));
+    std::iter::once(full_sentence(&finding.message)).chain(hints).collect::<Vec<_>>().join(" ")
 }
 
 impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
         if !self.refused.is_empty() {
-            return (self.status, Sheet::new("Refused", "").with(refusal_page(&self.refused))).into_response();
+            return (self.status, Sheet::new("Refused", "").with(refusal_page(&self.refused, self.file.as_deref())))
+                .into_response();
         }
         let title = match self.status {
             StatusCode::NOT_FOUND => "Not here",
             StatusCode::FORBIDDEN => "Not from there",
-            StatusCode::CONFLICT | StatusCode::BAD_REQUEST => "Not done",
+            StatusCode::UNAUTHORIZED => "Not paired",
+            StatusCode::CONFLICT | StatusCode::BAD_REQUEST | StatusCode::PAYLOAD_TOO_LARGE => "Not done",
             _ => "Something failed",
         };
         let body = html! {
             h1 { (title) }
-            p.lead { (self.what) }
+            p.lead { (rich(&self.what)) }
+            @if self.status == StatusCode::UNAUTHORIZED { p.say { a href="/pair" { "Pair this device" } } }
             p.say { "What was written before is kept. Go back to keep what you typed, or open the " a href="/" { "notebook" } "." }
         };
         (self.status, Sheet::new(title, "").with(body)).into_response()
@@ -96,18 +119,23 @@ pub fn refusals(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
     findings.iter().filter(|finding| finding.code == prep::screen::OUT_OF_BOUNDS)
 }
 
-fn refusal_page(findings: &[Finding]) -> Markup {
+fn refusal_page(findings: &[Finding], file: Option<&str>) -> Markup {
     html! {
         h1 { "Not planned here" }
         div.refusal {
             p { span.state.refused { b { "Refused." } } }
             @for finding in findings {
-                p { (rich(&finding.message)) }
-                @for hint in &finding.hints { p { (rich(hint)) } }
+                p { (rich(&full_sentence(&finding.message))) }
+                @for hint in &finding.hints { p { (rich(&full_sentence(hint))) } }
             }
             p { "Nothing has been computed and nothing will be. Hazards and disposal stay open." }
         }
-        p.say { "Preparations that are within bounds stand in the " a href="/" { "notebook" } ". A file of your own is not touched: it can be changed under “The file” of its page." }
+        @if let Some(file) = file {
+            p.say.q2 { "The file is not touched. It can be changed, and be planned again once it is within bounds." }
+            p.acts-line { a.btn href=(file) { "Open the file" } a.btn.plain href="/" { "Notebook" } }
+        } @else {
+            p.say { "Preparations that are within bounds stand in the " a href="/" { "notebook" } "." }
+        }
     }
 }
 
@@ -146,6 +174,9 @@ impl<S: Send + Sync + 'static> FromRequest<S> for Fields {
 
     async fn from_request(request: Request, state: &S) -> Result<Self, Trouble> {
         let found: Result<Form<Vec<(String, String)>>, _> = request.extract_with_state(state).await;
-        found.map(|Form(fields)| Self(fields)).map_err(|_| Trouble::asked("The form could not be read."))
+        found.map(|Form(fields)| Self(fields)).map_err(|error| match error.into_response().status() {
+            StatusCode::PAYLOAD_TOO_LARGE => Trouble::too_large(),
+            _ => Trouble::asked("The form could not be read."),
+        })
     }
 }

@@ -14,6 +14,7 @@ const AXE: &str = include_str!("../vendor/axe-core/axe.min.js");
 const BLUESTONE: &str = include_str!("../../../examples/bluestone.toml");
 const REFUSED: &str =
     "title = \"x\"\ntarget = { substance = \"Pb(N3)2(s)\", amount = \"1 g\" }\naccount_for = \"Pb\"\n";
+const DRAFT: &str = "title = \"A draft\"\naccount_for = \"Cu\"\n[[supply]]\nname = \"bluestone\"\nholds = \"CuSO4·5H2Oo(s)\"\n[[step]]\nname = \"dissolve\"\naction = \"disolve\"\n";
 const WAITING: &str = r#"title = "Invented solution"
 account_for = "Cu"
 
@@ -231,6 +232,40 @@ fn entries_made_without_a_connection_come_in_once() {
 }
 
 #[test]
+fn an_entry_of_a_device_that_is_not_paired_waits_on_the_bench() {
+    let Some((folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
+    browser.open(&format!("http://{}/p/small/bench", served.host));
+    // What a device hears that the notebook does not know any more.
+    browser.value("window.real = fetch; window.fetch = async () => new Response('', { status: 401 }); true");
+    browser.fill(&[("figure", "109.80")]);
+    browser.value("document.querySelector('form.entry-form').requestSubmit()");
+    browser.until("document.querySelector('#queue a[href=\"/pair\"]') !== null");
+    let text = || std::fs::read_to_string(folder.path().join("small.toml")).expect("the file");
+    assert!(!text().contains("109.80"));
+    browser.value("window.fetch = window.real; true");
+    browser.until("JSON.parse(localStorage.getItem('tarebook-queue') || '[]').length === 0");
+    assert_eq!(text().matches("109.80 g").count(), 1, "{}", text());
+}
+
+#[test]
+fn what_is_typed_stays_when_it_is_not_understood_and_when_the_notebook_is_gone() {
+    let Some((folder, mut served, mut browser)) = opened(&[("small", WAITING)]) else { return };
+    browser.open(&format!("http://{}/p/small", served.host));
+    let told = "document.querySelector('form.write .live').textContent";
+    let kept = "document.querySelector('form.write [name=figure]').value";
+    browser.fill(&[("figure", "10o.8")]);
+    browser.value("document.querySelector('form.write').requestSubmit()");
+    browser.until(&format!("{told}.includes('Not entered') && {kept} === '10o.8'"));
+    browser.until("document.querySelector('form.write [name=figure]').getAttribute('aria-invalid') === 'true'");
+    served.kill();
+    browser.fill(&[("figure", "109.80")]);
+    browser.value("document.querySelector('form.write').requestSubmit()");
+    browser.until(&format!("{told}.includes('does not answer') && {kept} === '109.80'"));
+    let text = std::fs::read_to_string(folder.path().join("small.toml")).expect("the file");
+    assert!(!text.contains("10o.8") && !text.contains("109.80"), "{text}");
+}
+
+#[test]
 fn the_bench_follows_what_another_device_enters_and_keeps_what_is_typed() {
     let Some((_folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
     browser.open(&format!("http://{}/p/small/bench", served.host));
@@ -294,7 +329,7 @@ fn a_figure_is_entered_by_keyboard_only() {
 
 #[test]
 fn every_page_keeps_the_rules_of_access_and_stays_on_the_screen() {
-    let files = [("bluestone", BLUESTONE), ("small", WAITING), ("refused", REFUSED)];
+    let files = [("bluestone", BLUESTONE), ("small", WAITING), ("refused", REFUSED), ("draft", DRAFT)];
     let Some((_folder, served, mut browser)) = opened(&files) else { return };
     let base = format!("http://{}", served.host);
     let pages = [
@@ -315,17 +350,37 @@ fn every_page_keeps_the_rules_of_access_and_stays_on_the_screen() {
         "/questions/losses",
         "/questions/room?take=10%20g%20CO2(g)&room=30%20m3",
         "/p/refused",
+        "/p/draft",
+        "/p/draft/account",
+        "/p/draft/bench",
+        "/p/draft/file",
+        "/p/bluestone/edit?kind=supply&of=bluestone",
         "/p/small/bench",
         "/pair",
         "/nowhere",
     ];
+    // Every question, and its example with the answer.
+    browser.open(&format!("{base}/questions"));
+    let links =
+        |name: &str| format!("[...document.querySelectorAll('{name}')].map(a => a.getAttribute('href')).join('\\n')");
+    let desks = browser.value(&links(".desks a")).as_str().unwrap_or_default().to_owned();
+    let mut all: Vec<String> = pages.map(str::to_owned).into();
+    for desk in desks.lines() {
+        browser.open(&format!("{base}{desk}"));
+        let examples = browser.value(&links("main p.q2 a")).as_str().unwrap_or_default().to_owned();
+        all.extend(std::iter::once(desk).chain(examples.lines()).map(str::to_owned));
+    }
+    assert!(all.len() > pages.len() + 20, "the desks are among the pages: {all:?}");
     for theme in ["light", "dark"] {
         browser.theme(theme);
-        for page in pages {
+        for page in &all {
             browser.open(&format!("{base}{page}"));
             browser.width(360);
             let over = browser.value("document.documentElement.scrollWidth - innerWidth");
             assert!(over.as_f64().is_some_and(|over| over < 2.0), "{page} is {over} px too wide at 360 px");
+            browser.width(1920);
+            let over = browser.value("document.documentElement.scrollWidth - innerWidth");
+            assert!(over.as_f64().is_some_and(|over| over < 2.0), "{page} is {over} px too wide at 1920 px");
             browser.width(1280);
             browser.value(AXE);
             let found = browser.value(
