@@ -274,7 +274,7 @@ fn the_lowest_point_of_an_excess_is_its_best() {
 fn fields_fill_the_ground() {
     let answer = diagram("Cu", "CuSO4 0.1 mol/kg");
     let figure = only(solution_figures(&answer));
-    let diagram = answer.potential.as_ref().expect("a diagram");
+    let diagram = answer.potential.first().expect("a diagram");
     for field in &diagram.fields {
         let row = &rows(&figure, &field.form)[0];
         assert!(!row[1].is_empty());

@@ -263,6 +263,14 @@ impl Solver {
     ///
     /// With `warm` the last answer is the starting point.
     pub fn solve(&mut self, totals: &[f64], water_total: f64, warm: bool) -> Report {
+        match self.network.couples.as_ref().map(|couples| couples.hold) {
+            None => self.solve_held(totals, water_total, warm),
+            Some(hold) => self.solve_coupled(hold, totals, water_total, warm),
+        }
+    }
+
+    /// Solves with the constants as they stand.
+    pub(super) fn solve_held(&mut self, totals: &[f64], water_total: f64, warm: bool) -> Report {
         let failed = |status| Report { status, residual: f64::INFINITY, charge: f64::INFINITY, iterations: 0 };
         let bad = |total: &f64| !total.is_finite();
         let negative = totals.iter().enumerate().any(|(m, total)| m != HYDROGEN && *total < 0.0);
@@ -471,6 +479,34 @@ impl Solver {
         self.lacking.resize(self.reduced.pivots.len(), 0.0);
         self.base.clear();
         self.base.resize(self.reduced.pivots.len(), 0.0);
+    }
+
+    /// The same mixture on both sides of a jump: this one, and a share of another.
+    pub(super) fn mix(&mut self, other: &Self, share: f64) {
+        let gases = self.network.gases.len();
+        let own: Vec<usize> = self.active.clone();
+        self.water += share * (other.water - self.water);
+        for amount in &mut self.amounts {
+            *amount *= 1.0 - share;
+        }
+        for (gas, amount) in self.amounts.iter_mut().take(gases).enumerate() {
+            *amount += share * other.amounts[gas];
+        }
+        for (place, number) in other.active.iter().enumerate() {
+            let amount = share * other.amounts[gases + place];
+            match own.iter().position(|known| known == number) {
+                Some(known) => self.amounts[gases + known] += amount,
+                None => {
+                    self.active.push(*number);
+                    self.amounts.push(amount);
+                }
+            }
+        }
+    }
+
+    /// The answer as it stands, checked against the totals.
+    pub(super) fn checked(&self, status: Status) -> Report {
+        self.report(status)
     }
 
     /// Checks the answer against the totals as given.

@@ -7,6 +7,7 @@
 //!
 //! Source: limits as in `engine::aqueous::activity`; Pitzer's parameters hold to about 6 mol/kg (Harvie and Weare 1980).
 
+use super::coupled::{Coupled, written};
 use super::{Allowed, Chemistry, Held};
 use chem::Formula;
 use chem::aqueous::{Dissolved, Model, dissolve, interactions, solids, species};
@@ -37,6 +38,8 @@ pub(crate) struct Recipe {
     pub(crate) reagents: Vec<Formula>,
     /// Free water, kg; that of hydrates comes on top.
     pub(crate) water: f64,
+    /// Oxidation states that follow from one another; all are held apart where there is nothing.
+    pub(crate) coupled: Option<Coupled>,
 }
 
 /// A chemistry with the mixture in its numbers.
@@ -100,18 +103,27 @@ impl Recipe {
     ) -> Result<Chosen, Refusal> {
         let parts = self.parts(model)?;
         let masters = Self::masters(&parts, held, model);
-        let chemistry = Chemistry::new(model, &masters, allowed, held, temperature)
+        let states = self.coupled.as_ref().map_or(Vec::new(), |coupled| coupled.states(&masters));
+        let mut chemistry = Chemistry::new(model, &masters, states, allowed, held, temperature)
             .map_err(|error| Refusal::Network(error.to_string()))?;
         let mut totals = vec![0.0; chemistry.network.masters()];
         let mut water = self.water / engine::aqueous::water::MOLAR_MASS;
+        let mut electrons = 0.0;
         for (part, amount) in &parts {
             totals[0] += part.hydrogen * amount;
             water += part.water * amount;
-            for (name, count) in &part.masters {
-                if let Some(number) = chemistry.master(name) {
-                    totals[number] += count * amount;
+            let own = written(&part.masters, &chemistry.states, false);
+            electrons += own.electrons * amount;
+            for (name, count) in &own.terms {
+                match chemistry.master(name) {
+                    Some(number) => totals[number] += count * amount,
+                    None if *name == "H2O" => water += count * amount,
+                    None => {}
                 }
             }
+        }
+        if let Some(coupled) = &self.coupled {
+            chemistry.network.hold(coupled.hold(electrons, temperature));
         }
         // What the substances lack in charge comes as hydrogen ion or hydroxide.
         let charge = self.charge();
@@ -131,7 +143,7 @@ pub(crate) fn choose(recipe: &Recipe, allowed: Allowed, held: &[Held], temperatu
     let report = first.solver.solve(&first.mixture.totals, first.mixture.water, false);
     let dissolved: f64 = first.solver.molalities().iter().sum();
     let strong = first.solver.ionic_strength().max(0.5 * dissolved) > DILUTE || report.status != Status::Solved;
-    if !strong {
+    if !strong || recipe.coupled.is_some() {
         return Ok(first);
     }
     match covered(recipe, &first, allowed, held, temperature) {
@@ -278,7 +290,7 @@ mod tests {
 
     fn recipe(list: &[(&str, f64)]) -> Recipe {
         let substances = list.iter().map(|(f, n)| (Formula::parse(f).expect("a formula"), *n)).collect();
-        Recipe { substances, reagents: Vec::new(), water: 1.0 }
+        Recipe { substances, reagents: Vec::new(), water: 1.0, coupled: None }
     }
 
     #[test]

@@ -74,7 +74,8 @@ pub(super) fn answer(
         excess: None,
         strength: None,
         recorded: None,
-        potential: None,
+        potential: Vec::new(),
+        couples: None,
         sources: sources(chosen),
         findings: Vec::new(),
     };
@@ -158,7 +159,7 @@ fn solids(chosen: &Chosen) -> Vec<SolutionSolid> {
 
 /// log₁₀ of the activity of a master or of water.
 fn log_activity(chosen: &Chosen, name: &str) -> f64 {
-    match chosen.chemistry.master(name) {
+    match chosen.chemistry.place(name) {
         Some(number) => {
             let ln_gamma = chosen.solver.ln_gamma()[number];
             chosen.solver.molalities()[number].max(f64::MIN_POSITIVE).log10() + ln_gamma / std::f64::consts::LN_10

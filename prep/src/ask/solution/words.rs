@@ -135,11 +135,18 @@ impl Reader {
         found
     }
 
-    /// An element by its symbol.
-    pub(super) fn element(&mut self, text: &str) -> Option<Element> {
-        let found = Element::from_symbol(text.trim());
-        if found.is_none() {
-            self.slip("unknown-word", text, format!("`{text}` is no element"), "give its symbol, `Fe`");
+    /// Elements by their symbols, between commas.
+    pub(super) fn elements(&mut self, text: &str) -> Vec<Element> {
+        let mut found = Vec::new();
+        for symbol in text.split(',').map(str::trim) {
+            match Element::from_symbol(symbol) {
+                Some(element) if found.contains(&element) => {}
+                Some(element) => found.push(element),
+                None => {
+                    let hint = "give its symbol, `Fe`, several as `Fe, Cu`";
+                    self.slip("unknown-word", text, format!("`{symbol}` is no element"), hint);
+                }
+            }
         }
         found
     }

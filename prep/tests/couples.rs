@@ -1,0 +1,166 @@
+//! Do oxidation states follow from a potential, or from one another, as the books have it?
+
+use prep::ask::{SolutionOptions, solution};
+use prep::outcome::{SolutionAnswer, SolutionCouples};
+
+fn asked<'a>(of: &'a str, substances: &'a [&'a str], potential: Option<&'a str>) -> SolutionOptions<'a> {
+    let couples = Some("equilibrated");
+    SolutionOptions { substances, redox: Some(of), couples, potential, quick: true, ..SolutionOptions::default() }
+}
+
+fn ask(options: &SolutionOptions<'_>) -> SolutionAnswer {
+    solution(options).unwrap_or_else(|findings| panic!("{findings:?}"))
+}
+
+fn couples(answer: &SolutionAnswer) -> &SolutionCouples {
+    answer.couples.as_ref().expect("states in balance")
+}
+
+fn share(answer: &SolutionAnswer, state: &str) -> f64 {
+    let found = couples(answer).states.iter().find(|s| s.state == state);
+    found.unwrap_or_else(|| panic!("{state}: {:?}", answer.couples)).share
+}
+
+/// log₁₀ of the activity of a species.
+fn activity(answer: &SolutionAnswer, name: &str) -> f64 {
+    let found = answer.species.iter().find(|s| s.species == name).unwrap_or_else(|| panic!("{name}"));
+    (found.molality * found.activity_coefficient).log10()
+}
+
+/// Every named element is there as it was put in, and charges add up: both to a part in 10¹⁰.
+fn balances(answer: &SolutionAnswer, element: &str, total: f64) {
+    let held: f64 = couples(answer).states.iter().filter(|s| s.element == element).map(|s| s.amount).sum();
+    assert!((held / total - 1.0).abs() < 1e-10, "{element} {held} {total}");
+    assert!(answer.residual < 1e-10 && answer.charge.abs() < 1e-10, "{} {}", answer.residual, answer.charge);
+    assert_eq!(answer.status, "solved");
+}
+
+/// E° of Fe³⁺/Fe²⁺ 0.771 V (Electrochemical Series, CRC Handbook of Chemistry and Physics, from memory): there both ions are
+/// equally active, within the 3 mV by which compilations differ (0.051 in the logarithm); 59.16 mV more is one decade more.
+#[test]
+fn iron_is_half_and_half_at_its_standard_potential() {
+    let nitrate = ["Fe(NO3)3 1e-8 mol/kg", "HNO3 0.01 mol/kg"];
+    let ratio = |volts: &str| {
+        let answer = ask(&asked("Fe", &nitrate, Some(volts)));
+        balances(&answer, "Fe", 1e-8);
+        activity(&answer, "Fe^3+") - activity(&answer, "Fe^2+")
+    };
+    let at = ratio("0.771 V");
+    assert!(at.abs() < 0.051, "{at}");
+    let decade = ratio("0.83016 V") - at;
+    assert!((decade - 1.0).abs() < 1e-4, "{decade}");
+    // It makes no difference in which state the iron came, once charges are those of the same acid.
+    let other = ask(&asked("Fe", &["Fe(NO3)2 1e-8 mol/kg", "HNO3 0.01 mol/kg"], Some("0.771 V")));
+    assert!((activity(&other, "Fe^3+") - activity(&other, "Fe^2+") - at).abs() < 1e-8);
+}
+
+/// 2 Cu⁺ = Cu²⁺ + Cu with E° 0.521 and 0.153 V: log K 6.22 (Electrochemical Series, CRC Handbook of Chemistry and Physics, from
+/// memory), within the 10 mV of 0.153 V. At a stated potential copper(II) lies over the metal as Nernst's equation has it.
+#[test]
+fn copper_i_falls_apart_in_water() {
+    let answer = ask(&asked("Cu", &["CuNO3 0.001 mol/kg", "HNO3 0.1 mol/kg"], None));
+    balances(&answer, "Cu", 0.001);
+    let constant = activity(&answer, "Cu^2+") - 2.0 * activity(&answer, "Cu^+");
+    assert!((constant - 6.22).abs() < 0.2, "{constant}");
+    // Half becomes metal, but for the copper(I) that is left.
+    let left = share(&answer, "Cu^+");
+    assert!((share(&answer, "Cu(s)") - 0.5 * (1.0 - left)).abs() < 1e-9 && left < 0.05, "{:?}", answer.couples);
+    assert!((share(&answer, "Cu^2+") - share(&answer, "Cu(s)")).abs() < 1e-9);
+    assert!(!couples(&answer).stated);
+    let held = ask(&asked("Cu", &["Cu(NO3)2 0.01 mol/kg", "HNO3 0.1 mol/kg"], Some("0.25 V")));
+    balances(&held, "Cu", 0.01);
+    assert!((activity(&held, "Cu^2+") - 2.0 * (0.25 - 0.3419) / 0.059_16).abs() < 0.1, "{:?}", held.species);
+    assert!(share(&held, "Cu(s)") > 0.9);
+}
+
+/// E° of I₂(s)/I⁻ 0.5355 V and of I₃⁻/I⁻ 0.536 V (Electrochemical Series, CRC Handbook of Chemistry and Physics, from memory).
+#[test]
+fn iodide_turns_to_iodine() {
+    let put = ["KI 0.01 mol/kg", "HNO3 0.01 mol/kg"];
+    let answer = ask(&asked("I", &put, Some("0.55 V")));
+    balances(&answer, "I", 0.01);
+    let (three, one) = (activity(&answer, "I3^-"), activity(&answer, "I^-"));
+    assert!((three - 3.0 * one - 2.0 * (0.55 - 0.536) / 0.059_16).abs() < 0.1, "{three} {one}");
+    assert!(share(&ask(&asked("I", &put, Some("0.4 V"))), "I^-") > 0.999);
+    let strong = ask(&asked("I", &put, Some("0.7 V")));
+    assert!(share(&strong, "I2(s)") + share(&strong, "I2") > 0.9, "{:?}", strong.couples);
+}
+
+/// Both states given: the potential is the one that Nernst's equation has for what is dissolved, and each state keeps its share.
+#[test]
+fn electrons_balance_where_both_states_are_given() {
+    let answer = ask(&asked("Fe", &["FeCl2 0.005 mol/kg", "FeCl3 0.005 mol/kg", "HCl 0.1 mol/kg"], None));
+    balances(&answer, "Fe", 0.01);
+    assert!((share(&answer, "Fe^3+") - 0.5).abs() < 1e-9, "{:?}", answer.couples);
+    let volts = 0.771 + 0.059_16 * (activity(&answer, "Fe^3+") - activity(&answer, "Fe^2+"));
+    assert!((couples(&answer).potential - volts).abs() < 0.003, "{} {volts}", couples(&answer).potential);
+    // Iron(III) takes an electron from iodide and gives it iodine.
+    let both = ask(&asked("Fe, I", &["Fe(NO3)3 0.001 mol/kg", "KI 0.1 mol/kg", "HNO3 0.1 mol/kg"], None));
+    balances(&both, "Fe", 0.001);
+    balances(&both, "I", 0.1);
+    assert!(share(&both, "Fe^2+") > 0.95, "{:?}", both.couples);
+}
+
+/// Held apart is what a question without a word on couples gets, bit for bit; a stated potential moves nothing then.
+#[test]
+fn held_states_do_not_move() {
+    let substances = ["FeCl2 0.005 mol/kg", "FeCl3 0.005 mol/kg", "HCl 0.1 mol/kg"];
+    let plain = ask(&SolutionOptions { substances: &substances, quick: true, ..SolutionOptions::default() });
+    let held = ask(&SolutionOptions { couples: Some("held"), ..asked("Fe", &substances, Some("0.4 V")) });
+    assert_eq!((plain.species, plain.solids, plain.ph), (held.species, held.solids, held.ph));
+    assert!(held.couples.is_none());
+}
+
+/// Element and charge balances close over the whole window of potential and acid.
+#[test]
+fn balances_close_at_any_potential() {
+    let sets: [(&str, &str, f64); 6] = [
+        ("Fe", "FeSO4 0.01 mol/kg", 0.01),
+        ("Cu", "CuSO4 0.01 mol/kg", 0.01),
+        ("Mn", "MnSO4 0.01 mol/kg", 0.01),
+        ("I", "KI 0.01 mol/kg", 0.01),
+        ("Pb", "Pb(NO3)2 0.001 mol/kg", 0.001),
+        ("Co", "Co(NO3)2 0.01 mol/kg", 0.01),
+    ];
+    for (element, substance, total) in sets {
+        for step in -4..=7 {
+            let volts = format!("{} V", 0.2 * f64::from(step));
+            for acid in ["HNO3 0.1 mol/kg", "NaOH 0.05 mol/kg", "NaNO3 0.1 mol/kg"] {
+                let substances = [substance, acid];
+                let answer = ask(&asked(element, &substances, Some(&volts)));
+                balances(&answer, element, total);
+                assert!((couples(&answer).potential - 0.2 * f64::from(step)).abs() < 1e-9, "{substances:?} {volts}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_cannot_follow_is_said() {
+    let code = |options: &SolutionOptions<'_>| solution(options).expect_err("no answer")[0].code;
+    assert_eq!(code(&asked("Na", &["NaCl 0.1 mol/kg"], Some("0.1 V"))), "no-solution");
+    assert_eq!(code(&asked("Fe", &["NaCl 0.1 mol/kg"], Some("0.1 V"))), "no-solution");
+    assert_eq!(code(&asked("Zn", &["ZnSO4 0.01 mol/kg"], None)), "no-solution");
+    let odd = SolutionOptions { couples: Some("sometimes"), ..asked("Fe", &["FeCl2 0.1 mol/kg"], None) };
+    assert_eq!(code(&odd), "unknown-word");
+    assert_eq!(code(&SolutionOptions { redox: None, ..asked("", &["FeCl2 0.1 mol/kg"], None) }), "missing-field");
+    assert_eq!(code(&asked("Fe, Xx", &["FeCl2 0.1 mol/kg"], Some("0.1 V"))), "unknown-word");
+}
+
+/// Several elements in one question: one diagram each, that of one being the diagram it has when it is asked for alone.
+#[test]
+fn several_elements_have_a_diagram_each() {
+    let substances = ["FeSO4 0.01 mol/kg", "CuSO4 0.02 mol/kg", "H2SO4 0.05 mol/kg"];
+    let of = |redox| {
+        let options =
+            SolutionOptions { substances: &substances, redox: Some(redox), quick: true, ..SolutionOptions::default() };
+        ask(&SolutionOptions { potential: Some("0.5 V"), ..options }).potential
+    };
+    let both = of("Fe, Cu");
+    assert_eq!(both.iter().map(|d| d.element.as_str()).collect::<Vec<_>>(), ["Fe", "Cu"]);
+    assert_eq!(both[..1], of("Fe")[..]);
+    assert_eq!(both[1..], of("Cu")[..]);
+    assert!(both.iter().all(|d| d.potential == Some(0.5) && d.form.is_some()));
+    assert_eq!((both[0].hydrogen, both[0].ph), (both[1].hydrogen, both[1].ph));
+    assert!(both[0].beside.iter().any(|(ion, _)| ion == "Cu^2+"), "{:?}", both[0].beside);
+}
