@@ -21,8 +21,8 @@ use chem::aqueous::{
     DissolvedSpecies, Form, Interaction, Model, Precipitate, gases, interactions, other_states, solids, species,
 };
 use coupled::{State, written};
-use engine::aqueous::couples::{Couples, Hold};
 use engine::aqueous::constants;
+use engine::aqueous::couples::{Couples, Hold};
 use engine::aqueous::network::{Activity, Dissolved, Network, NetworkError, Phase};
 use engine::aqueous::pitzer::{Pair, Pitzer, parameter};
 

@@ -23,7 +23,12 @@ pub fn potential_figure(diagrams: &[PotentialPh]) -> Option<Figure> {
     let several = diagrams.len() > 1;
     let own = [("form", Align::Left), ("pH", Align::Left), ("V against hydrogen", Align::Left)];
     let mut table = if several {
-        Table::new(&[("form", Align::Left), ("pH", Align::Left), ("V against hydrogen", Align::Left), ("element", Align::Left)])
+        Table::new(&[
+            ("form", Align::Left),
+            ("pH", Align::Left),
+            ("V against hydrogen", Align::Left),
+            ("element", Align::Left),
+        ])
     } else {
         Table::new(&own)
     };
