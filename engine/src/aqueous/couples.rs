@@ -9,8 +9,10 @@
 //! laid round it. Potential held: log a(H) so that pe comes out; what takes or brings the electrons takes or brings as many
 //! hydrogen ions, as oxygen, hydrogen peroxide or hydrogen do, so charge and element balances stay closed. Nothing held: log a(H)
 //! at which the states have given up as many electrons as they had; that number falls steadily with log a(H). Where it jumps
-//! two solids hold the potential, and both sides of the jump are mixed. Neglected: that couples are slow, sulfate and nitrate
-//! above all; that water itself is oxidised or reduced.
+//! two solids hold the potential, and both sides of the jump are mixed; they differ by the little water that the change of one
+//! solid into the other takes, so the laws of mass action are met to the square of that difference and the potential within
+//! 0.1 mV. Neglected: that couples are slow, sulfate and nitrate above all; that water itself is oxidised or reduced. Where
+//! sulfide turns to sulfur at a potential held, pH rises and helps it on: two answers are possible there, one is given.
 //!
 //! Source: W. Nernst, Z. phys. Chem. 4 (1889) 129; electron balance as in W. Stumm, J. J. Morgan, Aquatic Chemistry.
 
@@ -27,6 +29,8 @@ const ALMOST: f64 = 1e-6;
 const BALANCED: f64 = 1e-12;
 /// Distance of two levels between which the number of electrons jumps.
 const JUMP: f64 = 1e-12;
+/// log a(H) to begin with: halfway between hydrogen and oxygen.
+const START: f64 = -10.0;
 /// Between which pH is looked for.
 const PH: (f64, f64) = (-5.0, 20.0);
 /// Between which log a(H) is looked for.
@@ -41,13 +45,21 @@ pub enum Hold {
     Electrons(f64),
 }
 
+impl Default for Hold {
+    fn default() -> Self {
+        Self::Electrons(0.0)
+    }
+}
+
 /// Oxidation states that follow from one another.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Couples {
     /// Number of a species and how many electrons are given up when it forms from its master.
     pub species: Vec<(usize, f64)>,
     /// Number of a solid and how many electrons are given up when it dissolves to its master.
     pub solids: Vec<(usize, f64)>,
+    /// The same of a gas.
+    pub gases: Vec<(usize, f64)>,
     /// What is held.
     pub hold: Hold,
     /// log₁₀ of the activity of hydrogen atoms that the constants now hold; 0 for a new network.
@@ -78,10 +90,13 @@ impl Network {
         for (number, electrons) in &couples.solids {
             self.solids[*number].log_k -= electrons * moved;
         }
+        for (number, electrons) in &couples.gases {
+            self.gases[*number].log_k -= electrons * moved;
+        }
     }
 }
 
-/// A search for where a falling function is zero.
+/// A search for where a falling function is zero: straight lines, halves where these do not come on.
 struct Search {
     low: f64,
     high: f64,
@@ -89,7 +104,11 @@ struct Search {
 }
 
 impl Search {
-    /// Where to look after a value was seen.
+    fn between((low, high): (f64, f64)) -> Self {
+        Self { low, high, last: None }
+    }
+
+    /// Where to look after a value was seen; `guess` is for the first time.
     fn next(&mut self, at: f64, value: f64, guess: f64) -> f64 {
         if value > 0.0 {
             self.low = self.low.max(at);
@@ -105,6 +124,20 @@ impl Search {
         self.last = Some((at, value));
         if next > self.low && next < self.high { next } else { middle }
     }
+
+    /// Where to look after nothing could be seen, far out, where constants are beyond the solver: nearer to where it could.
+    fn nearer(&self, at: f64) -> Option<f64> {
+        self.last.map(|(seen, _)| 0.5 * (at + seen)).filter(|next| (next - at).abs() > JUMP)
+    }
+
+    fn is_narrow(&self) -> bool {
+        self.high - self.low < JUMP
+    }
+}
+
+/// Whether an answer can be gone on from.
+fn is_answer(report: &Report) -> bool {
+    matches!(report.status, Status::Solved | Status::Almost)
 }
 
 impl Solver {
@@ -123,20 +156,22 @@ impl Solver {
     }
 
     fn at_potential(&mut self, pe: f64, totals: &[f64], water: f64, warm: bool) -> Report {
-        let mut search = Search { low: PH.0, high: PH.1, last: None };
+        let mut search = Search::between(PH);
         let mut ph = if warm && self.ph().is_finite() { self.ph().clamp(PH.0, PH.1) } else { 7.0 };
         for step in 0..STEPS {
             self.network_mut().bring_to(-pe - ph);
             let report = self.solve_held(totals, water, warm || step > 0);
-            if !matches!(report.status, Status::Solved | Status::Almost) {
-                return report;
+            if !is_answer(&report) {
+                let Some(next) = search.nearer(ph) else { return report };
+                ph = next;
+                continue;
             }
             let off = self.ph() - ph;
             if off.abs() <= MET {
                 return report;
             }
             ph = search.next(ph, off, ph + off);
-            if search.high - search.low < f64::EPSILON * 64.0 {
+            if search.is_narrow() {
                 let status = if off.abs() < ALMOST { Status::Almost } else { Status::NotConverged };
                 return Report { status, ..report };
             }
@@ -149,44 +184,42 @@ impl Solver {
         let Some(couples) = &self.network().couples else { return (0.0, 0.0) };
         let dissolved = couples.species.iter().map(|(number, n)| n * self.molalities()[*number] * self.water());
         let solid = couples.solids.iter().map(|(number, n)| -n * self.solid(*number));
-        dissolved.chain(solid).fold((0.0, 0.0), |(net, gross), n| (net + n, gross + n.abs()))
+        let gone = couples.gases.iter().map(|(number, n)| n * self.taken_up(*number));
+        dissolved.chain(solid).chain(gone).fold((0.0, 0.0), |(net, gross), n| (net + n, gross + n.abs()))
     }
 
     fn with_electrons(&mut self, electrons: f64, totals: &[f64], water: f64, warm: bool) -> Report {
-        let mut search = Search { low: LEVELS.0, high: LEVELS.1, last: None };
-        let last = self.network().couples.as_ref().map_or(0.0, |couples| couples.level);
-        let mut level = if warm { last } else { -14.0 };
-        let (mut above, mut tried) = (None, false);
+        let mut search = Search::between(LEVELS);
+        let last = self.network().couples.as_ref().map_or(START, |couples| couples.level);
+        let mut level = if warm { last } else { START };
+        let (mut above, mut below) = (None, None);
         for step in 0..STEPS {
             self.network_mut().bring_to(level);
             let report = self.solve_held(totals, water, warm || step > 0);
-            if !matches!(report.status, Status::Solved | Status::Almost) {
-                return report;
+            if !is_answer(&report) {
+                let Some(next) = search.nearer(level) else { return report };
+                level = next;
+                continue;
             }
             let (found, gross) = self.electrons();
             let off = found - electrons;
             if off.abs() <= BALANCED * gross.max(electrons.abs()) {
                 return report;
             }
-            if off > 0.0 {
-                above = Some((self.clone(), off));
-            }
+            let side = if off > 0.0 { &mut above } else { &mut below };
+            *side = Some((self.clone(), off));
             level = search.next(level, off, 0.5 * (search.low + search.high));
-            if search.high - search.low < JUMP {
-                match above.take() {
-                    Some((other, more)) if off <= 0.0 => {
-                        self.mix(&other, -off / (more - off));
-                        return self.checked(Status::Solved);
-                    }
-                    _ if tried => break,
-                    _ => {
-                        // Once more from the side that was not seen last.
-                        (tried, level) = (true, search.high + JUMP);
-                        search.high = level + JUMP;
-                    }
-                }
+            if search.is_narrow() {
+                break;
             }
         }
-        self.checked(Status::NotConverged)
+        match (above, below) {
+            (Some((more, over)), Some((less, under))) if search.is_narrow() => {
+                *self = less;
+                self.mix(&more, -under / (over - under));
+                self.checked(Status::Solved)
+            }
+            _ => self.checked(Status::NotConverged),
+        }
     }
 }

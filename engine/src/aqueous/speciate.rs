@@ -82,6 +82,9 @@ pub struct Report {
 const NOTHING: f64 = 1e-25;
 /// Least share of the water that may stay liquid.
 const LEAST_WATER: f64 = 0.02;
+/// Natural logarithm of supersaturation up to which a solid of coupled states stays that could turn into another with
+/// electrons and water alone: the water that it takes would turn it back, without end.
+const CLOSE: f64 = 1e-3;
 /// Hydrogen ion activities tried as starting points, pH.
 const STARTS: [f64; 6] = [7.0, 2.0, 11.0, 4.5, 0.0, 14.0];
 
@@ -101,6 +104,8 @@ pub struct Solver {
     strength: f64,
     active: Vec<usize>,
     amounts: Vec<f64>,
+    /// Solids that are let be beside one of the same parts.
+    close: Vec<usize>,
     // What is fixed for one call.
     totals: Vec<f64>,
     water_total: f64,
@@ -152,6 +157,7 @@ impl Solver {
             strength: 0.0,
             active: Vec::with_capacity(m),
             amounts: Vec::with_capacity(m + 1),
+            close: Vec::new(),
             totals: vec![0.0; m],
             water_total: 0.0,
             sizes: vec![0.0; m],
@@ -369,22 +375,18 @@ impl Solver {
 
     /// Lets in the most supersaturated solid; `None` where that has no end.
     fn admit(&mut self, first: bool) -> Option<bool> {
-        let mut worst: Option<(usize, f64)> = None;
-        for (number, solid) in self.network.solids.iter().enumerate() {
-            if self.active.contains(&number) {
-                continue;
+        self.close.clear();
+        let number = loop {
+            let Some((number, above)) = self.most_supersaturated(first) else { return Some(false) };
+            if self.reduced.add(&self.network.solids[number], &self.sizes, &mut self.sum).is_ok() {
+                self.active.push(number);
+                return Some(true);
             }
-            let parts: f64 = solid.parts.iter().map(|(_, c)| c.abs()).sum();
-            let above = self.affinity(solid) / parts.max(1.0);
-            if above > self.tolerances.supersaturation && worst.is_none_or(|(_, most)| above > most && !first) {
-                worst = Some((number, above));
+            if self.network.couples.is_none() || above > CLOSE {
+                break number;
             }
-        }
-        let Some((number, _)) = worst else { return Some(false) };
-        if self.reduced.add(&self.network.solids[number], &self.sizes, &mut self.sum).is_ok() {
-            self.active.push(number);
-            return Some(true);
-        }
+            self.close.push(number);
+        };
         // It is a sum of phases already there: the one that would be used up first makes room.
         let gases = self.network.gases.len();
         let ratio = |place: &usize| self.amounts[gases + place].max(0.0) / self.sum[gases + place];
@@ -393,6 +395,22 @@ impl Solver {
             .min_by(|a, b| ratio(a).total_cmp(&ratio(b)))?;
         self.active[leaves] = number;
         Some(true)
+    }
+
+    /// The solid that is to come in next, with the natural logarithm of its supersaturation for each of its parts.
+    fn most_supersaturated(&self, first: bool) -> Option<(usize, f64)> {
+        let mut worst: Option<(usize, f64)> = None;
+        for (number, solid) in self.network.solids.iter().enumerate() {
+            if self.active.contains(&number) || self.close.contains(&number) {
+                continue;
+            }
+            let parts: f64 = solid.parts.iter().map(|(_, c)| c.abs()).sum();
+            let above = self.affinity(solid) / parts.max(1.0);
+            if above > self.tolerances.supersaturation && worst.is_none_or(|(_, most)| above > most && !first) {
+                worst = Some((number, above));
+            }
+        }
+        worst
     }
 
     /// How much stands in the balance of each master: its total, for the hydrogen ion all that holds or lacks it.
@@ -481,20 +499,27 @@ impl Solver {
         self.base.resize(self.reduced.pivots.len(), 0.0);
     }
 
-    /// The same mixture on both sides of a jump: this one, and a share of another.
+    /// Mixes in a share of another answer to the same totals, so that all balances stay closed.
     pub(super) fn mix(&mut self, other: &Self, share: f64) {
-        let gases = self.network.gases.len();
-        let own: Vec<usize> = self.active.clone();
-        self.water += share * (other.water - self.water);
-        for amount in &mut self.amounts {
-            *amount *= 1.0 - share;
+        let between = |a: f64, b: f64| a + share * (b - a);
+        let water = between(self.water, other.water);
+        for (own, beside) in self.molality.iter_mut().zip(&other.molality) {
+            *own = between(*own * self.water, beside * other.water) / water;
         }
-        for (gas, amount) in self.amounts.iter_mut().take(gases).enumerate() {
-            *amount += share * other.amounts[gas];
+        self.water = water;
+        let logs = self.ln_activity.iter_mut().chain(&mut self.ln_gamma);
+        for (own, beside) in logs.zip(other.ln_activity.iter().chain(&other.ln_gamma)) {
+            *own = between(*own, *beside);
+        }
+        self.ln_water = between(self.ln_water, other.ln_water);
+        self.strength = between(self.strength, other.strength);
+        let gases = self.network.gases.len();
+        for (place, amount) in self.amounts.iter_mut().enumerate() {
+            *amount = between(*amount, if place < gases { other.amounts[place] } else { 0.0 });
         }
         for (place, number) in other.active.iter().enumerate() {
             let amount = share * other.amounts[gases + place];
-            match own.iter().position(|known| known == number) {
+            match self.active.iter().position(|known| known == number) {
                 Some(known) => self.amounts[gases + known] += amount,
                 None => {
                     self.active.push(*number);

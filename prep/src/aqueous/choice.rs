@@ -10,7 +10,7 @@
 use super::coupled::{Coupled, written};
 use super::{Allowed, Chemistry, Held};
 use chem::Formula;
-use chem::aqueous::{Dissolved, Model, dissolve, interactions, solids, species};
+use chem::aqueous::{Dissolved, Model, RedoxRow, dissolve, interactions, redox, solids, species};
 use engine::aqueous::dose::Mixture;
 use engine::aqueous::speciate::{Solver, Status};
 use std::collections::BTreeSet;
@@ -103,7 +103,7 @@ impl Recipe {
     ) -> Result<Chosen, Refusal> {
         let parts = self.parts(model)?;
         let masters = Self::masters(&parts, held, model);
-        let states = self.coupled.as_ref().map_or(Vec::new(), |coupled| coupled.states(&masters));
+        let states = self.coupled.as_ref().map_or(Vec::new(), |coupled| coupled.states(&masters, temperature));
         let mut chemistry = Chemistry::new(model, &masters, states, allowed, held, temperature)
             .map_err(|error| Refusal::Network(error.to_string()))?;
         let mut totals = vec![0.0; chemistry.network.masters()];
@@ -143,7 +143,11 @@ pub(crate) fn choose(recipe: &Recipe, allowed: Allowed, held: &[Held], temperatu
     let report = first.solver.solve(&first.mixture.totals, first.mixture.water, false);
     let dissolved: f64 = first.solver.molalities().iter().sum();
     let strong = first.solver.ionic_strength().max(0.5 * dissolved) > DILUTE || report.status != Status::Solved;
-    if !strong || recipe.coupled.is_some() {
+    if !strong {
+        return Ok(first);
+    }
+    if recipe.coupled.is_some() {
+        first.why_not = Some("potentials go with the other set".to_owned());
         return Ok(first);
     }
     match covered(recipe, &first, allowed, held, temperature) {
@@ -270,7 +274,10 @@ pub(crate) fn sources(chosen: &Chosen) -> Vec<String> {
     let pitzer = chosen.chemistry.model == Model::Pitzer;
     let rows = interactions().iter().filter(|row| pitzer && row.species.iter().all(&takes_part));
     let parameters = rows.map(|row| row.source);
-    for source in used.chain(solids.map(|(_, s)| s.constant.source)).chain(parameters) {
+    let states = &chosen.chemistry.states;
+    let joined = |row: &&RedoxRow| states.iter().any(|state| state.name == row.name || state.lead == row.name);
+    let energies = redox().iter().filter(joined).flat_map(|row| row.sources.iter().copied());
+    for source in used.chain(solids.map(|(_, s)| s.constant.source)).chain(parameters).chain(energies) {
         let citation = source.citation().to_owned();
         if !found.contains(&citation) {
             found.push(citation);

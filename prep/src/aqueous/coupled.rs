@@ -13,9 +13,6 @@ use chem::{Element, Formula};
 use engine::aqueous::couples::Hold;
 use engine::aqueous::potential::{FARADAY, volts_per_decade};
 
-/// Temperature of the Gibbs energies, K.
-const ROOM: f64 = 298.15;
-
 /// Elements whose states follow from one another.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Coupled {
@@ -54,13 +51,13 @@ fn count(formula: &Formula, symbol: &str) -> f64 {
     Element::from_symbol(symbol).map_or(0.0, |element| to_f64(formula.count(element)))
 }
 
-/// All states of an element but the leading one; empty where the tables have no other.
-pub(crate) fn states(element: Element, lead: &'static str) -> Vec<State> {
+/// All states of an element but the leading one, at a temperature in K; empty where the tables have no other.
+fn states(element: Element, lead: &'static str, temperature: f64) -> Vec<State> {
     let (Ok(leading), Some(gibbs), Some(of_water)) = (Formula::parse(lead), master_gibbs(lead), master_gibbs("H2O"))
     else {
         return Vec::new();
     };
-    let per_decade = volts_per_decade(ROOM) * FARADAY;
+    let per_decade = volts_per_decade(temperature) * FARADAY;
     let rows = redox().iter().filter(|row| row.formula.count(element) > 0.into() && row.name != lead);
     rows.filter(|row| row.kind != RedoxKind::Water)
         .map(|row| {
@@ -84,7 +81,7 @@ pub(crate) fn states(element: Element, lead: &'static str) -> Vec<State> {
 }
 
 /// Whether a master is a state of an element whose energy is known.
-pub(crate) fn is_state(name: &str, element: Element) -> bool {
+fn is_state(name: &str, element: Element) -> bool {
     let master = |row: &&chem::aqueous::RedoxRow| row.kind == RedoxKind::Master && row.name == name;
     redox().iter().filter(master).any(|row| row.formula.count(element) > 0.into())
 }
@@ -114,11 +111,11 @@ pub(crate) fn written(terms: &Terms, states: &[State], solid: bool) -> Written {
 
 impl Coupled {
     /// The states, written in those of the elements that stand first among these masters.
-    pub(crate) fn states(&self, masters: &[&'static str]) -> Vec<State> {
+    pub(crate) fn states(&self, masters: &[&'static str], temperature: f64) -> Vec<State> {
         let mut list: Vec<State> = Vec::new();
         for element in &self.elements {
             let lead = masters.iter().find(|name| is_state(name, *element));
-            list.extend(lead.into_iter().flat_map(|lead| states(*element, lead)));
+            list.extend(lead.into_iter().flat_map(|lead| states(*element, lead, temperature)));
         }
         list
     }

@@ -22,7 +22,7 @@ use chem::aqueous::{
 };
 use coupled::{State, written};
 use engine::aqueous::constants;
-use engine::aqueous::couples::{Couples, Hold};
+use engine::aqueous::couples::Couples;
 use engine::aqueous::network::{Activity, Dissolved, Network, NetworkError, Phase};
 use engine::aqueous::pitzer::{Pair, Pitzer, parameter};
 
@@ -95,7 +95,7 @@ impl Chemistry {
         list.sort_by_key(|s| (!leads(s), s.name != "H^+"));
         let count = list.iter().filter(|s| leads(s)).count();
         let number = |name: &str| list.iter().take(count).position(|s| s.name == name);
-        let mut couples = Couples { species: Vec::new(), solids: Vec::new(), hold: Hold::Electrons(0.0), level: 0.0 };
+        let mut couples = Couples::default();
         let mut dissolved = Vec::with_capacity(list.len());
         for (place, s) in list.iter().enumerate() {
             let own = written(&s.terms, &states, false);
@@ -121,17 +121,19 @@ impl Chemistry {
             phases.push(phase);
             couples.solids.extend((electrons != 0.0).then_some((place, electrons)));
         }
-        let over = held.iter().filter_map(|gas| {
-            let row = gases(model).find(|row| row.name == gas.name)?;
-            let (mut phase, _) = phase(row, false);
+        let mut over = Vec::with_capacity(held.len());
+        for gas in held {
+            let Some(row) = gases(model).find(|row| row.name == gas.name) else { continue };
+            let (mut phase, electrons) = phase(row, false);
             phase.log_k += (gas.pressure / ATMOSPHERE).log10();
-            Some(phase)
-        });
+            couples.gases.extend((electrons != 0.0).then_some((over.len(), electrons)));
+            over.push(phase);
+        }
         let activity = match model {
             Model::Association => Activity::Charge,
             Model::Pitzer => Activity::Pitzer(pitzer(&list, temperature)),
         };
-        let mut network = Network::new(count, dissolved, phases, over.collect(), activity, temperature)?;
+        let mut network = Network::new(count, dissolved, phases, over, activity, temperature)?;
         if !states.is_empty() {
             network.couple(couples);
         }
@@ -141,6 +143,18 @@ impl Chemistry {
     /// Number of a dissolved species.
     pub(crate) fn place(&self, name: &str) -> Option<usize> {
         self.species.iter().position(|s| s.name == name)
+    }
+
+    /// What a master is called: an ion, or the element where other states of it follow.
+    pub(crate) fn called(&self, name: &str) -> String {
+        let leads = self.states.iter().find(|state| state.lead == name);
+        leads.map_or_else(|| plain(name), |state| state.element.symbol().to_owned())
+    }
+
+    /// Number of the master that a species is counted in.
+    pub(crate) fn counted_in(&self, name: &str) -> Option<usize> {
+        let follows = self.states.iter().find(|state| state.name == name && !state.solid);
+        self.master(follows.map_or(name, |state| state.lead))
     }
 
     /// Number of a master.

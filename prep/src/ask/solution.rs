@@ -155,7 +155,8 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
         );
         told::reached(&mut answer, &chosen, &asked);
     }
-    answer.couples = coupled::told(&chosen, &asked);
+    answer.couples = coupled::told(&chosen, &asked, options.quick || answer.dose.is_some());
+    answer.findings.extend(coupled::beyond_water(&answer, asked.temperature));
     for element in &asked.redox {
         let volts = answer.couples.as_ref().map(|couples| couples.potential).or(asked.volts);
         let found = potential::diagram(&chosen, &asked, *element, volts);

@@ -278,6 +278,8 @@ pub struct SolutionState {
 pub struct SolutionCouples {
     /// Potential against the standard hydrogen electrode, V.
     pub potential: f64,
+    /// Its standard uncertainty where it was found, V.
+    pub standard_uncertainty: Option<f64>,
     /// Whether it was stated; else it is that at which electrons balance.
     pub stated: bool,
     /// States, those of an element together, the largest share first.

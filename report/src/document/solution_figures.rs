@@ -59,8 +59,11 @@ pub(super) fn couples(couples: &SolutionCouples) -> Vec<Block> {
             Cell::text(number::significant(state.amount, 3)),
         ]);
     }
+    let potential = number::fixed(couples.potential, 3);
+    let spread = couples.standard_uncertainty.map(|u| format!(" ± {}", number::fixed(u.max(1e-3), 3)));
+    let volts = number::unit(&format!("{potential}{}", spread.unwrap_or_default()), "V");
     vec![
-        Block::Heading(format!("Oxidation states at {} V", number::fixed(couples.potential, 3))),
+        Block::Heading(format!("Oxidation states at {volts}")),
         Block::Table(table),
         Block::Paragraph(format!("Against the standard hydrogen electrode. {}", couples.model)),
     ]

@@ -56,6 +56,7 @@ pub fn potential(diagram: &PotentialPh) -> Value {
 pub fn couples(couples: &SolutionCouples) -> Value {
     json!({
         "potential": couples.potential,
+        "potential_standard_uncertainty": couples.standard_uncertainty,
         "potential_stated": couples.stated,
         "states": couples.states.iter().map(|state| json!({
             "element": state.element, "state": state.state, "share": state.share, "amount": state.amount,

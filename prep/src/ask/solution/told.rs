@@ -123,7 +123,7 @@ fn contents(answer: &mut SolutionAnswer, chosen: &Chosen, asked: &Asked) {
             let amount = dissolved(solver, number);
             let molar = master.formula.molar_mass().map_or(f64::NAN, |m| m.value);
             SolutionResidue {
-                master: plain(master.name),
+                master: chosen.chemistry.called(master.name),
                 total: chosen.mixture.totals[number],
                 dissolved: amount,
                 mass_per_water: 1e3 * amount * molar / solver.water(),

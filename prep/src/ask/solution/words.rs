@@ -141,6 +141,10 @@ impl Reader {
         for symbol in text.split(',').map(str::trim) {
             match Element::from_symbol(symbol) {
                 Some(element) if found.contains(&element) => {}
+                Some(element) if matches!(element.symbol(), "H" | "O") => {
+                    let message = format!("{symbol} is part of the water and has no diagram of its own");
+                    self.slip("unknown-word", text, message, "name another element, `Fe`");
+                }
                 Some(element) => found.push(element),
                 None => {
                     let hint = "give its symbol, `Fe`, several as `Fe, Cu`";
