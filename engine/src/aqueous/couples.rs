@@ -219,6 +219,7 @@ impl Solver {
                 self.mix(&more, -under / (over - under));
                 self.checked(Status::Solved)
             }
+            (None, _) | (_, None) if search.is_narrow() => self.checked(Status::NoPotential),
             _ => self.checked(Status::NotConverged),
         }
     }

@@ -63,6 +63,8 @@ pub enum Status {
     NoWater,
     /// A total is negative or not finite, or there is no water.
     BadTotals,
+    /// No oxidation state can give electrons, or none can take them: there is no potential.
+    NoPotential,
 }
 
 /// What the solver has to say of its own work.

@@ -192,7 +192,8 @@ fn solved(asked: &Asked, options: &SolutionOptions<'_>) -> Result<(Chosen, Repor
     coupled::checked(&chosen, asked, options)?;
     let report = chosen.solver.solve(&chosen.mixture.totals.clone(), chosen.mixture.water, false);
     match report.status {
-        Status::Solved | Status::Almost => coupled::sets_a_potential(&chosen, options).map(|()| (chosen, report)),
+        Status::Solved | Status::Almost if coupled::has_a_potential(&chosen, options) => Ok((chosen, report)),
+        Status::Solved | Status::Almost => Err(vec![words::unsolved(Status::NoPotential)]),
         other => Err(vec![words::unsolved(other)]),
     }
 }

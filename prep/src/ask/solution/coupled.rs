@@ -107,16 +107,9 @@ pub(super) fn beyond_water(answer: &SolutionAnswer, temperature: f64) -> Option<
     Some(remark("beyond-model", Severity::Warning, message, hint))
 }
 
-/// Refuses where no potential is stated and next to nothing holds one.
-pub(super) fn sets_a_potential(chosen: &Chosen, options: &SolutionOptions<'_>) -> Result<(), Vec<Finding>> {
-    let Some((moved, dissolved)) = moved(chosen, options) else { return Ok(()) };
-    if moved > SETS * dissolved {
-        return Ok(());
-    }
-    let text = options.couples.unwrap_or("");
-    let message = "one oxidation state stands alone: nothing sets a potential".to_owned();
-    let hint = "state the potential, or name a second state among the substances";
-    Err(vec![pointed("no-solution", text, 0, text.len(), message, hint)])
+/// Whether a potential is stated, or so much is in each of two states that they hold one.
+pub(super) fn has_a_potential(chosen: &Chosen, options: &SolutionOptions<'_>) -> bool {
+    moved(chosen, options).is_none_or(|(moved, dissolved)| moved > SETS * dissolved)
 }
 
 /// What is in states that do not lead, and the whole, mol; nothing where a potential is stated.

@@ -193,6 +193,7 @@ fn word(status: Status) -> &'static str {
         Status::Unbounded => "unbounded",
         Status::NoWater => "no water",
         Status::BadTotals => "bad totals",
+        Status::NoPotential => "no potential",
     }
 }
 

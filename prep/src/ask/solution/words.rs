@@ -344,6 +344,10 @@ pub(super) fn unsolved(status: Status) -> Finding {
         Status::Unbounded => ("a solid would form from the gas without end", "lower the pressure of the gas"),
         Status::NoWater => ("hydrates would take up nearly all of the water", "check the amount of water"),
         Status::BadTotals => ("a total is not a number, or below zero", "check the amounts"),
+        Status::NoPotential => (
+            "each element stands in one oxidation state: nothing sets a potential",
+            "state the potential, or name a second state among the substances",
+        ),
         Status::Solved | Status::Almost => ("it was solved", ""),
     };
     pointed("no-solution", "", 0, 0, why.to_owned(), hint)
