@@ -218,7 +218,8 @@ fn balances_close_at_any_potential() {
 /// The same where nothing is stated and several elements share their electrons, from acid to alkaline and to strong solutions.
 #[test]
 fn balances_close_where_electrons_do() {
-    let sets: [(&str, &[(&str, f64)], &[(&str, f64)]); 6] = [
+    type Amounts<'a> = &'a [(&'a str, f64)];
+    let sets: [(&str, Amounts<'_>, Amounts<'_>); 6] = [
         ("Fe, Cu", &[("FeSO4", 1.0), ("Cu(NO3)2", 0.7)], &[("Fe", 1.0), ("Cu", 0.7)]),
         ("Fe, I", &[("FeCl3", 1.0), ("KI", 1.5)], &[("Fe", 1.0), ("I", 1.5)]),
         ("Mn, N", &[("MnCl2", 1.0), ("NaNO3", 0.15)], &[("Mn", 1.0), ("N", 0.15)]),

@@ -97,7 +97,7 @@ fn drawn(diagrams: &[PotentialPh], width: f64) -> Option<Drawing> {
         body += &map(diagram, frame);
         top = frame.bottom + BELOW + BETWEEN + TOP;
     }
-    (!diagrams.is_empty()).then(|| Drawing { width, height: top - BETWEEN - TOP, body })
+    (!diagrams.is_empty()).then_some(Drawing { width, height: top - BETWEEN - TOP, body })
 }
 
 /// One element over pH and potential.
