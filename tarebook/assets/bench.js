@@ -1,10 +1,30 @@
 // The bench: verdict while the figure is typed, entries kept until they are acknowledged, the clock.
 "use strict";
 
-const STORE = "tarebook-queue";
-const kept = () => JSON.parse(localStorage.getItem(STORE) || "[]");
-const keep = (list) => localStorage.setItem(STORE, JSON.stringify(list));
 const now = () => { const t = new Date(); return new Date(t - t.getTimezoneOffset() * 60000).toISOString().slice(0, 19); };
+
+// What waits to be sent, figures and photographs in the order of their making. It lies in the browser's own store, which
+// takes one change at a time, so that two tabs never write over each other.
+const QUEUE = "queue";
+let opened = null;
+const base = () => opened ??= new Promise((yes, no) => {
+  const asked = indexedDB.open("tarebook", 1);
+  asked.onupgradeneeded = () => asked.result.createObjectStore(QUEUE, { keyPath: "number", autoIncrement: true });
+  asked.onsuccess = () => yes(asked.result);
+  asked.onerror = () => { opened = null; no(asked.error); };
+});
+const turn = async (mode, step) => {
+  const own = (await base()).transaction(QUEUE, mode, { durability: "strict" });
+  const asked = step(own.objectStore(QUEUE));
+  return new Promise((yes, no) => { own.oncomplete = () => yes(asked.result); own.onabort = () => no(own.error); });
+};
+const kept = (most) => turn("readonly", (all) => all.getAll(null, most));
+const forget = (number) => turn("readwrite", (all) => all.delete(number));
+let adding = 0;
+async function keep(entry) {
+  adding += 1;
+  try { await turn("readwrite", (all) => all.add(entry)); return true; } catch { return false; } finally { adding -= 1; }
+}
 
 let told = ["", ""];
 function tell(text, way = "") {
@@ -15,7 +35,12 @@ function tell(text, way = "") {
   if (way) line.append(" ", Object.assign(document.createElement("a"), { href: way, textContent: "Pair it" }));
 }
 
-const waiting = (list) => list.length === 1 ? "One entry is" : `${list.length} entries are`;
+async function waiting() {
+  const list = await kept(), photos = list.filter((entry) => entry.photo).length, figures = list.length - photos;
+  const count = (n, one, many) => n ? [n === 1 ? `one ${one}` : `${n} ${many}`] : [];
+  const all = [...count(figures, "entry", "entries"), ...count(photos, "photograph", "photographs")].join(" and ");
+  return `${all.charAt(0).toUpperCase()}${all.slice(1)} ${list.length === 1 ? "is" : "are"} kept here`;
+}
 
 // Sends what is kept, the oldest first; each entry has a key, so that one sent twice comes in once.
 let sending = false;
@@ -23,21 +48,20 @@ async function send() {
   if (sending) return false;
   sending = true;
   try {
-    for (let list = kept(); list.length; list = kept()) {
-      const { address, body } = list[0];
+    for (let [first] = await kept(1); first; [first] = await kept(1)) {
       let answer;
       try {
-        answer = await fetch(address, { method: "POST", body: new URLSearchParams(body) });
+        answer = await fetch(first.address, { method: "POST", body: first.photo || new URLSearchParams(first.body) });
       } catch {
-        tell(`No connection. ${waiting(list)} kept here and will be sent.`);
+        tell(`No connection. ${await waiting()} and will be sent.`);
         return false;
       }
-      if (answer.status === 401 || answer.redirected) { tell(`Not sent yet: this device is not paired. ${waiting(list)} kept here.`, "/pair"); return false; }
-      if (answer.status >= 500 || [408, 425, 429].includes(answer.status)) { tell(`The notebook does not answer. ${waiting(list)} kept here and will be sent.`); return false; }
-      keep(kept().filter((entry) => entry.body.key !== body.key));
+      if (answer.status === 401 || answer.redirected) { tell(`Not sent yet: this device is not paired. ${await waiting()}.`, "/pair"); return false; }
+      if (answer.status >= 500 || [408, 425, 429].includes(answer.status)) { tell(`The notebook does not answer. ${await waiting()} and will be sent.`); return false; }
+      await forget(first.number);
       if (!answer.ok) {
         const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-        tell(`Not entered: ${body.figure}. ${page.querySelector("#main p")?.textContent || ""}`);
+        tell(`Not entered: ${first.photo ? "the photograph" : first.body.figure}. ${page.querySelector("#main p")?.textContent || ""}`);
         return false;
       }
     }
@@ -45,9 +69,10 @@ async function send() {
     return true;
   } finally { sending = false; }
 }
-addEventListener("online", send);
-setInterval(() => { if (kept().length) send(); }, 3000);
-if (kept().length) send();
+const again = async () => { if ((await kept(1)).length) await send(); };
+addEventListener("online", again);
+setInterval(again, 3000);
+again();
 
 // What is on the page now; bound again when the page takes over a change of somebody else.
 function bind() {
@@ -93,19 +118,22 @@ function entry(form) {
   }
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    const typed = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.after ? form.after.value : "", at: now(), key: Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("") };
-    keep([...kept(), { address: new URL(form.dataset.enter, location.href).href, body: typed }]);
+    const typed = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.after ? form.after.value : "", at: now(), key: key() };
     button.textContent = "Enter";
     figure.value = ""; form.note.value = "";
-    if (await send()) location.href = form.dataset.after;
+    if (!await keep({ address: new URL(form.dataset.enter, location.href).href, body: typed })) {
+      // A browser without a store sends the form as it stands.
+      figure.value = typed.figure; form.note.value = typed.note;
+      form.submit();
+    } else if (await send() && !adding) location.href = form.dataset.after;
   });
   form.querySelector("#photo").addEventListener("change", async (event) => {
-    const file = event.target.files[0];
-    if (!file) return;
-    try {
-      const answer = await fetch(form.dataset.photo, { method: "POST", body: file });
-      tell(answer.ok ? "The photograph is kept." : "The photograph was not kept: JPEG, PNG or WebP, up to 12 MB.");
-    } catch { tell("No connection: the photograph was not sent. Choose it again later."); }
+    const [photo] = event.target.files;
+    if (!photo) return;
+    const address = new URL(`${form.dataset.photo}&key=${key()}`, location.href).href;
+    if (!await keep({ address, photo })) tell("This browser has no room for the photograph: it was not sent. Choose it again later.");
+    else if (await send()) tell("The photograph is kept.");
+    event.target.value = "";
   });
 }
 

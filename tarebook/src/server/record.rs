@@ -336,7 +336,8 @@ pub async fn photo(
     body: Bytes,
 ) -> Result<Response, Trouble> {
     let (_, ending) = picture(&body).ok_or_else(|| Trouble::asked("This is no photograph (JPEG, PNG or WebP)."))?;
-    let id = Fields(wanted).need("reading")?.to_owned();
+    let wanted = Fields(wanted);
+    let (id, key) = (wanted.need("reading")?.to_owned(), wanted.get("key").map(str::to_owned));
     let (place, of) = (office.clone(), name.clone());
     let file = blocking(move || {
         let file = format!("{}.{ending}", blake3::hash(&body).to_hex());
@@ -346,7 +347,7 @@ pub async fn photo(
         let mut scratch = tempfile::NamedTempFile::new_in(&folder).map_err(failed)?;
         std::io::Write::write_all(&mut scratch, &body).and_then(|()| scratch.as_file().sync_all()).map_err(failed)?;
         scratch.persist(folder.join(&file)).map_err(|error| failed(error.error))?;
-        place.notebook.change(&of, &format!("reading {id} photographed"), None, |text| {
+        place.notebook.change(&of, &format!("reading {id} photographed"), key.as_deref(), |text| {
             let preparation = read(text)?;
             let (_, reading) = found(&preparation, &id).ok_or_else(|| format!("There is no reading {id}."))?;
             let note = joined(reading.note.as_deref(), &format!("photo {file}"));

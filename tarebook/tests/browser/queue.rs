@@ -1,0 +1,123 @@
+//! Does everything entered on the bench come in once: without a connection, with a photograph, from two tabs at a time?
+//!
+//! The page's own queue sends; the connection is taken away by the browser itself, a lost answer by the page's `fetch`.
+
+use super::{WAITING, opened};
+use std::path::Path;
+use std::process::Command;
+
+/// The queue of the page is empty.
+const EMPTY: &str = "kept().then(list => list.length === 0)";
+/// Chooses a small picture as the photograph of the reading.
+const CHOOSE: &str = "(() => { const chosen = new DataTransfer(), field = document.querySelector('#photo'); \
+    chosen.items.add(new File([new Uint8Array([0x89, 0x50, 0x4e, 0x47, 13, 10, 26, 10, 1, 2, 3])], 'pan.png', { type: 'image/png' })); \
+    field.files = chosen.files; field.dispatchEvent(new Event('change')); })()";
+/// Loses the first answer to a photograph on the way, so that the page sends it again.
+const LOSE: &str = "(() => { const real = fetch; let lost = 0; window.fetch = async (address, ...rest) => { \
+    const answer = await real(address, ...rest); \
+    if (String(address).includes('/photo?') && lost++ === 0) { sessionStorage.lost = 1; throw new TypeError('lost'); } \
+    return answer; }; })()";
+
+fn file(folder: &Path) -> String {
+    std::fs::read_to_string(folder.join("small.toml")).expect("the file")
+}
+
+/// The history of the folder is whole, as the program itself says.
+fn whole(folder: &Path) {
+    let mut check = Command::new(env!("CARGO_BIN_EXE_tarebook"));
+    let told = check.args(["check", "--history"]).arg(folder.join("small.toml")).output().expect("the program runs");
+    let told = String::from_utf8_lossy(&told.stdout).into_owned() + &String::from_utf8_lossy(&told.stderr);
+    assert!(told.contains("The history is whole"), "{told}");
+}
+
+#[test]
+fn entries_made_without_a_connection_come_in_once() {
+    let Some((folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
+    let base = format!("http://{}", served.host);
+    browser.open(&format!("{base}/p/small/bench"));
+    browser.offline(true);
+    browser.fill(&[("figure", "109.80")]);
+    browser.value("document.querySelector('form.entry-form').requestSubmit()");
+    browser.until("document.querySelector('#queue').textContent.includes('No connection')");
+    let text = || std::fs::read_to_string(folder.path().join("small.toml")).expect("the file");
+    assert!(!text().contains("109.80"));
+    browser.offline(false);
+    browser.until("kept().then(list => list.length === 0)");
+    browser.until("document.readyState === 'complete'");
+    assert_eq!(text().matches("109.80 g").count(), 1, "{}", text());
+}
+
+#[test]
+fn an_entry_of_a_device_that_is_not_paired_waits_on_the_bench() {
+    let Some((folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
+    browser.open(&format!("http://{}/p/small/bench", served.host));
+    // What a device hears that the notebook does not know any more.
+    browser.value("window.real = fetch; window.fetch = async () => new Response('', { status: 401 }); true");
+    browser.fill(&[("figure", "109.80")]);
+    browser.value("document.querySelector('form.entry-form').requestSubmit()");
+    browser.until("document.querySelector('#queue a[href=\"/pair\"]') !== null");
+    let text = || std::fs::read_to_string(folder.path().join("small.toml")).expect("the file");
+    assert!(!text().contains("109.80"));
+    browser.value("window.fetch = window.real; true");
+    browser.until("kept().then(list => list.length === 0)");
+    assert_eq!(text().matches("109.80 g").count(), 1, "{}", text());
+}
+
+#[test]
+fn a_photograph_chosen_without_a_connection_comes_in_once() {
+    let Some((folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
+    let base = format!("http://{}", served.host);
+    browser.open(&format!("{base}/p/small/bench"));
+    browser.offline(true);
+    browser.value(CHOOSE);
+    browser.until("document.querySelector('#queue').textContent.includes('One photograph is kept here')");
+    browser.fill(&[("figure", "109.80")]);
+    browser.value("document.querySelector('form.entry-form').requestSubmit()");
+    browser.until("document.querySelector('#queue').textContent.includes('One entry and one photograph are kept')");
+    assert!(!file(folder.path()).contains("photo "));
+    browser.value(LOSE);
+    browser.offline(false);
+    browser.until(EMPTY);
+    assert_eq!(browser.value("sessionStorage.lost"), serde_json::json!("1"), "an answer was lost");
+    let text = file(folder.path());
+    assert_eq!((text.matches("photo ").count(), text.matches("109.80 g").count()), (1, 1), "{text}");
+    let name = text.split("photo ").nth(1).and_then(|rest| rest.split(".png").next()).expect("a photograph");
+    let kept = folder.path().join("photos").join(format!("{name}.png"));
+    assert_eq!(std::fs::read(kept).expect("it is kept"), b"\x89PNG\r\n\x1a\n\x01\x02\x03");
+    whole(folder.path());
+    browser.asked_only(&base);
+}
+
+#[test]
+fn two_tabs_racing_two_hundred_entries_lose_none() {
+    let Some((folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
+    let bench = format!("http://{}/p/small/bench", served.host);
+    browser.open(&bench);
+    let first = browser.tab();
+    let second = browser.another_tab();
+    browser.open(&bench);
+    // Neither tab waits for the other, nor for an answer.
+    for (number, tab) in [&first, &second].into_iter().enumerate() {
+        browser.turn_to(tab);
+        let sent = browser.value(&format!(
+            "(() => {{ const form = document.querySelector('form.entry-form'); let sent = 0; \
+             for (; sent < 100; sent++) {{ form.figure.value = `109.${{String(sent).padStart(2, '0')}}`; \
+             form.note.value = `tab {number} entry ${{sent}};`; form.requestSubmit(); }} return sent; }})()"
+        ));
+        assert_eq!(sent, serde_json::json!(100));
+    }
+    let begun = std::time::Instant::now();
+    while file(folder.path()).matches("weigh = ").count() < 200 && begun.elapsed().as_secs() < 240 {
+        std::thread::sleep(std::time::Duration::from_millis(200));
+    }
+    for tab in [&first, &second] {
+        browser.turn_to(tab);
+        browser.until(EMPTY);
+    }
+    let text = file(folder.path());
+    for (tab, entry) in (0..2).flat_map(|tab| (0..100).map(move |entry| (tab, entry))) {
+        assert_eq!(text.matches(&format!("tab {tab} entry {entry};")).count(), 1, "{tab} {entry}");
+    }
+    assert_eq!(text.matches("weigh = ").count(), 200);
+    whole(folder.path());
+}
