@@ -77,10 +77,10 @@ fn a_preparation_is_begun_widened_entered_and_read_by_keys_alone() {
     assert_eq!(browser.value("document.activeElement.value"), json!("store"), "an arrow chooses the action");
     write(browser, "take", "liquor = all");
     write(browser, "gives", "rested liquor = all");
-    follow(browser, "Save");
+    follow(browser, "Write it down");
     let file = folder.path().join("keys.toml");
     let text = || std::fs::read_to_string(&file).expect("the file");
-    assert!(text().contains("name = \"rest\"") && text().contains("action = \"store\""), "{}", text());
+    assert!(text().contains("= \"rest\"") && text().contains("= \"store\""), "{}", text());
     browser.until("location.pathname === '/p/keys'");
 
     // The bench, by the head of the page.
