@@ -267,7 +267,10 @@ fn the_bench_judges_a_figure_while_it_is_typed() {
 fn a_name_that_is_taken_is_told_at_its_field_and_stays() {
     let Some((_folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
     let base = format!("http://{}", served.host);
-    for (name, filled) in [("copy-name", &[][..]), ("name", &[("title", "Another"), ("amount", "25 g")][..])] {
+    for (name, filled) in [
+        ("copy-name", &[][..]),
+        ("name", &[("title", "Another"), ("target", "CuO(s)"), ("amount", "25 g"), ("element", "Cu")][..]),
+    ] {
         browser.open(&format!("{base}/new"));
         browser.fill(filled);
         let field = format!("document.getElementById('{name}')");
