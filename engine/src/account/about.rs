@@ -18,8 +18,8 @@
 //! The volume that bending gains or loses, det(1 + A Aᵀ) / det(1 + A(z) Aᵀ), is left out of that likelihood, as it takes
 //! a differentiated run; [`About::turned`] gives it, and draws are weighted by it in the end.
 //!
-//! Numerics: w by Broyden's method from (1 + A Aᵀ)⁻¹, its steps kept in place of a matrix, to a fiftieth of a standard deviation; a v for which it is not found
-//! in [`MOST_BENDS`] runs has no likelihood.
+//! Numerics: w by Broyden's method from (1 + A Aᵀ)⁻¹, its steps kept in place of a matrix, to a fiftieth of a standard
+//! deviation; a v for which it is not found in [`MOST_BENDS`] runs has no likelihood.
 //!
 //! Neglected: other modes, and a second z for the same v. Where a fit has [rivals](super::fit::Fit::rivals), the prior is
 //! the place to start from.

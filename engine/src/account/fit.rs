@@ -8,9 +8,10 @@
 //! with the unit-normal prior as regularisation, so the normal matrix is never singular. pⱼ is 1, or nearly 0 for
 //! flat unknowns when only strain is to be counted. Damping is added to the whole diagonal alike: the coordinates are of
 //! one scale; how far it is let down follows from how well a step was foreseen. Coordinates have bounds and a longest step.
-//! Start: coordinates that are known, or the prior median, and up to three points at which another reagent would limit. Stop: an undamped step that lets
-//! Q fall by less than 1e-5 of itself, or promises still less, or a step below 1e-9. [`Status::Almost`]: the steps or the damping ran out first, or
-//! several steps together gained next to nothing; [`Status::Failed`]: Q is not finite.
+//! Start: coordinates that are known, or the prior median, and up to three points at which another reagent would limit.
+//! Stop: an undamped step that lets Q fall by less than 1e-5 of itself, or promises still less, or a step below 1e-9.
+//! [`Status::Almost`]: the steps or the damping ran out first, or several steps together gained next to nothing;
+//! [`Status::Failed`]: Q is not finite.
 //!
 //! Source: Levenberg (1944), Marquardt (1963); damping raised ever faster after Nielsen, IMM-REP-1999-05 (1999, from memory);
 //! Laplace's approximation of an integral about its mode.

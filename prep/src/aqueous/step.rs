@@ -2,8 +2,8 @@
 //!
 //! A bath is what a step holds once its reactions have run to their end. It is solved twice. With the written solids alone:
 //! what of them goes back into solution is the loss that the step cannot help. With all solids that fall out within hours:
-//! pH, what is left of each ion, and what falls out beside, foreign solids among it ([`beside`]). Both are moved by every constant that matters, by the activity
-//! model, and by five percent of each substance, which gives the sensitivities. Amounts are rounded to a thousandth of
+//! pH, what is left of each ion, and what falls out beside, foreign solids among it ([`beside`]). Both are moved by every
+//! constant that matters, by the activity model, and by five percent of each substance, which gives the sensitivities. Amounts are rounded to a thousandth of
 //! their logarithm first and answers are kept, so that an edit elsewhere costs nothing and an answer depends on its bath
 //! alone. Neglected: time (supersaturation, ageing), adsorption, gas that has not left; all but the first err to a
 //! loss that is too small.

@@ -14,9 +14,13 @@ use chem::{Element, Formula, Phase};
 use engine::account::determination::Determination;
 use engine::ledger::{Contents, FOREIGN_KINDS, Lot, Workspace};
 use rayon::prelude::*;
+use std::ops::Range;
 
 /// Names of the streams, in the order of the contract.
 pub(crate) const STREAMS: [&str; 6] = ["product", "liquor", "residue", "tests", "vented", "lost"];
+
+/// Draws that one core sums at a time.
+const AT_A_TIME: usize = 64;
 
 /// Draws of one model with weights.
 pub(crate) struct Cloud<'a> {
@@ -138,6 +142,7 @@ fn product(
 }
 
 /// Columns of figures, one value per draw.
+#[derive(Clone)]
 pub(crate) struct Books<'a> {
     preparation: &'a Preparation,
     pub(super) table: &'a SpeciesTable,
@@ -150,7 +155,7 @@ pub(crate) struct Books<'a> {
     /// Weight of each draw.
     pub weights: Vec<f64>,
     /// Draws of each cloud.
-    clouds: Vec<std::ops::Range<usize>>,
+    clouds: Vec<Range<usize>>,
     pub(super) rows: Vec<Vec<f64>>,
     pub(super) streams: Vec<Vec<f64>>,
     /// Element charged, mol, per draw; one column for each element.
@@ -197,19 +202,49 @@ impl<'a> Books<'a> {
             weights: Vec::new(),
             clouds: Vec::new(),
         };
+        let part = |cloud: &Cloud<'a>, start: usize| start..cloud.weights.len().min(start + AT_A_TIME);
+        let parts: Vec<(&Cloud<'a>, Range<usize>)> = clouds
+            .iter()
+            .flat_map(|cloud| (0..cloud.weights.len()).step_by(AT_A_TIME).map(move |start| (cloud, part(cloud, start))))
+            .collect();
+        let summed = parts.into_par_iter().map(|(cloud, draws)| {
+            let mut own = books.clone();
+            own.add(cloud, draws);
+            own
+        });
+        for part in summed.collect::<Vec<_>>() {
+            books.append(part);
+        }
         for cloud in clouds {
-            let start = books.weights.len();
-            books.add(cloud);
-            books.clouds.push(start..books.weights.len());
+            let start = books.clouds.last().map_or(0, |last| last.end);
+            books.clouds.push(start..start + cloud.weights.len());
         }
         books
     }
 
-    fn add(&mut self, cloud: &Cloud<'_>) {
+    /// Takes over the columns of further draws.
+    fn append(&mut self, other: Self) {
+        self.weights.extend(other.weights);
+        let columns = [
+            (&mut self.rows, other.rows),
+            (&mut self.streams, other.streams),
+            (&mut self.feed, other.feed),
+            (&mut self.spent, other.spent),
+            (&mut self.step_in, other.step_in),
+            (&mut self.step_out, other.step_out),
+            (&mut self.on_the_way, other.on_the_way),
+            (&mut self.charged, other.charged),
+        ];
+        for (own, further) in columns {
+            own.iter_mut().zip(further).for_each(|(own, further)| own.extend(further));
+        }
+    }
+
+    fn add(&mut self, cloud: &Cloud<'_>, draws: Range<usize>) {
         let ledger = &cloud.compiled.ledger;
         let dimension = ledger.unknowns.len();
         let mut room = Workspace::<f64>::new(ledger);
-        for (i, weight) in cloud.weights.iter().enumerate() {
+        for (i, weight) in cloud.weights.iter().enumerate().take(draws.end).skip(draws.start) {
             let z = cloud.z.get(i * dimension..(i + 1) * dimension).unwrap_or(&[]);
             ledger.run(z, &mut room);
             self.weights.push(*weight);

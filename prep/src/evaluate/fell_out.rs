@@ -143,7 +143,7 @@ fn note(place: &Place<'_>, expected: &Figure, found: &Interval, told: bool) -> F
 }
 
 /// So many significant digits.
-fn significant(value: f64, digits: i32) -> String {
+pub(in crate::evaluate) fn significant(value: f64, digits: i32) -> String {
     if value <= 0.0 || !value.is_finite() {
         return "0".to_owned();
     }

@@ -4,6 +4,7 @@
 //! makes is a warning.
 
 use super::super::compile::{BesideRecord, Compiled, Source};
+use super::super::fell_out::significant;
 use super::super::findings::finding;
 use crate::model::{Preparation, Step};
 use crate::outcome::{Finding, Severity};
@@ -35,7 +36,7 @@ fn told(step: &Step, one: &BesideRecord, (amount, spread): (f64, f64)) -> Findin
     let message = format!(
         "in step `{name}` {} g of {solid} is expected to fall out beside, uncertain by {:.0} %; the books hold it \
          (derived): {}",
-        significant(amount * molar),
+        significant(amount * molar, 2),
         100.0 * spread / amount,
         one.equation
     );
@@ -52,14 +53,4 @@ fn unmade(step: &Step, solid: &Formula) -> Finding {
     let message = format!("`beside` of step `{}`: nothing dissolved there makes {solid}", step.name.value);
     let hint = "check the formula: its ions have to be dissolved when the reactions have run";
     finding("beside-not-made", Severity::Warning, Some(span), message, hint)
-}
-
-/// Two significant digits.
-fn significant(value: f64) -> String {
-    if value <= 0.0 || !value.is_finite() {
-        return "0".to_owned();
-    }
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a handful of decimals")]
-    let decimals = (1.0 - value.log10().floor()).clamp(0.0, 9.0) as usize;
-    format!("{value:.decimals$}")
 }

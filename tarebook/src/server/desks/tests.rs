@@ -4,8 +4,8 @@ use super::{DESKS, Desk, Fields, Typed};
 
 /// Fields whose example needs another one beside it, which stands first: an ion for an excess, a reagent for a curve.
 const WITH: [(&str, &str); 3] = [("excess", "excess_of"), ("wet", "dry"), ("potential", "redox")];
-/// Fields that stand in place of one that is always shown.
-const INSTEAD: [(&str, &str); 1] = [("wet", "held")];
+/// Fields that stand in place of one that is always shown: the diluted salt of the example is beyond that pH already.
+const INSTEAD: [(&str, &str); 3] = [("wet", "held"), ("dilute", "add"), ("dilute", "to_ph")];
 
 fn slips(desk: &Desk, keys: &[&str], leave: &[&str]) -> Option<String> {
     let shown = |key: &str, more: bool| !leave.contains(&key) && (!more || keys.contains(&key));
