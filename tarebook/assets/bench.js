@@ -4,7 +4,8 @@
 const now = () => { const t = new Date(); return new Date(t - t.getTimezoneOffset() * 60000).toISOString().slice(0, 19); };
 
 // What waits to be sent, figures and photographs in the order of their making. It lies in the browser's own store, which
-// takes one change at a time, so that two tabs never write over each other.
+// takes one change at a time, so that two tabs never write over each other. What the notebook refuses stays there too,
+// with the reason, until it is forgotten by hand.
 const QUEUE = "queue";
 let opened = null;
 const base = () => opened ??= new Promise((yes, no) => {
@@ -13,70 +14,86 @@ const base = () => opened ??= new Promise((yes, no) => {
   asked.onsuccess = () => yes(asked.result);
   asked.onerror = () => { opened = null; no(asked.error); };
 });
-const turn = async (mode, step) => {
-  const own = (await base()).transaction(QUEUE, mode, { durability: "strict" });
+const turn = async (mode, step, durability = "default") => {
+  const own = (await base()).transaction(QUEUE, mode, { durability });
   const asked = step(own.objectStore(QUEUE));
   return new Promise((yes, no) => { own.oncomplete = () => yes(asked.result); own.onabort = () => no(own.error); });
 };
-const kept = (most) => turn("readonly", (all) => all.getAll(null, most));
+const kept = () => turn("readonly", (all) => all.getAll());
 const forget = (number) => turn("readwrite", (all) => all.delete(number));
 let adding = 0;
 async function keep(entry) {
   adding += 1;
-  try { await turn("readwrite", (all) => all.add(entry)); return true; } catch { return false; } finally { adding -= 1; }
+  try { await turn("readwrite", (all) => all.add(entry), "strict"); return true; } catch { return false; } finally { adding -= 1; }
 }
 
-let told = ["", ""];
-function tell(text, way = "") {
-  told = [text, way];
+// The line above the entry: why something waits, where that is mended, and what was refused.
+let told = { text: "", way: "", refused: [] };
+function tell(news) {
+  told = { ...told, ...news };
   const line = document.getElementById("queue");
   if (!line) return;
-  line.hidden = !text; line.textContent = text;
-  if (way) line.append(" ", Object.assign(document.createElement("a"), { href: way, textContent: "Pair it" }));
+  line.hidden = !told.text && !told.refused.length;
+  line.replaceChildren(told.text);
+  if (told.way) line.append(" ", Object.assign(document.createElement("a"), { href: told.way, textContent: "Pair it" }));
+  for (const entry of told.refused) {
+    const why = document.createElement("p"), button = document.createElement("button");
+    why.textContent = `Not entered: ${entry.photo ? "the photograph" : entry.body.figure}, ${decodeURIComponent(new URL(entry.address).pathname.split("/")[2])}. ${entry.refused}`;
+    Object.assign(button, { type: "button", className: "plain", textContent: "Forget it" });
+    button.addEventListener("click", async () => { await forget(entry.number); await send(); });
+    line.append(why, button);
+  }
 }
 
-async function waiting() {
-  const list = await kept(), photos = list.filter((entry) => entry.photo).length, figures = list.length - photos;
+function waiting(list) {
+  const photos = list.filter((entry) => entry.photo).length, figures = list.length - photos;
   const count = (n, one, many) => n ? [n === 1 ? `one ${one}` : `${n} ${many}`] : [];
   const all = [...count(figures, "entry", "entries"), ...count(photos, "photograph", "photographs")].join(" and ");
   return `${all.charAt(0).toUpperCase()}${all.slice(1)} ${list.length === 1 ? "is" : "are"} kept here`;
 }
 
-// Sends what is kept, the oldest first; each entry has a key, so that one sent twice comes in once.
-let sending = false;
-async function send() {
-  if (sending) return false;
-  sending = true;
-  try {
-    for (let [first] = await kept(1); first; [first] = await kept(1)) {
-      let answer;
-      try {
-        answer = await fetch(first.address, { method: "POST", body: first.photo || new URLSearchParams(first.body) });
-      } catch {
-        tell(`No connection. ${await waiting()} and will be sent.`);
-        return false;
-      }
-      if (answer.status === 401 || answer.redirected) { tell(`Not sent yet: this device is not paired. ${await waiting()}.`, "/pair"); return false; }
-      if (answer.status >= 500 || [408, 425, 429].includes(answer.status)) { tell(`The notebook does not answer. ${await waiting()} and will be sent.`); return false; }
-      await forget(first.number);
-      if (!answer.ok) {
-        const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-        tell(`Not entered: ${first.photo ? "the photograph" : first.body.figure}. ${page.querySelector("#main p")?.textContent || ""}`);
-        return false;
-      }
+// Sends what is kept, the oldest first, until nothing is left or nothing goes out. Each entry has a key, so that one sent
+// twice comes in once; it is forgotten only when the notebook has answered for it.
+const ANSWERED_WITHIN = 60000;
+async function deliver() {
+  for (;;) {
+    const list = await kept(), open = list.filter((entry) => !entry.refused), [first] = open;
+    tell({ refused: list.filter((entry) => entry.refused) });
+    if (!first) { tell({ text: "", way: "" }); return !list.length; }
+    let answer;
+    try {
+      const body = first.photo || new URLSearchParams(first.body);
+      answer = await fetch(first.address, { method: "POST", body, signal: AbortSignal.timeout(ANSWERED_WITHIN) });
+    } catch {
+      tell({ text: `No connection. ${waiting(open)} and will be sent.`, way: "" });
+      return false;
     }
-    tell("");
-    return true;
-  } finally { sending = false; }
+    if (answer.status === 401 || answer.redirected) { tell({ text: `Not sent yet: this device is not paired. ${waiting(open)}.`, way: "/pair" }); return false; }
+    if (answer.status >= 500 || [408, 425, 429].includes(answer.status)) { tell({ text: `The notebook does not answer. ${waiting(open)} and will be sent.`, way: "" }); return false; }
+    if (answer.ok) { await forget(first.number); continue; }
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const why = page.querySelector("#main p")?.textContent.replace(/^Not entered\. /, "");
+    const refused = why || `The notebook answers ${answer.status}.`;
+    await turn("readwrite", (all) => all.put({ ...first, refused }), "strict");
+  }
 }
-const again = async () => { if ((await kept(1)).length) await send(); };
+// One sender at a time, in all tabs where the browser lets them take turns; who asks meanwhile shares the next turn.
+const alone = (work) => navigator.locks ? navigator.locks.request("tarebook queue", work) : work();
+let last = Promise.resolve(true), next = null, stuck = false;
+const send = () => next ??= last = last.catch(() => false).then(async () => {
+  next = null;
+  const done = await alone(deliver);
+  stuck = !done;
+  return done;
+});
+const again = async () => { try { if (stuck || (await kept()).length) await send(); } catch { /* a browser without a store keeps nothing */ } };
 addEventListener("online", again);
 setInterval(again, 3000);
 again();
 
 // What is on the page now; bound again when the page takes over a change of somebody else.
 function bind() {
-  tell(...told);
+  tell({});
   const form = document.querySelector(".entry-form");
   if (form) entry(form);
   const clock = document.querySelector(".timer");
@@ -118,22 +135,27 @@ function entry(form) {
   }
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    const typed = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.after ? form.after.value : "", at: now(), key: key() };
+    const typed = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.elements.after?.value ?? "", at: now(), key: key() };
     button.textContent = "Enter";
     figure.value = ""; form.note.value = "";
     if (!await keep({ address: new URL(form.dataset.enter, location.href).href, body: typed })) {
       // A browser without a store sends the form as it stands.
       figure.value = typed.figure; form.note.value = typed.note;
       form.submit();
-    } else if (await send() && !adding) location.href = form.dataset.after;
+    } else if (await send() && !adding && !figure.value) location.href = form.dataset.after;
   });
   form.querySelector("#photo").addEventListener("change", async (event) => {
     const [photo] = event.target.files;
     if (!photo) return;
-    const address = new URL(`${form.dataset.photo}&key=${key()}`, location.href).href;
-    if (!await keep({ address, photo })) tell("This browser has no room for the photograph: it was not sent. Choose it again later.");
-    else if (await send()) tell("The photograph is kept.");
     event.target.value = "";
+    const megabytes = (bytes, round) => `${round(bytes / 1e5) / 10} MB`, most = Number(form.dataset.most);
+    if (photo.size > most) {
+      tell({ text: `Not sent: the photograph has ${megabytes(photo.size, Math.ceil)}; at most ${megabytes(most, Math.floor)} are taken. Set the camera to smaller pictures.` });
+      return;
+    }
+    const address = new URL(`${form.dataset.photo}&key=${key()}`, location.href).href;
+    if (!await keep({ address, photo })) tell({ text: "This browser has no room for the photograph: it was not sent. Choose it again later." });
+    else if (await send()) tell({ text: "The photograph is kept." });
   });
 }
 

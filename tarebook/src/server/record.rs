@@ -10,6 +10,7 @@ use super::page::address;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};
 use axum::body::Bytes;
+use axum::extract::rejection::BytesRejection;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
@@ -333,8 +334,12 @@ pub async fn photo(
     State(office): State<Arc<Office>>,
     Path(name): Path<String>,
     axum::extract::Query(wanted): axum::extract::Query<Vec<(String, String)>>,
-    body: Bytes,
+    body: Result<Bytes, BytesRejection>,
 ) -> Result<Response, Trouble> {
+    let body = body.map_err(|why| match why.status() {
+        StatusCode::PAYLOAD_TOO_LARGE => Trouble::too_large(),
+        _ => Trouble::asked("The photograph did not come in whole."),
+    })?;
     let (_, ending) = picture(&body).ok_or_else(|| Trouble::asked("This is no photograph (JPEG, PNG or WebP)."))?;
     let wanted = Fields(wanted);
     let (id, key) = (wanted.need("reading")?.to_owned(), wanted.get("key").map(str::to_owned));
