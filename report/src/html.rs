@@ -83,14 +83,21 @@ fn set_boxes(boxes: &[(String, Vec<String>)]) -> Markup {
     }
 }
 
-/// A caution: hatched edge, the word, the number first.
+/// A caution: hatched edge, the word, the number first; on what it rests stands in a line of its own.
 #[must_use]
 pub fn caution(text: &str) -> Markup {
     let (word, rest) = signalled(text);
     let class = if word == "Danger." { "danger" } else { "caution" };
     let text = sentence(rest);
     let (what, more) = first_sentence(&text);
-    html! { div class=(class) { b { (word) } " " (rich(what)) @if !more.is_empty() { " " span.rest { (rich(more)) } } } }
+    let (more, basis) = more.split_once("Basis: ").map_or((more, None), |(more, basis)| (more.trim_end(), Some(basis)));
+    html! {
+        div class=(class) {
+            b { (word) } " " (rich(what))
+            @if !more.is_empty() { " " span.rest { (rich(more)) } }
+            @if let Some(basis) = basis { " " span.basis { "Basis: " (rich(basis)) } }
+        }
+    }
 }
 
 /// The first sentence of a text, and what follows it.
@@ -169,7 +176,8 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
     let head = column.map(|column| format!("{} ", column.head)).unwrap_or_default();
     match cell {
         Cell::Strip(strip) => html! { td.full { (strip_mark(strip, STRIP)) } },
-        Cell::Text(text) if text.is_empty() => html! { td.blank {} },
+        // The rule beside a column goes on where nothing stands in it.
+        Cell::Text(text) if text.is_empty() => html! { td.blank.col[at > 0 && align == Align::Left] {} },
         Cell::Line(line) if at == 0 => html! { th scope="row" { (inline::line(line)) } },
         Cell::Line(line) => html! { td.col.full data-l=(head) { (inline::line(line)) } },
         Cell::Fill(unit) => html! { td.col.nb data-l=(head) { span.fill {} " " (rich(unit)) } },

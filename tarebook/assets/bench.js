@@ -5,7 +5,7 @@ const now = () => { const t = new Date(); return new Date(t - t.getTimezoneOffse
 
 // What waits to be sent, figures and photographs in the order of their making. It lies in the browser's own store, which
 // takes one change at a time, so that two tabs never write over each other. What the notebook refuses stays there too,
-// with the reason, until it is forgotten by hand.
+// with the reason, until somebody sends it again or forgets it.
 const QUEUE = "queue";
 let opened = null;
 const base = () => opened ??= new Promise((yes, no) => {
@@ -20,6 +20,7 @@ const turn = async (mode, step, durability = "default") => {
   return new Promise((yes, no) => { own.oncomplete = () => yes(asked.result); own.onabort = () => no(own.error); });
 };
 const kept = () => turn("readonly", (all) => all.getAll());
+const change = (entry) => turn("readwrite", (all) => all.put(entry), "strict");
 const forget = (number) => turn("readwrite", (all) => all.delete(number));
 let adding = 0;
 async function keep(entry) {
@@ -37,11 +38,14 @@ function tell(news) {
   line.replaceChildren(told.text);
   if (told.way) line.append(" ", Object.assign(document.createElement("a"), { href: told.way, textContent: "Pair it" }));
   for (const entry of told.refused) {
-    const why = document.createElement("p"), button = document.createElement("button");
+    const why = document.createElement("p");
     why.textContent = `Not entered: ${entry.photo ? "the photograph" : entry.body.figure}, ${decodeURIComponent(new URL(entry.address).pathname.split("/")[2])}. ${entry.refused}`;
-    Object.assign(button, { type: "button", className: "plain", textContent: "Forget it" });
-    button.addEventListener("click", async () => { await forget(entry.number); await send(); });
-    line.append(why, button);
+    const button = (textContent, step) => {
+      const made = Object.assign(document.createElement("button"), { type: "button", className: "plain", textContent });
+      made.addEventListener("click", async () => { await step(); await send(); });
+      return made;
+    };
+    line.append(why, button("Send it again", () => change({ ...entry, refused: "" })), button("Forget it", () => forget(entry.number)));
   }
 }
 
@@ -73,14 +77,13 @@ async function deliver() {
     if (answer.ok) { await forget(first.number); continue; }
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const why = page.querySelector("#main p")?.textContent.replace(/^Not entered\. /, "");
-    const refused = why || `The notebook answers ${answer.status}.`;
-    await turn("readwrite", (all) => all.put({ ...first, refused }), "strict");
+    await change({ ...first, refused: why || `The notebook answers ${answer.status}.` });
   }
 }
 // One sender at a time, in all tabs where the browser lets them take turns; who asks meanwhile shares the next turn.
 const alone = (work) => navigator.locks ? navigator.locks.request("tarebook queue", work) : work();
-let last = Promise.resolve(true), next = null, stuck = false;
-const send = () => next ??= last = last.catch(() => false).then(async () => {
+let next = null, stuck = false;
+const send = () => next ??= sending = sending.catch(() => false).then(async () => {
   next = null;
   const done = await alone(deliver);
   stuck = !done;

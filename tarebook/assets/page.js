@@ -24,6 +24,9 @@ function seal(form) {
   form.append(field);
 }
 
+// What the page is sending at the moment; a look waits for it.
+let sending = Promise.resolve();
+
 // Somebody else changed what this page shows: take it over, unless something is being typed here.
 const of = document.body.dataset.preparation;
 const main = document.getElementById("main");
@@ -39,6 +42,7 @@ if (of) {
     if (looking) return;
     looking = true;
     setTimeout(async () => {
+      await sending.catch(() => false);
       anew = false;
       await refresh();
       looking = false;

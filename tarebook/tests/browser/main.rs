@@ -251,6 +251,23 @@ fn the_bench_follows_what_another_device_enters_and_keeps_what_is_typed() {
 }
 
 #[test]
+fn a_tab_that_is_not_seen_shows_what_changed_when_it_is_seen_again() {
+    let Some((_folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
+    browser.open(&format!("http://{}/p/small/bench", served.host));
+    let mut seen = |hidden: bool| {
+        browser.value(&format!(
+            "window.same = true; Object.defineProperty(document, 'hidden', {{ value: {hidden}, configurable: true }}); \
+             document.dispatchEvent(new Event('visibilitychange'))"
+        ));
+    };
+    seen(true);
+    let body = "reading=r1&figure=109.80&key=other";
+    assert_eq!(served::post(&served.host, "/p/small/enter", body), Some(200));
+    seen(false);
+    browser.until("window.same === true && document.querySelector('.already')?.textContent.includes('109.80')");
+}
+
+#[test]
 fn the_bench_judges_a_figure_while_it_is_typed() {
     let Some((_folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
     browser.open(&format!("http://{}/p/small/bench", served.host));

@@ -8,7 +8,6 @@ use super::served::Served;
 use super::{WAITING, opened};
 use std::path::Path;
 use std::process::Command;
-use std::time::{Duration, Instant};
 
 /// The queue of the page is empty.
 const EMPTY: &str = "kept().then(list => list.length === 0)";
@@ -81,7 +80,11 @@ fn an_entry_that_is_refused_stays_with_its_reason_until_it_is_forgotten() {
     browser.open(&bench);
     browser.until("document.querySelector('#queue').textContent.includes('Not entered: a hundred, small.')");
     assert_eq!(file(folder.path()).matches("109.80 g").count(), 1);
-    browser.value("document.querySelector('#queue button').click()");
+    // Sent again it is refused again; forgotten it is gone.
+    browser
+        .value("document.querySelector('#queue p').textContent = ''; document.querySelector('#queue button').click()");
+    browser.until("document.querySelector('#queue').textContent.includes('Not entered: a hundred, small.')");
+    browser.value("document.querySelector('#queue button:last-child').click()");
     browser.until(EMPTY);
     browser.until("document.querySelector('#queue').hidden");
 }
@@ -142,7 +145,6 @@ fn two_tabs_racing_two_hundred_entries_lose_none() {
     let second = browser.another_tab();
     browser.open(&bench);
     // Neither tab waits for the other, nor for an answer.
-    let begun = Instant::now();
     for (number, tab) in [&first, &second].into_iter().enumerate() {
         browser.turn_to(tab);
         let sent = browser.value(&format!(
@@ -156,8 +158,6 @@ fn two_tabs_racing_two_hundred_entries_lose_none() {
         browser.turn_to(tab);
         browser.until(EMPTY);
     }
-    let took = begun.elapsed();
-    assert!(took < Duration::from_secs(30), "{took:?}");
     let text = file(folder.path());
     for (tab, entry) in (0..2).flat_map(|tab| (0..100).map(move |entry| (tab, entry))) {
         assert_eq!(text.matches(&format!("tab {tab} entry {entry};")).count(), 1, "{tab} {entry}");
