@@ -261,6 +261,25 @@ mod tests {
     }
 
     #[test]
+    fn a_caution_tells_all_and_on_what_it_rests() {
+        let set = caution("Warning: step “filter” draws. Goggles. Basis: common practice.").into_string();
+        for part in [">Warning.</b> Step “filter” draws.", "rest\">Goggles.<", "basis\">Basis: common practice.<"] {
+            assert!(set.contains(part), "{part}: {set}");
+        }
+        let set = caution("Hot crucible: tongs.").into_string();
+        assert!(set.contains("Hot crucible: tongs.") && !set.contains("basis"), "{set}");
+    }
+
+    #[test]
+    fn the_rule_beside_a_column_goes_on_where_nothing_stands() {
+        let mut table = Table::new(&[("lot", Align::Left), ("g", Align::Point), ("told", Align::Left)]);
+        table.push(vec![Cell::text("a"), Cell::text(""), Cell::text("")]);
+        let set = one(&Block::Table(table)).into_string();
+        let blanks = (set.matches("class=\"blank col\"").count(), set.matches("class=\"blank\"").count());
+        assert_eq!(blanks, (1, 1), "{set}");
+    }
+
+    #[test]
     fn no_style_stands_in_an_attribute() {
         let table = Table::new(&[("lot", Align::Left)]);
         assert!(!one(&Block::Table(table)).into_string().contains("style="));

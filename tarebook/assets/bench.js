@@ -39,7 +39,8 @@ function tell(news) {
   if (told.way) line.append(" ", Object.assign(document.createElement("a"), { href: told.way, textContent: "Pair it" }));
   for (const entry of told.refused) {
     const why = document.createElement("p");
-    why.textContent = `Not entered: ${entry.photo ? "the photograph" : entry.body.figure}, ${decodeURIComponent(new URL(entry.address).pathname.split("/")[2])}. ${entry.refused}`;
+    const place = decodeURIComponent(new URL(entry.address).pathname.split("/")[2]);
+    why.textContent = `Not entered in ${place}: ${entry.photo ? "the photograph" : entry.body.figure}. ${entry.refused}`;
     const button = (textContent, step) => {
       const made = Object.assign(document.createElement("button"), { type: "button", className: "plain", textContent });
       made.addEventListener("click", async () => { await step(); await send(); });

@@ -74,17 +74,17 @@ fn an_entry_that_is_refused_stays_with_its_reason_until_it_is_forgotten() {
     let bench = format!("http://{}/p/small/bench", served.host);
     browser.open(&bench);
     enter(&mut browser, "a hundred");
-    browser.until("document.querySelector('#queue').textContent.includes('Not entered: a hundred, small.')");
+    browser.until("document.querySelector('#queue').textContent.includes('Not entered in small: a hundred.')");
     // What is entered afterwards does not wait for it, and another page shows it still.
     enter(&mut browser, "109.80");
     browser.until("kept().then(list => list.length === 1 && list[0].body.figure === 'a hundred')");
     browser.open(&bench);
-    browser.until("document.querySelector('#queue').textContent.includes('Not entered: a hundred, small.')");
+    browser.until("document.querySelector('#queue').textContent.includes('Not entered in small: a hundred.')");
     assert_eq!(file(folder.path()).matches("109.80 g").count(), 1);
     // Sent again it is refused again; forgotten it is gone.
     browser
         .value("document.querySelector('#queue p').textContent = ''; document.querySelector('#queue button').click()");
-    browser.until("document.querySelector('#queue').textContent.includes('Not entered: a hundred, small.')");
+    browser.until("document.querySelector('#queue').textContent.includes('Not entered in small: a hundred.')");
     browser.value("document.querySelector('#queue button:last-child').click()");
     browser.until(EMPTY);
     browser.until("document.querySelector('#queue').hidden");
