@@ -399,3 +399,17 @@ fn propagation() {
     assert_eq!(Uncertain::new(1.0, 0.0996).to_string(), "1.00 ± 0.10");
     assert_eq!(Uncertain::new(1.2344e-12, 1.2e-14).to_string(), "(1.234 ± 0.012)e-12");
 }
+
+/// What was balanced once is remembered with all that it may exchange: copper takes up oxygen only where there is some.
+#[test]
+fn a_conversion_asked_again_is_the_one_that_was_asked() {
+    let parse = |text: &str| Species::parse(text).expect("a species");
+    let (copper, oxide) = (parse("Cu(s)"), parse("CuO(s)"));
+    let (oxygen, water) = (parse("O2(g)"), parse("H2O(g)"));
+    for _ in 0..2 {
+        assert_eq!(conversion(&copper, &oxide, std::slice::from_ref(&water)), None);
+        let terms = conversion(&copper, &oxide, &[water.clone(), oxygen.clone()]).expect("it takes up oxygen");
+        let told: Vec<String> = terms.iter().map(|(species, n)| format!("{n} {species}")).collect();
+        assert_eq!(told, ["-1 Cu(s)", "1 CuO(s)", "-1/2 O2(g)"]);
+    }
+}

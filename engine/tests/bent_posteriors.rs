@@ -4,11 +4,11 @@
 //! (m, s) holds a hyperbola with nearly all of the posterior. Integrals over it are worked on a grid of s, as for a sharp
 //! reading the one over m is its density on the hyperbola: that is the outside check, without fit, map or sampler.
 
-use engine::account::Evidence;
 use engine::account::about::About;
-use engine::account::fit::{Count, FitSettings, fit};
+use engine::account::fit::{Count, FitSettings, fit, fit_again};
 use engine::account::reading::{Balance, Weighing};
 use engine::account::sampler::{Draws, SamplerSettings, sample};
+use engine::account::{CHUNK, Evidence, SlopeRoom};
 use engine::ledger::{
     FOREIGN_KINDS, Ledger, Operation, Prior, State, Supply, Unknown, Value, normal_cdf, normal_density,
 };
@@ -120,6 +120,46 @@ fn the_volume_is_that_of_the_map() {
         let (volume, whole) = volume_of(point);
         assert!((volume - (whole - whole_at_fit)).abs() < 1e-3, "{point:?}: {volume} against {}", whole - whole_at_fit);
         assert!(volume.abs() > 1e-3, "{point:?} is not bent: {volume}");
+    }
+}
+
+/// Slopes along directions are the products of the slopes with them, also where they take several runs.
+#[test]
+fn slopes_along_directions_are_products() {
+    let (ledger, balances, weighings) = (ledger(), [balance()], [weighing()]);
+    let evidence = Evidence::new(&ledger, &balances, &weighings);
+    let (z, mut room) = ([0.3, -0.8], SlopeRoom::new(&ledger));
+    let (mut expected, mut slopes) = ([0.0], [0.0; 2]);
+    evidence.expected_with_slopes(&z, &mut room, &mut expected, &mut slopes);
+    let turn = |k: usize| 0.37 * k as f64;
+    let count = 2 * CHUNK + 3;
+    let directions: Vec<f64> = (0..count).flat_map(|k| [turn(k).cos(), turn(k).sin()]).collect();
+    let mut along = vec![0.0; count];
+    evidence.slopes_along(&z, &directions, &mut room, &mut along);
+    for (k, found) in along.iter().enumerate() {
+        let product = slopes[0] * turn(k).cos() + slopes[1] * turn(k).sin();
+        assert!((found - product).abs() < 1e-15, "direction {k}: {found} against {product}");
+    }
+}
+
+/// A figure is corrected: led by the slopes from before, a fit ends where one ends that knows nothing; by wrong ones too.
+#[test]
+fn a_fit_made_again_ends_where_the_first_would() {
+    let (ledger, balances) = (ledger(), [balance()]);
+    let (before, after) = ([weighing()], [Weighing { display: LEFT + 30.0 * STEP, ..weighing() }]);
+    let settings = FitSettings { fall: 1e-12, ..FitSettings::default() };
+    let known = fit(&Evidence::new(&ledger, &balances, &before), Count::Posterior, &settings);
+    let evidence = Evidence::new(&ledger, &balances, &after);
+    let anew = fit(&evidence, Count::Posterior, &settings);
+    let moved = (anew.z[0] - known.z[0]).hypot(anew.z[1] - known.z[1]);
+    assert!(moved > 0.05, "the correction is felt: {moved}");
+    let backwards: Vec<f64> = known.slopes.iter().map(|slope| -slope).collect();
+    let of_other_readings = known.slopes.repeat(2);
+    for slopes in [&known.slopes, &backwards, &of_other_readings] {
+        let again = fit_again(&evidence, Count::Posterior, &settings, (&known.z, slopes));
+        let off = (again.z[0] - anew.z[0]).hypot(again.z[1] - anew.z[1]);
+        assert!(off < 1e-4 * moved, "{off} of {moved}");
+        assert!((again.chi_squared - anew.chi_squared).abs() < 1e-9, "{} {}", again.chi_squared, anew.chi_squared);
     }
 }
 

@@ -9,8 +9,10 @@ mod equation;
 mod exact;
 mod freedom;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt;
+use std::hash::{DefaultHasher, Hash, Hasher};
+use std::sync::{LazyLock, Mutex, PoisonError};
 
 use num_rational::{BigRational, Ratio};
 use num_traits::{CheckedAdd, Signed, Zero};
@@ -273,16 +275,47 @@ pub fn conversion(from: &Species, to: &Species, exchange: &[Species]) -> Option<
         }
     }
     let species: Vec<&Species> = [from, to].into_iter().chain(exchanged).collect();
-    let formulas: Vec<(i64, &Formula)> = species.iter().map(|species| (1, &species.formula)).collect();
-    let components = conversion_components(&species);
-    let solution = exact::unique_with_first_one(matrix_of(&components, &formulas), species.len())?;
-    let mut coefficients = Vec::with_capacity(solution.len());
-    for (species, number) in species.into_iter().zip(&solution) {
-        coefficients.push((species.clone(), -small(number)?));
-    }
-    coefficients.retain(|(_, number)| !number.is_zero());
+    let numbers = remembered(&species)?;
+    let taking_part = species.into_iter().zip(numbers).filter(|(_, number)| !number.is_zero());
+    let coefficients: Vec<(Species, Ratio<i64>)> = taking_part.map(|(species, n)| (species.clone(), n)).collect();
     let produced = coefficients.iter().any(|(species, number)| species == to && number.is_positive());
     produced.then_some(coefficients)
+}
+
+/// Coefficients of a conversion, in the order of its species.
+type Numbers = Option<Vec<Ratio<i64>>>;
+/// Conversions by a hash of their species.
+type Conversions = HashMap<u64, (Vec<Species>, Numbers)>;
+
+/// Conversions that are remembered; forgotten together when there are too many.
+static REMEMBERED: LazyLock<Mutex<Conversions>> = LazyLock::new(Mutex::default);
+const MOST_REMEMBERED: usize = 4096;
+
+/// The coefficients of a conversion, worked out when it is first asked for: an account asks for the same ones many times.
+fn remembered(species: &[&Species]) -> Numbers {
+    let mut hasher = DefaultHasher::new();
+    species.hash(&mut hasher);
+    let key = hasher.finish();
+    let same = |known: &[Species]| known.len() == species.len() && known.iter().zip(species).all(|(a, b)| a == *b);
+    let kept = || REMEMBERED.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some((_, numbers)) = kept().get(&key).filter(|(known, _)| same(known)) {
+        return numbers.clone();
+    }
+    let found = worked_out(species);
+    let mut kept = kept();
+    if kept.len() >= MOST_REMEMBERED {
+        kept.clear();
+    }
+    kept.insert(key, (species.iter().copied().cloned().collect(), found.clone()));
+    found
+}
+
+/// The coefficients of a conversion: one of the first is consumed.
+fn worked_out(species: &[&Species]) -> Numbers {
+    let formulas: Vec<(i64, &Formula)> = species.iter().map(|species| (1, &species.formula)).collect();
+    let components = conversion_components(species);
+    let solution = exact::unique_with_first_one(matrix_of(&components, &formulas), species.len())?;
+    solution.iter().map(|number| Some(-small(number)?)).collect()
 }
 
 /// What a conversion conserves: elements, charge, and every isotope that at least two of the species name, because

@@ -148,15 +148,11 @@ impl<'a> About<'a> {
 
     /// Natural logarithm of the factor by which bending changes the volume at the v that was looked at last; −∞ beyond a
     /// fold.
-    pub(super) fn volume(&self, (room, slopes): &mut (Room, VolumeRoom)) -> f64 {
-        let (d, m) = (room.z.len(), room.aim.len());
-        self.evidence.expected_with_slopes(&room.z, &mut slopes.run, &mut slopes.expected, &mut slopes.slopes);
-        for (r, row) in slopes.slopes.chunks_exact_mut(d.max(1)).enumerate() {
-            let (_, sigma) = self.evidence.figure(r);
-            row.iter_mut().for_each(|slope| *slope /= sigma);
-        }
-        let straight = MatRef::from_row_major_slice(&self.slopes, m, d).transpose();
-        let whole = with_one(MatRef::from_row_major_slice(&slopes.slopes, m, d) * straight);
+    pub(super) fn volume(&self, room: &Room, slopes: &mut VolumeRoom) -> f64 {
+        let m = room.aim.len();
+        self.evidence.slopes_along(&room.z, &self.slopes, &mut slopes.run, &mut slopes.along);
+        let along = |r: usize, k: usize| slopes.along[r * m + k] / self.scatter[r] + f64::from(u8::from(r == k));
+        let whole = Mat::from_fn(m, m, along);
         // Rows are scaled to one: the determinant itself may be too large for a double.
         let norms: Vec<f64> = (0..m).map(|r| whole.row(r).norm_l2()).collect();
         let scaled = Mat::from_fn(m, m, |i, j| whole[(i, j)] / norms[i]);
@@ -170,18 +166,18 @@ impl<'a> About<'a> {
     pub fn turned(&self, draws: &mut Draws) -> Vec<f64> {
         let d = draws.dimension.max(1);
         let room = || (self.room(), self.volume_room());
-        let turn = |room: &mut (Room, VolumeRoom), v: &mut [f64]| {
-            let found = self.place(v, &mut room.0);
-            v.copy_from_slice(&room.0.z);
-            if found { self.volume(room) } else { f64::NEG_INFINITY }
+        let turn = |(room, slopes): &mut (Room, VolumeRoom), v: &mut [f64]| {
+            let found = self.place(v, room);
+            v.copy_from_slice(&room.z);
+            if found { self.volume(room, slopes) } else { f64::NEG_INFINITY }
         };
         draws.z.par_chunks_exact_mut(d).map_init(room, turn).collect()
     }
 
     /// Room for volumes.
     pub(super) fn volume_room(&self) -> VolumeRoom {
-        let (d, m) = (self.evidence.dimension(), self.evidence.count());
-        VolumeRoom { run: SlopeRoom::new(self.evidence.ledger), expected: vec![0.0; m], slopes: vec![0.0; m * d] }
+        let m = self.evidence.count();
+        VolumeRoom { run: SlopeRoom::new(self.evidence.ledger), along: vec![0.0; m * m] }
     }
 }
 
@@ -248,15 +244,14 @@ impl Room {
     }
 }
 
-/// Room for slopes.
+/// Room for slopes of the figures along those at the best fit, A(z) Aᵀ.
 pub(super) struct VolumeRoom {
     run: SlopeRoom,
-    expected: Vec<f64>,
-    slopes: Vec<f64>,
+    along: Vec<f64>,
 }
 
 /// A square matrix and one.
-fn with_one(mut square: Mat<f64>) -> Mat<f64> {
+pub(super) fn with_one(mut square: Mat<f64>) -> Mat<f64> {
     for r in 0..square.nrows() {
         square[(r, r)] += 1.0;
     }

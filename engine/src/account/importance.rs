@@ -47,14 +47,15 @@ pub fn draw(evidence: &Evidence<'_>, fit: &Fit, count: usize, seed: u64, volume:
     let d = evidence.dimension();
     let about = About::new(evidence, fit, LOOSER)?;
     let mut random = Xoshiro256PlusPlus::seed_from_u64(seed);
-    let mut room = (about.room(), about.volume_room());
+    let mut room = about.room();
+    let mut slopes = (volume == Volume::Counted).then(|| about.volume_room());
     let mut z = vec![0.0; count * d];
     let mut log_weights = Vec::with_capacity(count);
     for point in z.chunks_mut(d.max(1)).take(count) {
         point.iter_mut().for_each(|slot| *slot = StandardNormal.sample(&mut random));
-        let likelihood = about.log_likelihood(point, &mut room.0);
-        let gained = if volume == Volume::Counted { about.volume(&mut room) } else { 0.0 };
-        point.copy_from_slice(room.0.place());
+        let likelihood = about.log_likelihood(point, &mut room);
+        let gained = slopes.as_mut().map_or(0.0, |slopes| about.volume(&room, slopes));
+        point.copy_from_slice(room.place());
         log_weights.push(likelihood + gained);
     }
     let tail = smooth_tail(&mut log_weights);

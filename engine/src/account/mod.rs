@@ -175,6 +175,27 @@ impl Evidence<'_> {
     }
 }
 
+impl Evidence<'_> {
+    /// Derivatives of the expected figures at `z` along directions in the space of coordinates: one row for each reading.
+    /// `directions` stand one after another.
+    pub fn slopes_along(&self, z: &[f64], directions: &[f64], room: &mut SlopeRoom, slopes: &mut [f64]) {
+        let dimension = z.len().max(1);
+        let count = directions.len() / dimension;
+        for (start, some) in directions.chunks(CHUNK * dimension).enumerate() {
+            room.z.iter_mut().zip(z).for_each(|(slot, value)| *slot = Dual::constant(*value));
+            for (number, direction) in some.chunks_exact(dimension).enumerate() {
+                room.z.iter_mut().zip(direction).for_each(|(slot, part)| slot.gradient[number] = *part);
+            }
+            self.run(&room.z, &mut room.run);
+            let (first, width) = (start * CHUNK, some.len() / dimension);
+            for r in 0..self.count() {
+                let figure = self.expected(r, &room.run);
+                slopes[r * count + first..][..width].copy_from_slice(&figure.gradient[..width]);
+            }
+        }
+    }
+}
+
 /// Directions carried through one differentiated run.
 pub const CHUNK: usize = 24;
 

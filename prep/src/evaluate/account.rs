@@ -13,7 +13,7 @@ use super::claim;
 use super::compile::{Alternative, Compiled, ReadingPlace, Variation, compile};
 use super::cost::{Product, account_cost};
 use super::direct::{label_feed, levels, quoted};
-use super::drawn::{Drawn, Instrument, LIVE_DRAWS};
+use super::drawn::{Drawn, Instrument, LIVE_DRAWS, TYPING_DRAWS};
 use super::explain::Explained;
 use super::fits::Fits;
 use super::hypotheses::{hypotheses, order_holds, something_else};
@@ -73,7 +73,7 @@ pub fn live_account_with(preparation: &Preparation, settings: &AccountSettings) 
 #[must_use]
 pub fn live_account_after(preparation: &Preparation, settings: &AccountSettings, fits: &Fits) -> Account {
     let settings = AccountSettings { without_suppositions: true, ..settings.clone() };
-    let instrument = if settings.at_once { Instrument::AtOnce } else { Instrument::Live };
+    let instrument = if settings.at_once { Instrument::AtOnce(TYPING_DRAWS) } else { Instrument::Live };
     assemble(preparation, (instrument, fits), &settings, &mut |_| {})
 }
 
@@ -225,7 +225,7 @@ fn variant(
     let (worked, weights) = rayon::in_place_scope(|scope| {
         if let Some((element, feed, table)) = &asked {
             let (plain, slot) = (&plain, &mut unexpected);
-            let how = (fits, matches!(instrument, Instrument::AtOnce));
+            let how = (fits, matches!(instrument, Instrument::AtOnce(_)));
             scope.spawn(move |_| *slot = findings::unexpected_masses(preparation, table, plain, feed, *element, how));
         }
         worked_out(preparation, table, variation, (&plain, only), (instrument, fits), progress)
@@ -275,7 +275,10 @@ fn worked_out(
         let done = i as f64;
         let variation = Variation { without: case.slipped, unusual_losses: case.lost, ..variation };
         let how = (instrument, fits);
-        worked.push(work(preparation, table, variation, only, how, case, &mut |p| progress((done + p) / count)));
+        let ordinary = case.slipped.is_none() && !case.lost;
+        let all = if ordinary { plain.clone() } else { compile(preparation, table, variation) };
+        let of = (all, only);
+        worked.push(work(preparation, table, variation, of, how, case, &mut |p| progress((done + p) / count)));
     }
     let weights = heaviest_first(&mut worked);
     (worked, weights)
@@ -340,12 +343,12 @@ fn work(
     preparation: &Preparation,
     table: &mut SpeciesTable,
     variation: Variation<'_>,
-    only: Option<&[Alternative]>,
+    of: (Compiled, Option<&[Alternative]>),
     (instrument, fits): (Instrument, &Fits),
     case: Case,
     progress: &mut dyn FnMut(f64),
 ) -> Worked {
-    let candidates = candidates(preparation, table, variation, only, fits);
+    let candidates = candidates(preparation, table, variation, of, fits);
     let averaged: Vec<&Candidate> = candidates.list.iter().filter(|c| c.averaged).collect();
     let shares = normalised(averaged.iter().map(|c| c.log_evidence).collect());
     let drawn = instrument.draw(&averaged, &shares, progress);
@@ -393,7 +396,7 @@ fn tell(
     let clouds = clouds(worked);
     let main = &worked[0];
     let order_holds = match instrument {
-        Instrument::Live | Instrument::AtOnce => false,
+        Instrument::Live | Instrument::AtOnce(_) => false,
         Instrument::Sampler(_) => {
             let variation = Variation { without: main.case.slipped, unusual_losses: main.case.lost, ..variation };
             order_holds(preparation, table, variation, &main.candidates)
@@ -419,7 +422,7 @@ fn tell(
     let tail = worst_tail(worked, weights);
     let kind = match instrument {
         Instrument::Sampler(_) if !drawn.is_empty() && drawn.iter().all(|d| d.finished) => "sampled",
-        Instrument::Live | Instrument::AtOnce if tail.is_none_or(|t| t <= TAIL_LIMIT) => "live view",
+        Instrument::Live | Instrument::AtOnce(_) if tail.is_none_or(|t| t <= TAIL_LIMIT) => "live view",
         _ => "refining",
     };
     Variant {
@@ -434,7 +437,7 @@ fn tell(
         stock,
         method: Method { kind, runs: drawn.iter().map(|d| d.runs).sum(), tail },
         budgets: match instrument {
-            Instrument::AtOnce => Vec::new(),
+            Instrument::AtOnce(_) => Vec::new(),
             Instrument::Live | Instrument::Sampler(_) => budgets(preparation, table, main, weights),
         },
         tests: books.tests(),

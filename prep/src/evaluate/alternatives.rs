@@ -292,16 +292,15 @@ pub(crate) fn everything(preparation: &Preparation, table: &mut SpeciesTable, va
     compile(preparation, table, variation)
 }
 
-/// Fits the compositions of a preparation; `variation` without an alternative. With `only`, these compositions and
+/// Fits the compositions of a preparation; `variation` without an alternative, with everything compiled. With `only`, these compositions and
 /// no others: a supposition changes one thing and leaves the compositions of the account as they are.
 pub(crate) fn candidates(
     preparation: &Preparation,
     table: &mut SpeciesTable,
     variation: Variation<'_>,
-    only: Option<&[Alternative]>,
+    (everything, only): (Compiled, Option<&[Alternative]>),
     fits: &Fits,
 ) -> Candidates {
-    let everything = compile(preparation, table, variation);
     let (guide, strain) = guide(&everything, variation, fits);
     let least = strain.chi_squared;
     let fitted = |alternative: Alternative, compiled: Compiled| {

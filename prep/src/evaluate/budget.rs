@@ -18,6 +18,7 @@ use chem::Element;
 use engine::account::budget::{Source, budget, variance_with};
 use engine::account::fit::Fit;
 use engine::ledger::{Contents, Lot, Workspace};
+use rayon::prelude::*;
 use std::collections::HashMap;
 
 /// Step of the differences, in prior standard deviations.
@@ -91,7 +92,7 @@ pub(super) fn budgets(
         questions.insert(i.min(questions.len()), question);
     }
     let model = Model { preparation, table, roles: &roles, element };
-    questions.iter().filter_map(|question| model.told(question, parts)).collect()
+    questions.par_iter().filter_map(|question| model.told(question, parts)).collect()
 }
 
 struct Model<'a> {

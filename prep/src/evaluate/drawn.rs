@@ -17,8 +17,9 @@ use rayon::prelude::*;
 
 /// Draws about the best fit, for each composition of the live view.
 pub(super) const LIVE_DRAWS: usize = 200;
-/// And while a text is being typed; and fewest of these.
-const DRAWS_AT_ONCE: usize = 100;
+/// And while a text is being typed, and where tests are ranked; and fewest of these.
+pub(super) const TYPING_DRAWS: usize = 64;
+pub(super) const RANKING_DRAWS: usize = 100;
 const FEWEST_DRAWS: usize = 24;
 /// Share of the evidence from which a composition gets all draws; less is hardly seen in the whole.
 const ALL_DRAWS: f64 = 0.5;
@@ -39,8 +40,8 @@ const FEWEST_OF_ALL: usize = 16;
 #[derive(Clone, Copy)]
 pub(super) enum Instrument {
     Live,
-    /// The live view without its budgets and the volumes of its draws.
-    AtOnce,
+    /// The live view of so many draws, without its budgets and the volumes of its draws.
+    AtOnce(usize),
     Sampler(SamplerSettings),
 }
 
@@ -62,10 +63,10 @@ impl Instrument {
         let all = averaged.len().max(1) as f64;
         match self {
             Self::Live => averaged.par_iter().map(|c| live_draws(c, LIVE_DRAWS, Volume::Counted)).collect(),
-            Self::AtOnce => averaged
+            Self::AtOnce(draws) => averaged
                 .par_iter()
                 .zip(shares)
-                .map(|(c, share)| live_draws(c, part_of(DRAWS_AT_ONCE, *share).max(FEWEST_DRAWS), Volume::Neglected))
+                .map(|(c, share)| live_draws(c, part_of(draws, *share).max(FEWEST_DRAWS), Volume::Neglected))
                 .collect(),
             // The sampler spreads its particles over the cores itself.
             Self::Sampler(settings) => averaged

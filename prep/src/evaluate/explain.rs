@@ -41,7 +41,7 @@ const CAUSES: &str = include_str!("../../../data/causes.tsv");
 /// Draws of the element that reached the lot.
 const DRAWS: usize = 256;
 /// And while a text is being typed.
-const DRAWS_AT_ONCE: usize = 64;
+const DRAWS_AT_ONCE: usize = 48;
 /// Shares at which two causes are tried together.
 const SHARES: usize = 10;
 /// Each of so many draws is used where two causes are tried together.
@@ -149,6 +149,7 @@ fn explain_with(
         excesses: &excesses,
         drawn,
         makes: &makes,
+        powers: makes.iter().map(|makes| Power::of(makes, surplus, content)).collect(),
     };
     let mut ways = problem.singles();
     ways.extend(problem.pairs());
@@ -262,6 +263,35 @@ struct Problem<'a> {
     excesses: &'a [(f64, f64)],
     drawn: &'a [f64],
     makes: &'a [Makes],
+    /// What each of them can do.
+    powers: Vec<Power>,
+}
+
+/// How a cause changes a mass.
+#[derive(Clone, Copy)]
+struct Power {
+    /// Mass gained for each kg of it.
+    gain: f64,
+    /// Its usual amount, kg.
+    usual: f64,
+    /// Most of it that there can be, kg.
+    most: f64,
+    /// Logarithm of the width of the excess that it usually makes.
+    log_scale: f64,
+}
+
+impl Power {
+    fn of(makes: &Makes, surplus: &Surplus<'_>, content: f64) -> Self {
+        let gain = match makes {
+            Makes::Form(form, _) => 1.0 - form.formula.mass_fraction(surplus.element) / content,
+            Makes::Poorer | Makes::Lost => -1.0,
+            Makes::Water | Makes::Salt(_) | Makes::Richer(_) => 1.0,
+        };
+        let usual = (weight(makes.kind()).1 * surplus.mass).max(1e-12);
+        // A form takes the place of the claimed one: no more of it than there is element for.
+        let most = if matches!(makes, Makes::Form(..)) { surplus.mass } else { f64::INFINITY };
+        Self { gain, usual, most, log_scale: usual.ln() + gain.abs().ln() }
+    }
 }
 
 impl Problem<'_> {
@@ -269,21 +299,12 @@ impl Problem<'_> {
         self.surplus.mass
     }
 
-    /// Amount of a cause that makes an excess, and the logarithm of the density of that excess; `None` if it cannot.
-    fn needed(&self, makes: &Makes, excess: f64) -> Option<(f64, f64)> {
-        let usual = weight(makes.kind()).1 * self.mass();
-        let gain = match makes {
-            Makes::Form(form, _) => 1.0 - form.formula.mass_fraction(self.surplus.element) / self.content,
-            Makes::Poorer | Makes::Lost => -1.0,
-            Makes::Water | Makes::Salt(_) | Makes::Richer(_) => 1.0,
-        };
+    /// Amount of a cause, by its number, that makes an excess, and the logarithm of the density of that excess; `None` if
+    /// it cannot.
+    fn needed(&self, cause: usize, excess: f64) -> Option<(f64, f64)> {
+        let Power { gain, usual, most, log_scale } = *self.powers.get(cause)?;
         let amount = excess / gain;
-        // A form takes the place of the claimed one: no more of it than there is element for.
-        let most = if matches!(makes, Makes::Form(..)) { self.mass() } else { f64::INFINITY };
-        (gain != 0.0 && amount >= 0.0 && amount <= most).then(|| {
-            let usual = usual.max(1e-12);
-            (amount, -amount / usual - usual.ln() - gain.abs().ln())
-        })
+        (gain != 0.0 && amount >= 0.0 && amount <= most).then(|| (amount, -amount / usual - log_scale))
     }
 
     /// How much closer together amounts lie for a mass than for an excess, as what is usual grows with the mass:
@@ -322,7 +343,7 @@ impl Problem<'_> {
             let share = CAUSED * weight(makes.kind()).0 / like as f64 / whole;
             let mut gathered = Gathered::new(1);
             for ((_, excess), drawn) in self.excesses.iter().zip(self.drawn) {
-                let Some((amount, log_density)) = self.needed(makes, *excess) else { continue };
+                let Some((amount, log_density)) = self.needed(k, *excess) else { continue };
                 let Some(composition) = self.composition(&[(k, amount)]) else { continue };
                 let evidence = drawn * log_density.exp() * self.stretch(*excess) * self.likelihood(&composition);
                 gathered.add(evidence, &[amount], composition);
@@ -374,8 +395,7 @@ impl Problem<'_> {
         for ((_, excess), weight) in self.excesses.iter().zip(self.drawn).step_by(EACH_PAIRED) {
             for step in 0..SHARES {
                 let t = (step as f64 + 0.5) / SHARES as f64;
-                let (Some((x, p)), Some((y, q))) =
-                    (self.needed(&self.makes[a], t * excess), self.needed(&self.makes[b], (1.0 - t) * excess))
+                let (Some((x, p)), Some((y, q))) = (self.needed(a, t * excess), self.needed(b, (1.0 - t) * excess))
                 else {
                     continue;
                 };

@@ -1,17 +1,17 @@
 //! Where did the fits end that were made before?
 //!
 //! A text changes by a figure at a time, and best fits move little: a fit that starts where that of the text before ended
-//! is found in a few steps. What was known is carried over by the origins of the unknowns, so that a line more or less
-//! does no harm. A fit that is more strained than before is sought anew by whoever asks ([`Known::still`]): a correction
-//! may open a way that was closed.
+//! is found in a few steps, led by the slopes it had there where the unknowns are still the same. What was known is
+//! carried over by the origins of the unknowns, so that a line more or less does no harm. A fit that is more strained than
+//! before is sought anew by whoever asks ([`Known::still`]): a correction may open a way that was closed.
 //!
 //! Within one account it serves too: the fit of everything together is wanted by several.
 
 use super::compile::Compiled;
 use engine::account::Evidence;
-use engine::account::fit::{Count, Fit, FitSettings, fit, fit_from};
+use engine::account::fit::{Count, Fit, FitSettings, fit, fit_again, fit_from};
 use std::collections::{HashMap, VecDeque};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Rise of strain from which a fit is sought anew.
 const CHANGED: f64 = 2.0;
@@ -25,22 +25,24 @@ const MOST_NEW: usize = 10;
 /// Fits of an account, by what was fitted: those of the text before, and those made now.
 #[derive(Debug, Default)]
 pub struct Fits {
-    before: HashMap<String, Known>,
-    now: Mutex<HashMap<String, Known>>,
+    before: HashMap<String, Arc<Known>>,
+    now: Mutex<HashMap<String, Arc<Known>>>,
 }
 
 /// Where a fit ended.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub(crate) struct Known {
     /// Origins of the unknowns.
     origins: Vec<String>,
     z: Vec<f64>,
+    /// Slopes that the expected figures had there.
+    slopes: Vec<f64>,
     strain: f64,
 }
 
 impl Fits {
     /// What is known of a fit, made now or before; with whether it was made now.
-    pub(crate) fn known(&self, of: &str) -> Option<(Known, bool)> {
+    pub(crate) fn known(&self, of: &str) -> Option<(Arc<Known>, bool)> {
         let now = self.now().get(of).cloned();
         now.map(|known| (known, true)).or_else(|| self.before.get(of).cloned().map(|known| (known, false)))
     }
@@ -48,7 +50,7 @@ impl Fits {
     /// The best fit of evidence about a ledger, from where it ended before if that still holds.
     pub(crate) fn posterior(&self, of: &str, compiled: &Compiled, evidence: &Evidence<'_>) -> Fit {
         let settings = FitSettings::default();
-        let from = |(known, _): (Known, bool)| {
+        let from = |(known, _): (Arc<Known>, bool)| {
             let found = known.fit(compiled, evidence, Count::Posterior, &settings)?;
             known.still(&found).then_some(found)
         };
@@ -59,12 +61,12 @@ impl Fits {
 
     /// Notes where a fit ended.
     pub(crate) fn note(&self, of: &str, compiled: &Compiled, fit: &Fit) {
-        let known = Known { origins: compiled.origins.clone(), z: fit.z.clone(), strain: fit.chi_squared };
-        self.now().insert(of.to_owned(), known);
+        let (origins, z, slopes) = (compiled.origins.clone(), fit.z.clone(), fit.slopes.clone());
+        self.keep(of, Known { origins, z, slopes, strain: fit.chi_squared }.into());
     }
 
     /// Keeps what was known of a fit.
-    pub(crate) fn keep(&self, of: &str, known: Known) {
+    pub(crate) fn keep(&self, of: &str, known: Arc<Known>) {
         self.now().insert(of.to_owned(), known);
     }
 
@@ -76,7 +78,7 @@ impl Fits {
         Self { before, now: Mutex::default() }
     }
 
-    fn now(&self) -> MutexGuard<'_, HashMap<String, Known>> {
+    fn now(&self) -> MutexGuard<'_, HashMap<String, Arc<Known>>> {
         self.now.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
@@ -97,7 +99,11 @@ impl Known {
         settings: &FitSettings,
     ) -> Option<Fit> {
         let soon = FitSettings { patience: PATIENCE, ..*settings };
-        let found = fit_from(evidence, count, &soon, &self.start(compiled)?);
+        let found = if self.origins == compiled.origins {
+            fit_again(evidence, count, &soon, (&self.z, &self.slopes))
+        } else {
+            fit_from(evidence, count, &soon, &self.start(compiled)?)
+        };
         Some(if self.like(&found) { found } else { fit_from(evidence, count, settings, &found.z) })
     }
 

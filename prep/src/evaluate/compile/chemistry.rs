@@ -265,6 +265,9 @@ impl<'a> Builder<'a> {
 
     /// What one wash dissolves of the cake, of solids that fell out or crystallised: with their share.
     pub(super) fn washed(&mut self, i: usize, step: &Step, cake: Lot, portion: f64) -> Vec<(SpeciesIndex, Value)> {
+        if step.action.value.is_wet() || self.fallen.is_empty() {
+            return Vec::new();
+        }
         let held = self.look(cake, Vec::new(), &[]);
         let (mut bath, _) = self.bath(&held, ROOM);
         // What the cake holds is saturated already.
@@ -272,7 +275,7 @@ impl<'a> Builder<'a> {
         bath.substances.retain(|(formula, _, solid)| *solid && self.fallen.iter().any(|own| alike(own, formula)));
         bath.written = bath.substances.iter().map(|(formula, _, _)| formula.clone()).collect();
         bath.written.truncate(4);
-        if bath.substances.is_empty() || step.action.value.is_wet() {
+        if bath.substances.is_empty() {
             return Vec::new();
         }
         let Ok(expected) = expected(&bath) else { return Vec::new() };

@@ -22,7 +22,7 @@ use super::alternatives::words;
 use super::books::{Books, Roles};
 use super::claim::{self, Look, Parsed, element_mass};
 use super::compile::{Compiled, LotKind, Variation, sums};
-use super::drawn::Instrument;
+use super::drawn::{Instrument, RANKING_DRAWS};
 use super::explain::{self, Explained};
 use super::fits::Fits;
 use super::table::SpeciesTable;
@@ -120,7 +120,7 @@ pub fn next(preparation: &Preparation, claim: Option<&str>) -> Next {
 pub fn next_after(preparation: &Preparation, claim: Option<&str>, fits: &Fits) -> Next {
     let mut table = SpeciesTable::default();
     let (plain, worked, weights) =
-        worked(preparation, &mut table, Variation::PLAIN, None, (Instrument::AtOnce, fits), &mut |_| {});
+        worked(preparation, &mut table, Variation::PLAIN, None, (Instrument::AtOnce(RANKING_DRAWS), fits), &mut |_| {});
     let clouds = clouds(&worked);
     let books = Books::sum(preparation, &table, &clouds, &plain);
     let written = claim.or_else(|| preparation.claim.as_ref().map(|c| c.value.as_str()));
@@ -283,8 +283,14 @@ fn suppose(
 ) -> Option<f64> {
     let mut table = SpeciesTable::default();
     let variation = Variation { supposition: Some(supposition), ..Variation::PLAIN };
-    let (plain, worked, _) =
-        worked(preparation, &mut table, variation, None, (Instrument::AtOnce, &Fits::default()), &mut |_| {});
+    let (plain, worked, _) = worked(
+        preparation,
+        &mut table,
+        variation,
+        None,
+        (Instrument::AtOnce(RANKING_DRAWS), &Fits::default()),
+        &mut |_| {},
+    );
     let clouds = clouds(&worked);
     let books = Books::sum(preparation, &table, &clouds, &plain);
     let number = field.possibilities.len();
