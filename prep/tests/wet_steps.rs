@@ -451,7 +451,7 @@ fn iron_over_potential() {
     let asked =
         |substances| SolutionOptions { substances, redox: Some("Fe"), quick: true, ..SolutionOptions::default() };
     let answer = ask(&asked(&["FeCl2 0.005 mol/kg", "FeCl3 0.005 mol/kg", "HCl 0.1 mol/kg"]));
-    let diagram = answer.potential.expect("a diagram");
+    let diagram = answer.potential.first().expect("a diagram");
     let potential = diagram.potential.expect("a couple");
     close(potential, 0.74, 0.05);
     let metal = diagram.ladder.iter().find(|(_, form)| form == "Fe(s)").expect("the metal");

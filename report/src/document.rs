@@ -210,7 +210,7 @@ impl Cell {
 }
 
 /// Words in a row: "a", "a and b", "a, b and c".
-fn listed(words: &[String]) -> String {
+pub(crate) fn listed(words: &[String]) -> String {
     match words {
         [] => "none".to_owned(),
         [only] => only.clone(),

@@ -86,10 +86,18 @@ fn zinc_oxalate() -> SolutionAnswer {
     solution(&options).expect("an answer")
 }
 
-fn diagram(of: &'static str, substance: &str) -> SolutionAnswer {
-    let options =
-        SolutionOptions { substances: &[substance], redox: Some(of), quick: true, ..SolutionOptions::default() };
+fn diagrams(of: &str, substances: &[&str], potential: Option<&str>) -> SolutionAnswer {
+    let options = SolutionOptions { substances, redox: Some(of), potential, quick: true, ..SolutionOptions::default() };
     solution(&options).expect("an answer")
+}
+
+fn diagram(of: &str, substance: &str) -> SolutionAnswer {
+    diagrams(of, &[substance], None)
+}
+
+fn iron_and_copper() -> SolutionAnswer {
+    let substances = ["FeSO4 0.01 mol/kg", "CuSO4 0.02 mol/kg", "H2SO4 0.05 mol/kg"];
+    diagrams("Fe, Cu", &substances, Some("0.5 V"))
 }
 
 fn bluestone() -> CrystalliseAnswer {
@@ -132,6 +140,9 @@ fn all() -> Vec<(String, Figure)> {
     for (of, substance) in [("Fe", "FeSO4 1e-6 mol/kg"), ("Cu", "CuSO4 0.1 mol/kg"), ("Zn", "ZnCl2 0.01 mol/kg")] {
         add(of, solution_figures(&diagram(of, substance)));
     }
+    add("iron and copper", solution_figures(&iron_and_copper()));
+    let two = diagrams("Mn, Zn", &["MnSO4 0.01 mol/kg", "ZnSO4 0.02 mol/kg"], None);
+    add("manganese and zinc", solution_figures(&two));
     add("bluestone", crystallise_figures(&bluestone()));
     add("cake", wash_figures(&cake()));
     list
@@ -141,7 +152,7 @@ fn all() -> Vec<(String, Figure)> {
 #[test]
 fn every_figure_is_well_formed_and_no_word_stands_on_another() {
     let figures = all();
-    assert_eq!(figures.len(), 16, "{:?}", figures.iter().map(|(name, _)| name).collect::<Vec<_>>());
+    assert_eq!(figures.len(), 18, "{:?}", figures.iter().map(|(name, _)| name).collect::<Vec<_>>());
     if let Some(folder) = std::env::var_os("KEEP_FIGURES") {
         for (at, (name, figure)) in figures.iter().enumerate() {
             let file = std::path::Path::new(&folder).join(format!("{at:02}-{}", name.replace([' ', ','], "_")));
@@ -274,7 +285,7 @@ fn the_lowest_point_of_an_excess_is_its_best() {
 fn fields_fill_the_ground() {
     let answer = diagram("Cu", "CuSO4 0.1 mol/kg");
     let figure = only(solution_figures(&answer));
-    let diagram = answer.potential.as_ref().expect("a diagram");
+    let diagram = answer.potential.first().expect("a diagram");
     for field in &diagram.fields {
         let row = &rows(&figure, &field.form)[0];
         assert!(!row[1].is_empty());
@@ -283,6 +294,28 @@ fn fields_fill_the_ground() {
     for form in ["Cu(s)", "Cu<tspan class=\"high\">2+</tspan>"] {
         assert!(named.iter().any(|word| word == form), "{form} in {named:?}");
     }
+}
+
+/// One map for each element, in the order asked for: each has its axes, its name, its own fields and the solution itself, and
+/// the one below begins where the one above has ended.
+#[test]
+fn each_element_has_its_map() {
+    let figure = only(solution_figures(&iron_and_copper()));
+    assert!(figure.title.starts_with("Fe and Cu"), "{}", figure.title);
+    for drawing in drawings(&figure) {
+        let all = words(&drawing);
+        let heights = |of: &str| all.iter().filter(|(word, _)| word == of).map(|(_, at)| at.top).collect::<Vec<f64>>();
+        let [iron, copper] = [heights("Fe"), heights("Cu")].map(|found| found[0]);
+        for of in ["pH", "potential, V", "this solution"] {
+            let found = heights(of);
+            assert_eq!(found.len(), 2, "{of}");
+            assert!(found[0] < copper && found[1] > iron, "{of} {found:?}");
+        }
+        let (metal, other) = (heights("Fe(s)"), heights("Cu(s)"));
+        assert!(iron < metal[0] && metal[0] < copper && copper < other[0], "{metal:?} {other:?}");
+    }
+    let elements = |form: &str| rows(&figure, form).iter().map(|row| row[3].to_owned()).collect::<Vec<_>>();
+    assert_eq!((elements("Fe(s)"), elements("Cu(s)")), (vec!["Fe".to_owned()], vec!["Cu".to_owned()]));
 }
 
 #[test]

@@ -92,3 +92,24 @@ fn bad_input_is_told_and_ends_with_one() {
         assert!(told.contains("error["), "{arguments:?}: {told}");
     }
 }
+
+/// Oxidation states in balance: potential and shares are told, and a slip names the field and what would be right.
+#[test]
+fn couples_in_balance_have_their_keys() {
+    let put = ["solution", "FeCl2 0.01 mol/kg", "FeCl3 0.01 mol/kg", "HCl 0.1 mol/kg", "--redox", "Fe, Cl"];
+    let alone = tarebook(&[&put[..], &["--couples", "equilibrated"]].concat());
+    assert_eq!(alone.status.code(), Some(1));
+    let errors = String::from_utf8_lossy(&alone.stderr).into_owned();
+    assert!(errors.contains("Cl ") && errors.contains("name an element"), "{errors}");
+    let answer = json(&[&put[..4], &["--redox", "Fe", "--couples", "equilibrated"]].concat());
+    let couples = &answer["couples"];
+    let potential = number(&couples["potential"]);
+    assert!((0.7..0.78).contains(&potential), "{potential}");
+    assert!((0.004..0.05).contains(&number(&couples["potential_standard_uncertainty"])), "{couples}");
+    assert_eq!(couples["potential_stated"], false);
+    let whole: f64 = couples["states"].as_array().expect("states").iter().map(|state| number(&state["share"])).sum();
+    assert!((whole - 1.0).abs() < 1e-9, "{whole}");
+    assert_eq!(answer["potential_ph"][0]["element"], "Fe");
+    let held = json(&[&put[..4], &["--redox", "Fe", "--couples", "held"]].concat());
+    assert!(held["couples"].is_null());
+}

@@ -3,7 +3,7 @@
 //! Two sets of constants, each with the activity model it was made for: `association` (ion pairs and complexes, Davies and
 //! extended Debye–Hückel) and `pitzer` (few complexes, interaction parameters). They are never mixed. Every species is
 //! written in *masters*, one for each element and oxidation state, with hydrogen ion and water; redox couples are held
-//! apart, because at the bench they are. Neglected: mixed complexes that no table lists, polynuclear ones beyond those
+//! apart, because at the bench they are, unless a question asks for balance. Neglected: mixed complexes that no table lists, polynuclear ones beyond those
 //! listed; so strong complexing may hold more metal in solution than is said.
 //!
 //! Source: `data/aqueous_species.tsv`, `data/aqueous_solids.tsv`, `data/pitzer.tsv` (notice in `data/NOTICE-aqueous.txt`),
@@ -13,7 +13,7 @@ mod dissolve;
 mod redox;
 
 pub use dissolve::{DissolveError, Dissolved, dissolve};
-pub use redox::{RedoxKind, RedoxRow, master_gibbs, redox};
+pub use redox::{RedoxKind, RedoxRow, master_gibbs, other_states, redox};
 
 use crate::formula::{Formula, to_f64};
 use crate::source::SourceKey;

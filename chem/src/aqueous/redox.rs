@@ -6,6 +6,7 @@
 //!
 //! Source: `data/redox.tsv`, row by row.
 
+use super::{Constant, DissolvedSpecies, Form, Model, Precipitate};
 use crate::formula::Formula;
 use crate::source::SourceKey;
 use crate::table::{self, Row};
@@ -70,6 +71,31 @@ pub fn redox() -> &'static [RedoxRow] {
     &ROWS
 }
 
+/// States that the tables of constants do not have, as species and solids of the association set; each is its own part.
+#[must_use]
+pub fn other_states() -> &'static (Vec<DissolvedSpecies>, Vec<Precipitate>) {
+    &OTHERS
+}
+
+static OTHERS: LazyLock<(Vec<DissolvedSpecies>, Vec<Precipitate>)> = LazyLock::new(|| {
+    let constant = |row: &RedoxRow| {
+        let source = *row.sources.first()?;
+        Some(Constant { log_k: 0.0, enthalpy: None, analytic: None, others: Vec::new(), source })
+    };
+    let dissolved = |row: &RedoxRow| {
+        let (formula, terms) = (row.formula.clone(), vec![(row.name, 1.0)]);
+        let constant = constant(row)?;
+        Some(DissolvedSpecies { model: Model::Association, name: row.name, formula, terms, constant, size: None })
+    };
+    let solid = |row: &RedoxRow| {
+        let (formula, terms) = (row.formula.clone(), vec![(row.name, 1.0)]);
+        let (constant, form) = (constant(row)?, Some(Form::Fresh));
+        Some(Precipitate { model: Model::Association, name: row.name, label: "", form, formula, terms, constant })
+    };
+    let of = |kind: RedoxKind| redox().iter().filter(move |row| row.kind == kind);
+    (of(RedoxKind::Species).filter_map(dissolved).collect(), of(RedoxKind::Solid).filter_map(solid).collect())
+});
+
 /// Gibbs energy of formation of a master or of water, J/mol.
 #[must_use]
 pub fn master_gibbs(name: &str) -> Option<f64> {
@@ -80,7 +106,7 @@ pub fn master_gibbs(name: &str) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::aqueous::{Model, species};
+    use crate::aqueous::species;
 
     #[test]
     fn the_table_is_whole() {

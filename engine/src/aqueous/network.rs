@@ -2,10 +2,12 @@
 //!
 //! A network is the chemistry of one kind of solution, checked once at the door: masters first (the hydrogen ion is number
 //! 0), then every other dissolved species as a signed sum of masters and water, then solids and gases by what they dissolve
-//! to. Constants are those of the temperature. Redox reactions have no place in it: couples are held apart.
+//! to. Constants are those of the temperature. Oxidation states are held apart unless
+//! [`super::couples`] lets them follow from one another.
 //!
 //! Source: mass action (C. M. Guldberg, P. Waage, 1864).
 
+use super::couples::Couples;
 use super::pitzer::{Pair, Pitzer};
 
 /// Number of the hydrogen ion among the masters.
@@ -89,6 +91,7 @@ pub struct Network {
     pub(super) gases: Vec<Phase>,
     pub(super) activity: Activity,
     pub(super) temperature: f64,
+    pub(super) couples: Option<Couples>,
 }
 
 impl Network {
@@ -133,7 +136,7 @@ impl Network {
         {
             return Err(NetworkError::Interactions);
         }
-        Ok(Self { masters, species, solids, gases, activity, temperature })
+        Ok(Self { masters, species, solids, gases, activity, temperature, couples: None })
     }
 
     /// How many masters there are.

@@ -63,6 +63,8 @@ pub enum Status {
     NoWater,
     /// A total is negative or not finite, or there is no water.
     BadTotals,
+    /// No oxidation state can give electrons, or none can take them: there is no potential.
+    NoPotential,
 }
 
 /// What the solver has to say of its own work.
@@ -82,6 +84,9 @@ pub struct Report {
 const NOTHING: f64 = 1e-25;
 /// Least share of the water that may stay liquid.
 const LEAST_WATER: f64 = 0.02;
+/// Natural logarithm of supersaturation up to which a solid of coupled states stays that could turn into another with
+/// electrons and water alone: the water that it takes would turn it back, without end.
+const CLOSE: f64 = 1e-3;
 /// Hydrogen ion activities tried as starting points, pH.
 const STARTS: [f64; 6] = [7.0, 2.0, 11.0, 4.5, 0.0, 14.0];
 
@@ -101,6 +106,8 @@ pub struct Solver {
     strength: f64,
     active: Vec<usize>,
     amounts: Vec<f64>,
+    /// Solids that are let be beside one of the same parts.
+    close: Vec<usize>,
     // What is fixed for one call.
     totals: Vec<f64>,
     water_total: f64,
@@ -152,6 +159,7 @@ impl Solver {
             strength: 0.0,
             active: Vec::with_capacity(m),
             amounts: Vec::with_capacity(m + 1),
+            close: Vec::new(),
             totals: vec![0.0; m],
             water_total: 0.0,
             sizes: vec![0.0; m],
@@ -263,6 +271,14 @@ impl Solver {
     ///
     /// With `warm` the last answer is the starting point.
     pub fn solve(&mut self, totals: &[f64], water_total: f64, warm: bool) -> Report {
+        match self.network.couples.as_ref().map(|couples| couples.hold) {
+            None => self.solve_held(totals, water_total, warm),
+            Some(hold) => self.solve_coupled(hold, totals, water_total, warm),
+        }
+    }
+
+    /// Solves with the constants as they stand.
+    pub(super) fn solve_held(&mut self, totals: &[f64], water_total: f64, warm: bool) -> Report {
         let failed = |status| Report { status, residual: f64::INFINITY, charge: f64::INFINITY, iterations: 0 };
         let bad = |total: &f64| !total.is_finite();
         let negative = totals.iter().enumerate().any(|(m, total)| m != HYDROGEN && *total < 0.0);
@@ -361,22 +377,18 @@ impl Solver {
 
     /// Lets in the most supersaturated solid; `None` where that has no end.
     fn admit(&mut self, first: bool) -> Option<bool> {
-        let mut worst: Option<(usize, f64)> = None;
-        for (number, solid) in self.network.solids.iter().enumerate() {
-            if self.active.contains(&number) {
-                continue;
+        self.close.clear();
+        let number = loop {
+            let Some((number, above)) = self.most_supersaturated(first) else { return Some(false) };
+            if self.reduced.add(&self.network.solids[number], &self.sizes, &mut self.sum).is_ok() {
+                self.active.push(number);
+                return Some(true);
             }
-            let parts: f64 = solid.parts.iter().map(|(_, c)| c.abs()).sum();
-            let above = self.affinity(solid) / parts.max(1.0);
-            if above > self.tolerances.supersaturation && worst.is_none_or(|(_, most)| above > most && !first) {
-                worst = Some((number, above));
+            if self.network.couples.is_none() || above > CLOSE {
+                break number;
             }
-        }
-        let Some((number, _)) = worst else { return Some(false) };
-        if self.reduced.add(&self.network.solids[number], &self.sizes, &mut self.sum).is_ok() {
-            self.active.push(number);
-            return Some(true);
-        }
+            self.close.push(number);
+        };
         // It is a sum of phases already there: the one that would be used up first makes room.
         let gases = self.network.gases.len();
         let ratio = |place: &usize| self.amounts[gases + place].max(0.0) / self.sum[gases + place];
@@ -385,6 +397,22 @@ impl Solver {
             .min_by(|a, b| ratio(a).total_cmp(&ratio(b)))?;
         self.active[leaves] = number;
         Some(true)
+    }
+
+    /// The solid that is to come in next, with the natural logarithm of its supersaturation for each of its parts.
+    fn most_supersaturated(&self, first: bool) -> Option<(usize, f64)> {
+        let mut worst: Option<(usize, f64)> = None;
+        for (number, solid) in self.network.solids.iter().enumerate() {
+            if self.active.contains(&number) || self.close.contains(&number) {
+                continue;
+            }
+            let parts: f64 = solid.parts.iter().map(|(_, c)| c.abs()).sum();
+            let above = self.affinity(solid) / parts.max(1.0);
+            if above > self.tolerances.supersaturation && worst.is_none_or(|(_, most)| above > most && !first) {
+                worst = Some((number, above));
+            }
+        }
+        worst
     }
 
     /// How much stands in the balance of each master: its total, for the hydrogen ion all that holds or lacks it.
@@ -471,6 +499,41 @@ impl Solver {
         self.lacking.resize(self.reduced.pivots.len(), 0.0);
         self.base.clear();
         self.base.resize(self.reduced.pivots.len(), 0.0);
+    }
+
+    /// Mixes in a share of another answer to the same totals, so that all balances stay closed.
+    pub(super) fn mix(&mut self, other: &Self, share: f64) {
+        let between = |a: f64, b: f64| a + share * (b - a);
+        let water = between(self.water, other.water);
+        for (own, beside) in self.molality.iter_mut().zip(&other.molality) {
+            *own = between(*own * self.water, beside * other.water) / water;
+        }
+        self.water = water;
+        let logs = self.ln_activity.iter_mut().chain(&mut self.ln_gamma);
+        for (own, beside) in logs.zip(other.ln_activity.iter().chain(&other.ln_gamma)) {
+            *own = between(*own, *beside);
+        }
+        self.ln_water = between(self.ln_water, other.ln_water);
+        self.strength = between(self.strength, other.strength);
+        let gases = self.network.gases.len();
+        for (place, amount) in self.amounts.iter_mut().enumerate() {
+            *amount = between(*amount, if place < gases { other.amounts[place] } else { 0.0 });
+        }
+        for (place, number) in other.active.iter().enumerate() {
+            let amount = share * other.amounts[gases + place];
+            match self.active.iter().position(|known| known == number) {
+                Some(known) => self.amounts[gases + known] += amount,
+                None => {
+                    self.active.push(*number);
+                    self.amounts.push(amount);
+                }
+            }
+        }
+    }
+
+    /// The answer as it stands, checked against the totals.
+    pub(super) fn checked(&self, status: Status) -> Report {
+        self.report(status)
     }
 
     /// Checks the answer against the totals as given.

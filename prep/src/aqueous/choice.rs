@@ -7,9 +7,10 @@
 //!
 //! Source: limits as in `engine::aqueous::activity`; Pitzer's parameters hold to about 6 mol/kg (Harvie and Weare 1980).
 
+use super::coupled::{Coupled, written};
 use super::{Allowed, Chemistry, Held};
 use chem::Formula;
-use chem::aqueous::{Dissolved, Model, dissolve, interactions, solids, species};
+use chem::aqueous::{Dissolved, Model, RedoxRow, dissolve, interactions, redox, solids, species};
 use engine::aqueous::dose::Mixture;
 use engine::aqueous::speciate::{Solver, Status};
 use std::collections::BTreeSet;
@@ -37,6 +38,8 @@ pub(crate) struct Recipe {
     pub(crate) reagents: Vec<Formula>,
     /// Free water, kg; that of hydrates comes on top.
     pub(crate) water: f64,
+    /// Oxidation states that follow from one another; all are held apart where there is nothing.
+    pub(crate) coupled: Option<Coupled>,
 }
 
 /// A chemistry with the mixture in its numbers.
@@ -100,18 +103,27 @@ impl Recipe {
     ) -> Result<Chosen, Refusal> {
         let parts = self.parts(model)?;
         let masters = Self::masters(&parts, held, model);
-        let chemistry = Chemistry::new(model, &masters, allowed, held, temperature)
+        let states = self.coupled.as_ref().map_or(Vec::new(), |coupled| coupled.states(&masters, temperature));
+        let mut chemistry = Chemistry::new(model, &masters, states, allowed, held, temperature)
             .map_err(|error| Refusal::Network(error.to_string()))?;
         let mut totals = vec![0.0; chemistry.network.masters()];
         let mut water = self.water / engine::aqueous::water::MOLAR_MASS;
+        let mut electrons = 0.0;
         for (part, amount) in &parts {
             totals[0] += part.hydrogen * amount;
             water += part.water * amount;
-            for (name, count) in &part.masters {
-                if let Some(number) = chemistry.master(name) {
-                    totals[number] += count * amount;
+            let own = written(&part.masters, &chemistry.states, false);
+            electrons += own.electrons * amount;
+            for (name, count) in &own.terms {
+                match chemistry.master(name) {
+                    Some(number) => totals[number] += count * amount,
+                    None if *name == "H2O" => water += count * amount,
+                    None => {}
                 }
             }
+        }
+        if let Some(coupled) = &self.coupled {
+            chemistry.network.hold(coupled.hold(electrons, temperature));
         }
         // What the substances lack in charge comes as hydrogen ion or hydroxide.
         let charge = self.charge();
@@ -132,6 +144,10 @@ pub(crate) fn choose(recipe: &Recipe, allowed: Allowed, held: &[Held], temperatu
     let dissolved: f64 = first.solver.molalities().iter().sum();
     let strong = first.solver.ionic_strength().max(0.5 * dissolved) > DILUTE || report.status != Status::Solved;
     if !strong {
+        return Ok(first);
+    }
+    if recipe.coupled.is_some() {
+        first.why_not = Some("potentials go with the other set".to_owned());
         return Ok(first);
     }
     match covered(recipe, &first, allowed, held, temperature) {
@@ -258,7 +274,10 @@ pub(crate) fn sources(chosen: &Chosen) -> Vec<String> {
     let pitzer = chosen.chemistry.model == Model::Pitzer;
     let rows = interactions().iter().filter(|row| pitzer && row.species.iter().all(&takes_part));
     let parameters = rows.map(|row| row.source);
-    for source in used.chain(solids.map(|(_, s)| s.constant.source)).chain(parameters) {
+    let states = &chosen.chemistry.states;
+    let joined = |row: &&RedoxRow| states.iter().any(|state| state.name == row.name || state.lead == row.name);
+    let energies = redox().iter().filter(joined).flat_map(|row| row.sources.iter().copied());
+    for source in used.chain(solids.map(|(_, s)| s.constant.source)).chain(parameters).chain(energies) {
         let citation = source.citation().to_owned();
         if !found.contains(&citation) {
             found.push(citation);
@@ -278,7 +297,7 @@ mod tests {
 
     fn recipe(list: &[(&str, f64)]) -> Recipe {
         let substances = list.iter().map(|(f, n)| (Formula::parse(f).expect("a formula"), *n)).collect();
-        Recipe { substances, reagents: Vec::new(), water: 1.0 }
+        Recipe { substances, reagents: Vec::new(), water: 1.0, coupled: None }
     }
 
     #[test]

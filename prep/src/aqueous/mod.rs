@@ -10,14 +10,19 @@
 //! Source: the tables of `chem::aqueous`, row by row.
 
 mod choice;
+pub(crate) mod coupled;
 pub(crate) mod sensitivity;
 pub(crate) mod step;
 pub(crate) mod waste;
 
 pub(crate) use choice::{Chosen, Recipe, Refusal, choose, lacking, plain, sources};
 
-use chem::aqueous::{DissolvedSpecies, Form, Interaction, Model, Precipitate, gases, interactions, solids, species};
+use chem::aqueous::{
+    DissolvedSpecies, Form, Interaction, Model, Precipitate, gases, interactions, other_states, solids, species,
+};
+use coupled::{State, written};
 use engine::aqueous::constants;
+use engine::aqueous::couples::Couples;
 use engine::aqueous::network::{Activity, Dissolved, Network, NetworkError, Phase};
 use engine::aqueous::pitzer::{Pair, Pitzer, parameter};
 
@@ -61,6 +66,8 @@ pub(crate) struct Chemistry {
     pub(crate) solids: Vec<&'static Precipitate>,
     /// Solids that may not, for their saturation only.
     pub(crate) watched: Vec<&'static Precipitate>,
+    /// Oxidation states that follow from others.
+    pub(crate) states: Vec<State>,
     pub(crate) network: Network,
 }
 
@@ -68,51 +75,86 @@ pub(crate) struct Chemistry {
 const ATMOSPHERE: f64 = 101_325.0;
 
 impl Chemistry {
-    /// Of these masters (hydrogen ion is added), with solids and gases, at a temperature in K.
+    /// Of these masters (hydrogen ion is added), with solids and gases, at a temperature in K; states that follow from others
+    /// are no masters of their own.
     pub(crate) fn new(
         model: Model,
         masters: &[&'static str],
+        states: Vec<State>,
         allowed: Allowed,
         held: &[Held],
         temperature: f64,
     ) -> Result<Self, NetworkError> {
-        let known = |name: &str| name == "H2O" || name == "H^+" || masters.contains(&name);
+        let follows = |name: &str| states.iter().any(|state| state.name == name && !state.solid);
+        let known = |name: &str| name == "H2O" || name == "H^+" || masters.contains(&name) || follows(name);
+        let others = other_states();
         let mut list: Vec<&DissolvedSpecies> =
             species(model).filter(|s| s.terms.iter().all(|(name, _)| known(name))).collect();
-        list.sort_by_key(|s| (!s.is_master(), s.name != "H^+"));
-        let count = list.iter().filter(|s| s.is_master()).count();
+        list.extend(others.0.iter().filter(|s| follows(s.name)));
+        let leads = |s: &DissolvedSpecies| s.is_master() && !follows(s.name);
+        list.sort_by_key(|s| (!leads(s), s.name != "H^+"));
+        let count = list.iter().filter(|s| leads(s)).count();
         let number = |name: &str| list.iter().take(count).position(|s| s.name == name);
-        let dissolved = list.iter().map(|s| {
-            let (parts, water) = numbered(&s.terms, &number);
-            Dissolved { charge: s.formula.charge(), size: s.size, parts, water, log_k: at(&s.constant, temperature) }
-        });
-        let dissolved: Vec<Dissolved> = dissolved.collect();
-        let possible = |s: &&Precipitate| s.terms.iter().all(|(name, _)| known(name));
-        let phase = |s: &Precipitate| {
-            let (parts, water) = numbered(&s.terms, &number);
-            Phase { parts, water, log_k: at(&s.constant, temperature) }
+        let mut couples = Couples::default();
+        let mut dissolved = Vec::with_capacity(list.len());
+        for (place, s) in list.iter().enumerate() {
+            let own = written(&s.terms, &states, false);
+            let (parts, water) = numbered(&own.terms, &number);
+            let log_k = at(&s.constant, temperature) + own.log_k;
+            dissolved.push(Dissolved { charge: s.formula.charge(), size: s.size, parts, water, log_k });
+            couples.species.extend((own.electrons != 0.0).then_some((place, own.electrons)));
+        }
+        let phase = |s: &Precipitate, is_state: bool| {
+            let own = written(&s.terms, &states, is_state);
+            let (parts, water) = numbered(&own.terms, &number);
+            (Phase { parts, water, log_k: at(&s.constant, temperature) - own.log_k }, -own.electrons)
         };
-        let (may, watched): (Vec<_>, Vec<_>) =
+        let possible = |s: &&Precipitate| s.terms.iter().all(|(name, _)| known(name));
+        let (mut may, watched): (Vec<_>, Vec<_>) =
             solids(model).filter(possible).partition(|s| s.form.is_some_and(|form| allowed.lets(form)));
-        let over = held.iter().filter_map(|gas| {
-            let row = gases(model).find(|row| row.name == gas.name)?;
-            let mut phase = phase(row);
+        let tabled = may.len();
+        let is_solid = |s: &&Precipitate| states.iter().any(|state| state.solid && state.name == s.name);
+        may.extend(others.1.iter().filter(is_solid).filter(|s| s.form.is_some_and(|form| allowed.lets(form))));
+        let mut phases = Vec::with_capacity(may.len());
+        for (place, s) in may.iter().enumerate() {
+            let (phase, electrons) = phase(s, place >= tabled);
+            phases.push(phase);
+            couples.solids.extend((electrons != 0.0).then_some((place, electrons)));
+        }
+        let mut over = Vec::with_capacity(held.len());
+        for gas in held {
+            let Some(row) = gases(model).find(|row| row.name == gas.name) else { continue };
+            let (mut phase, electrons) = phase(row, false);
             phase.log_k += (gas.pressure / ATMOSPHERE).log10();
-            Some(phase)
-        });
+            couples.gases.extend((electrons != 0.0).then_some((over.len(), electrons)));
+            over.push(phase);
+        }
         let activity = match model {
             Model::Association => Activity::Charge,
             Model::Pitzer => Activity::Pitzer(pitzer(&list, temperature)),
         };
-        let network = Network::new(
-            count,
-            dissolved,
-            may.iter().map(|s| phase(s)).collect(),
-            over.collect(),
-            activity,
-            temperature,
-        )?;
-        Ok(Self { model, temperature, species: list, solids: may, watched, network })
+        let mut network = Network::new(count, dissolved, phases, over, activity, temperature)?;
+        if !states.is_empty() {
+            network.couple(couples);
+        }
+        Ok(Self { model, temperature, species: list, solids: may, watched, states, network })
+    }
+
+    /// Number of a dissolved species.
+    pub(crate) fn place(&self, name: &str) -> Option<usize> {
+        self.species.iter().position(|s| s.name == name)
+    }
+
+    /// What a master is called: an ion, or the element where other states of it follow.
+    pub(crate) fn called(&self, name: &str) -> String {
+        let leads = self.states.iter().find(|state| state.lead == name);
+        leads.map_or_else(|| plain(name), |state| state.element.symbol().to_owned())
+    }
+
+    /// Number of the master that a species is counted in.
+    pub(crate) fn counted_in(&self, name: &str) -> Option<usize> {
+        let follows = self.states.iter().find(|state| state.name == name && !state.solid);
+        self.master(follows.map_or(name, |state| state.lead))
     }
 
     /// Number of a master.

@@ -204,7 +204,7 @@ fn solve(bath: &Bath) -> Result<Expected, String> {
         }
     }
     let reagents = bath.dose.iter().map(|(formula, _)| formula.clone()).collect();
-    let recipe = Recipe { substances, reagents, water: bath.water };
+    let recipe = Recipe { substances, reagents, water: bath.water, coupled: None };
     let of = |allowed| {
         let mut chosen = choose(&recipe, allowed, &[], bath.temperature).ok()?;
         let report = chosen.solver.solve(&chosen.mixture.totals.clone(), chosen.mixture.water, false);

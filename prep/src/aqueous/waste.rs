@@ -126,7 +126,7 @@ fn solve(bath: &Bath, limits: &[(String, f64)]) -> Result<Treated, String> {
         }
     }
     let reagents: Vec<Formula> = ["NaOH", "H2SO4"].iter().filter_map(|text| Formula::parse(text).ok()).collect();
-    let recipe = Recipe { substances, reagents: reagents.clone(), water: bath.water };
+    let recipe = Recipe { substances, reagents: reagents.clone(), water: bath.water, coupled: None };
     let mut chosen =
         choose(&recipe, Allowed::Fresh, &[], bath.temperature).map_err(|refusal| format!("{refusal:?}"))?;
     // The association set has the hydroxides.

@@ -7,6 +7,7 @@
 //!
 //! Source: `chem::aqueous`, `engine::aqueous`.
 
+mod coupled;
 mod dosing;
 mod falling;
 mod potential;
@@ -62,8 +63,10 @@ pub struct SolutionOptions<'a> {
     pub free: Option<&'a str>,
     /// Volume and strength that is to be made of it by dilution: `1 L 0.5 mol/L`.
     pub dilute: Option<&'a str>,
-    /// Element whose forms over pH and potential are wanted.
+    /// Elements whose forms over pH and potential are wanted: `Fe` or `Fe, Cu`.
     pub redox: Option<&'a str>,
+    /// Their oxidation states: `held` apart (default), or `equilibrated` at the potential, else with one another.
+    pub couples: Option<&'a str>,
     /// Potential that was measured, against the standard hydrogen electrode.
     pub potential: Option<&'a str>,
     /// Leave uncertainties out.
@@ -84,7 +87,8 @@ struct Asked {
     meter: f64,
     excess: Option<(Formula, &'static str)>,
     recorded: Option<(Formula, Vec<recorded::Point>)>,
-    redox: Option<(Element, Option<f64>)>,
+    redox: Vec<Element>,
+    volts: Option<f64>,
     dilute: Option<(f64, f64)>,
 }
 
@@ -113,7 +117,7 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
         // As sold it is too strong for any activity model; what is made of it may not be.
         too_strong = Some(strength::too_strong(strength));
         if let Some(weaker) = strength::diluted(strength) {
-            asked.recipe = Recipe { reagents: asked.recipe.reagents, ..weaker };
+            asked.recipe = Recipe { reagents: asked.recipe.reagents, coupled: asked.recipe.coupled, ..weaker };
             solved = self::solved(&asked, options);
         }
     }
@@ -151,23 +155,12 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
         );
         told::reached(&mut answer, &chosen, &asked);
     }
-    if let Some((element, volts)) = asked.redox {
-        answer.potential = potential::diagram(&chosen, &asked, element, volts);
-        if answer.potential.is_none() {
-            let text = options.redox.unwrap_or("");
-            let message = format!(
-                "no diagram of {}: it is not dissolved here, or no potentials of it are known",
-                element.symbol()
-            );
-            return Err(vec![super::pointed(
-                "no-solution",
-                text,
-                0,
-                text.len(),
-                message,
-                "name an element of the solution",
-            )]);
-        }
+    answer.couples = coupled::told(&chosen, &asked, options.quick || answer.dose.is_some());
+    answer.findings.extend(coupled::beyond_water(&answer, asked.temperature));
+    for element in &asked.redox {
+        let volts = answer.couples.as_ref().map(|couples| couples.potential).or(asked.volts);
+        let found = potential::diagram(&chosen, &asked, *element, volts);
+        answer.potential.push(found.ok_or_else(|| vec![no_diagram(*element, options)])?);
     }
     if options.windows {
         answer.windows = falling::windows(&asked);
@@ -185,13 +178,22 @@ fn answer(options: &SolutionOptions<'_>) -> Result<SolutionAnswer, Vec<Finding>>
     Ok(answer)
 }
 
+fn no_diagram(element: Element, options: &SolutionOptions<'_>) -> Finding {
+    let text = options.redox.unwrap_or("");
+    let symbol = element.symbol();
+    let message = format!("no diagram of {symbol}: it is not dissolved here, or no potentials of it are known");
+    super::pointed("no-solution", text, 0, text.len(), message, "name an element of the solution")
+}
+
 /// The solution as its recipe has it, before anything is balanced or added.
 fn solved(asked: &Asked, options: &SolutionOptions<'_>) -> Result<(Chosen, Report), Vec<Finding>> {
     let mut chosen = choose(&asked.recipe, asked.allowed, &asked.held, asked.temperature)
         .map_err(|refusal| refused(&refusal, options, asked))?;
+    coupled::checked(&chosen, asked, options)?;
     let report = chosen.solver.solve(&chosen.mixture.totals.clone(), chosen.mixture.water, false);
     match report.status {
-        Status::Solved | Status::Almost => Ok((chosen, report)),
+        Status::Solved | Status::Almost if coupled::has_a_potential(&chosen, options) => Ok((chosen, report)),
+        Status::Solved | Status::Almost => Err(vec![words::unsolved(Status::NoPotential)]),
         other => Err(vec![words::unsolved(other)]),
     }
 }
@@ -235,10 +237,9 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
     let excess = options.excess.and_then(|text| reader.excess(text, options.excess_of));
     let recorded = recorded_curve(&mut reader, options, &substances);
     let dilute = options.dilute.and_then(|text| reader.volume_and_strength(text));
-    let redox = options
-        .redox
-        .and_then(|text| reader.element(text))
-        .map(|element| (element, options.potential.and_then(|text| reader.volts(text))));
+    let redox = options.redox.map_or(Vec::new(), |text| reader.elements(text));
+    let volts = options.potential.and_then(|text| reader.volts(text));
+    let coupled = coupled::read(&mut reader, options, (&redox, volts));
     let mut reagents: Vec<Formula> = add.iter().map(|(formula, _)| formula.clone()).collect();
     if let (Some(_), Some(ion)) = (ph, balance) {
         reagents.extend(Formula::parse(ion));
@@ -253,7 +254,7 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
     let named: Vec<Species> = named.map(|formula| Species::new(formula.clone(), None)).collect();
     crate::screen::substances(&named, &options.substances.join(", "))?;
     Ok(Asked {
-        recipe: Recipe { substances, reagents, water },
+        recipe: Recipe { substances, reagents, water, coupled },
         per_litre,
         temperature,
         ph,
@@ -266,6 +267,7 @@ fn read(options: &SolutionOptions<'_>) -> Result<Asked, Vec<Finding>> {
         excess,
         recorded,
         redox,
+        volts,
         dilute,
     })
 }

@@ -260,6 +260,34 @@ pub struct PotentialPh {
     pub ladder: Vec<(f64, String)>,
 }
 
+/// An oxidation state of an element.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionState {
+    /// Element.
+    pub element: String,
+    /// The ion or solid that stands for the state, with its complexes and salts.
+    pub state: String,
+    /// Share of the element in it.
+    pub share: f64,
+    /// In it, mol of the element.
+    pub amount: f64,
+}
+
+/// Oxidation states in balance with one another.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolutionCouples {
+    /// Potential against the standard hydrogen electrode, V.
+    pub potential: f64,
+    /// Its standard uncertainty where it was found, V.
+    pub standard_uncertainty: Option<f64>,
+    /// Whether it was stated; else it is that at which electrons balance.
+    pub stated: bool,
+    /// States, those of an element together, the largest share first.
+    pub states: Vec<SolutionState>,
+    /// How it was reckoned, and what that leaves out.
+    pub model: &'static str,
+}
+
 /// A solution read and solved.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SolutionAnswer {
@@ -303,8 +331,10 @@ pub struct SolutionAnswer {
     pub strength: Option<SolutionStrength>,
     /// A recorded curve.
     pub recorded: Option<RecordedCurve>,
-    /// Potential-pH diagram.
-    pub potential: Option<PotentialPh>,
+    /// Potential-pH diagrams, one for each element asked for.
+    pub potential: Vec<PotentialPh>,
+    /// Oxidation states that follow from one another; where there are none, all are held apart.
+    pub couples: Option<SolutionCouples>,
     /// Where constants come from.
     pub sources: Vec<String>,
     /// Findings.

@@ -21,7 +21,8 @@ pub fn solution_document(answer: &SolutionAnswer) -> Document {
     blocks.extend(answer.dose.as_ref().map(dose_blocks).unwrap_or_default());
     blocks.extend(answer.strength.as_ref().map(super::solution_figures::strength).unwrap_or_default());
     blocks.extend(answer.recorded.as_ref().map(super::solution_figures::recorded).unwrap_or_default());
-    blocks.extend(answer.potential.as_ref().map(super::solution_figures::potential).unwrap_or_default());
+    blocks.extend(answer.couples.as_ref().map(super::solution_figures::couples).unwrap_or_default());
+    blocks.extend(answer.potential.iter().flat_map(super::solution_figures::potential));
     blocks.extend(solids(answer));
     blocks.extend(species(answer));
     blocks.extend(residues(answer));
@@ -325,12 +326,13 @@ fn footing(answer: &SolutionAnswer) -> String {
         )
     });
     format!(
-        "{} at ionic strength {}; to be used up to {} mol/kg. {} in all, water activity {}. Redox couples are held apart. Solved with a largest relative error of {} in a balance.{balance} Constants: {}.",
+        "{} at ionic strength {}; to be used up to {} mol/kg. {} in all, water activity {}. {} Solved with a largest relative error of {} in a balance.{balance} Constants: {}.",
         super::sentence(answer.model.name),
         number::unit(&number::significant(answer.ionic_strength, 3), "mol/kg"),
         number::plain(answer.model.limit),
         number::unit(&number::significant(answer.water, 4), "kg of water"),
         number::fixed(answer.water_activity, 3),
+        if answer.couples.is_some() { "Other redox couples are held apart." } else { "Redox couples are held apart." },
         number::significant(answer.residual, 1),
         answer.sources.join("; ")
     )

@@ -1,8 +1,8 @@
-//! A recorded curve and a potential-pH diagram on the page.
+//! A recorded curve, oxidation states and potential-pH diagrams on the page.
 
 use super::{Align, Block, Cell, Table};
 use crate::number;
-use prep::outcome::{PotentialPh, RecordedCurve, SolutionStrength};
+use prep::outcome::{PotentialPh, RecordedCurve, SolutionCouples, SolutionStrength};
 
 /// The free acid that a curve shows, and the points beside the computed ones.
 pub(super) fn recorded(curve: &RecordedCurve) -> Vec<Block> {
@@ -37,6 +37,35 @@ pub(super) fn recorded(curve: &RecordedCurve) -> Vec<Block> {
             number::fixed(curve.offset, 3),
         )),
         Block::Table(table),
+    ]
+}
+
+/// Share of an element below which a state is not listed.
+const SHOWN: f64 = 1e-12;
+
+/// The potential, and the share of each oxidation state.
+pub(super) fn couples(couples: &SolutionCouples) -> Vec<Block> {
+    let mut table = Table::new(&[
+        ("element", Align::Left),
+        ("state", Align::Left),
+        ("share, %", Align::Point),
+        ("mol of the element", Align::Point),
+    ]);
+    for state in couples.states.iter().filter(|state| state.share > SHOWN) {
+        table.push(vec![
+            Cell::text(state.element.clone()),
+            Cell::text(state.state.clone()),
+            Cell::text(number::significant(100.0 * state.share, 3)),
+            Cell::text(number::significant(state.amount, 3)),
+        ]);
+    }
+    let potential = number::fixed(couples.potential, 3);
+    let spread = couples.standard_uncertainty.map(|u| format!(" ± {}", number::fixed(u.max(1e-3), 3)));
+    let volts = number::unit(&format!("{potential}{}", spread.unwrap_or_default()), "V");
+    vec![
+        Block::Heading(format!("Oxidation states at {volts}")),
+        Block::Table(table),
+        Block::Paragraph(format!("Against the standard hydrogen electrode. {}", couples.model)),
     ]
 }
 

@@ -49,7 +49,7 @@ pub fn solution_figures(answer: &SolutionAnswer) -> Named {
         ("windows", windows_figure(answer)),
         ("dissolved", dissolved_figure(answer)),
         ("excess", answer.excess.as_ref().and_then(excess_figure)),
-        ("potential", answer.potential.as_ref().map(potential_figure)),
+        ("potential", potential_figure(&answer.potential)),
     ])
 }
 

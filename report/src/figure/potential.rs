@@ -1,4 +1,4 @@
-//! Which form of an element is stable over pH and potential?
+//! Which forms of one element, or of several, are stable over pH and potential?
 //!
 //! Fields with their names inside; solids are shaded and hatched, each in its own slope. Broken lines hold the range of
 //! water; a ring is the solution itself, where its potential is known, an upright line at its pH else. Lines within one
@@ -7,18 +7,55 @@
 use super::hatch::hatch;
 use super::labels::{Frame, Labels, Side, Spot};
 use super::plane::{BELOW, LEFT, Plane, TOP, area, line, mark};
-use super::{Drawing, Figure, NARROW};
-use crate::document::{Align, Cell, Table};
+use super::{Drawing, Figure, NARROW, label};
+use crate::document::{Align, Cell, Table, listed};
 use crate::number;
 use prep::outcome::{PotentialField, PotentialPh};
 
 /// Two corners at the same pH are on one upright edge.
 const SAME: f64 = 1e-6;
+/// Room between two maps, px.
+const BETWEEN: f64 = 18.0;
 
-/// The diagram.
+/// The diagrams of one solution, one map below the other over the same axes.
 #[must_use]
-pub fn potential_figure(diagram: &PotentialPh) -> Figure {
-    let mut table = Table::new(&[("form", Align::Left), ("pH", Align::Left), ("V against hydrogen", Align::Left)]);
+pub fn potential_figure(diagrams: &[PotentialPh]) -> Option<Figure> {
+    let several = diagrams.len() > 1;
+    let own = [("form", Align::Left), ("pH", Align::Left), ("V against hydrogen", Align::Left)];
+    let mut table = if several {
+        Table::new(&[
+            ("form", Align::Left),
+            ("pH", Align::Left),
+            ("V against hydrogen", Align::Left),
+            ("element", Align::Left),
+        ])
+    } else {
+        Table::new(&own)
+    };
+    for diagram in diagrams {
+        rows(diagram, several, &mut table);
+    }
+    let elements: Vec<String> = diagrams.iter().map(|diagram| diagram.element.clone()).collect();
+    let totals: Vec<String> = diagrams
+        .iter()
+        .map(|diagram| format!("{} mol/kg of {}", number::significant(diagram.total, 3), diagram.element))
+        .collect();
+    let beside = if several { " Each map takes the other elements as the ions that they are." } else { "" };
+    Some(Figure {
+        title: format!("{} over pH and potential", listed(&elements)),
+        description: diagrams.iter().map(|diagram| described(diagram, several)).collect::<Vec<_>>().join(". "),
+        caption: format!(
+            "{} in all, 25 °C, against the standard hydrogen electrode. Between the broken lines water stays whole. Hatched: solids. Stable, not quick: a metal may lie bright where it ought to dissolve.{beside}",
+            listed(&totals)
+        ),
+        wide: drawn(diagrams, 720.0)?,
+        narrow: drawn(diagrams, NARROW)?,
+        table,
+    })
+}
+
+/// Where each form of an element is stable.
+fn rows(diagram: &PotentialPh, several: bool, table: &mut Table) {
     let mut forms: Vec<&str> = Vec::new();
     for field in &diagram.fields {
         if !forms.contains(&field.form.as_str()) {
@@ -32,30 +69,39 @@ pub fn potential_figure(diagram: &PotentialPh) -> Figure {
                 own().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
             format!("{} to {}", number::fixed(low, decimals), number::fixed(high, decimals))
         };
-        table.push(vec![Cell::text(*form), Cell::text(ends(|c| c.0, 1)), Cell::text(ends(|c| c.1, 2))]);
+        let mut row = vec![Cell::text(*form), Cell::text(ends(|c| c.0, 1)), Cell::text(ends(|c| c.1, 2))];
+        row.extend(several.then(|| Cell::text(diagram.element.clone())));
+        table.push(row);
     }
+}
+
+fn described(diagram: &PotentialPh, several: bool) -> String {
     let own = diagram.potential.zip(diagram.form.as_ref()).map_or_else(String::new, |(volts, form)| {
         format!("; this solution, pH {} and {} V: {form}", number::fixed(diagram.ph, 2), number::fixed(volts, 3))
     });
     let ladder: Vec<String> =
         diagram.ladder.iter().map(|(volts, form)| format!("{form} from {} V", number::fixed(*volts, 2))).collect();
-    Figure {
-        title: format!("{} over pH and potential", diagram.element),
-        description: format!("at pH {}: {}{own}", number::fixed(diagram.ph, 2), ladder.join(", ")),
-        caption: format!(
-            "{} mol/kg of {} in all, 25 °C, against the standard hydrogen electrode. Between the broken lines water stays whole. Hatched: solids. Stable, not quick: a metal may lie bright where it ought to dissolve.",
-            number::significant(diagram.total, 3),
-            diagram.element
-        ),
-        wide: drawn(diagram, 720.0),
-        narrow: drawn(diagram, NARROW),
-        table,
-    }
+    let element = if several { format!("{} ", diagram.element) } else { String::new() };
+    format!("{element}at pH {}: {}{own}", number::fixed(diagram.ph, 2), ladder.join(", "))
 }
 
-fn drawn(diagram: &PotentialPh, width: f64) -> Drawing {
+/// All maps on one sheet.
+fn drawn(diagrams: &[PotentialPh], width: f64) -> Option<Drawing> {
     let tall = if width > 500.0 { 420.0 } else { 330.0 };
-    let frame = Frame { left: LEFT, top: TOP, right: width - 14.0, bottom: TOP + tall };
+    let (mut top, mut body) = (TOP, String::new());
+    for diagram in diagrams {
+        let frame = Frame { left: LEFT, top, right: width - 14.0, bottom: top + tall };
+        if diagrams.len() > 1 {
+            body += &label("b e", 14, frame.right, top - 12.0, &diagram.element);
+        }
+        body += &map(diagram, frame);
+        top = frame.bottom + BELOW + BETWEEN + TOP;
+    }
+    (!diagrams.is_empty()).then_some(Drawing { width, height: top - BETWEEN - TOP, body })
+}
+
+/// One element over pH and potential.
+fn map(diagram: &PotentialPh, frame: Frame) -> String {
     let corners = || diagram.fields.iter().flat_map(|field| &field.corners);
     let ends = |pick: fn(&(f64, f64)) -> f64| {
         corners().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
@@ -97,8 +143,7 @@ fn drawn(diagram: &PotentialPh, width: f64) -> Drawing {
     }
     body += &own(diagram, &plane, &mut labels);
     body += &names(diagram, &outlines, &mut labels);
-    body += &labels.drawn();
-    Drawing { width, height: frame.bottom + BELOW, body }
+    body + &labels.drawn()
 }
 
 /// A line of water within the window.

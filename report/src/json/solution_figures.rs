@@ -1,7 +1,7 @@
-//! A recorded curve and a potential-pH diagram as JSON.
+//! A recorded curve, oxidation states and potential-pH diagrams as JSON.
 
 use super::interval;
-use prep::outcome::{PotentialPh, RecordedCurve, SolutionStrength};
+use prep::outcome::{PotentialPh, RecordedCurve, SolutionCouples, SolutionStrength};
 use serde_json::{Value, json};
 
 /// Free acid of a recorded curve.
@@ -48,6 +48,20 @@ pub fn potential(diagram: &PotentialPh) -> Value {
         "stable_there": diagram.form,
         "at_this_ph": diagram.ladder.iter().map(|(volts, form)| json!({ "from_volts": volts, "form": form }))
             .collect::<Vec<_>>(),
+    })
+}
+
+/// Oxidation states in balance with one another.
+#[must_use]
+pub fn couples(couples: &SolutionCouples) -> Value {
+    json!({
+        "potential": couples.potential,
+        "potential_standard_uncertainty": couples.standard_uncertainty,
+        "potential_stated": couples.stated,
+        "states": couples.states.iter().map(|state| json!({
+            "element": state.element, "state": state.state, "share": state.share, "amount": state.amount,
+        })).collect::<Vec<_>>(),
+        "model": couples.model,
     })
 }
 

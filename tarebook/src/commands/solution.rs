@@ -47,10 +47,13 @@ pub struct Options {
     /// Volume and strength to be made of it by dilution: "1 L 0.5 mol/L"
     #[arg(long, value_name = "AMOUNT")]
     dilute: Option<String>,
-    /// Element whose forms over pH and potential are wanted
-    #[arg(long, value_name = "ELEMENT")]
+    /// Elements whose forms over pH and potential are wanted: "Fe", "Fe, Cu"
+    #[arg(long, value_name = "ELEMENTS")]
     redox: Option<String>,
-    /// Measured potential against the standard hydrogen electrode
+    /// Their oxidation states: held apart, or equilibrated at the potential given, else with one another
+    #[arg(long, value_name = "HOW", requires = "redox")]
+    couples: Option<String>,
+    /// Potential against the standard hydrogen electrode
     #[arg(long, value_name = "POTENTIAL", requires = "redox", allow_hyphen_values = true)]
     potential: Option<String>,
     /// Show where each metal falls out while a base is added
@@ -90,6 +93,7 @@ pub fn run(options: &Options, json: bool) -> Result<Exit, Failure> {
         free: options.free.as_deref(),
         dilute: options.dilute.as_deref(),
         redox: options.redox.as_deref(),
+        couples: options.couples.as_deref(),
         potential: options.potential.as_deref(),
         quick: false,
     };

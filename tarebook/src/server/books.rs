@@ -8,7 +8,7 @@
 
 use super::line::Line;
 use super::trouble::Trouble;
-use super::{Office, blocking};
+use super::{Office, blocking, reading};
 use crate::commands::Folder;
 use crate::frozen;
 use crate::notebook::{Kept, Notebook, NotebookError, Page, Stamp};
@@ -248,8 +248,8 @@ fn content_of(revision: &str, frozen: Option<&str>) -> String {
 /// `at_once`: the account only, without what can be told afterwards.
 pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Books>, at_once: bool) -> Books {
     let path = notebook.folder().join(format!("{name}.toml"));
-    let reading = prep::read_beside(page.text.as_bytes(), &Folder::of(&path));
-    let mut findings = reading.findings;
+    let reading = reading::read_beside(&page.text, &Folder::of(&path));
+    let mut findings = reading.findings.clone();
     let mut books = Books {
         page,
         preparation: None,
@@ -262,7 +262,7 @@ pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Boo
         whole: true,
         last: 0,
     };
-    if let Some(preparation) = reading.preparation {
+    if let Some(preparation) = reading.preparation.clone() {
         let (frozen, changes) = frozen::compare(&path, &preparation);
         books.frozen = frozen;
         let stands = before

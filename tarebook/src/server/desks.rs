@@ -223,8 +223,9 @@ pub(super) const DESKS: [Desk; 15] = [
             more(line("excess_of", "… that takes out", "Cu")),
             more(line("recorded", "a recorded curve of the dose", "0 g 1.4; 1 g 1.6; 2 g 1.9")),
             more(line("free", "free acid in it", "H2SO4")),
-            more(line("redox", "element over pH and potential", "Cu")),
-            more(line("potential", "potential", "0.5 V")),
+            more(line("redox", "elements over pH and potential, with commas", "Cu")),
+            more(line("couples", "their couples: held or equilibrated", "equilibrated")),
+            more(line("potential", "potential against hydrogen", "0.5 V")),
             tick("windows", "where each metal falls out"),
         ],
         answer: solution,
@@ -431,6 +432,7 @@ fn solution(f: &Fields) -> Answer {
         free: f.get("free"),
         dilute: f.get("dilute"),
         redox: f.get("redox"),
+        couples: f.get("couples"),
         potential: f.get("potential"),
         ..SolutionOptions::default()
     };

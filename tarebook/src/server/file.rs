@@ -6,7 +6,7 @@
 use super::page::{Sheet, address, when};
 use super::preparation::sentence;
 use super::trouble::{Fields, Trouble};
-use super::{Office, blocking};
+use super::{Office, blocking, reading};
 use crate::commands::Folder;
 use crate::notebook::{Page, Saved};
 use axum::extract::{Path, State};
@@ -29,7 +29,7 @@ pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -
 
 fn read(office: &Office, name: &str, text: &str) -> Vec<Finding> {
     let path = office.notebook.folder().join(format!("{name}.toml"));
-    prep::read_beside(text.as_bytes(), &Folder::of(&path)).findings
+    reading::read_beside(text, &Folder::of(&path)).findings.clone()
 }
 
 fn sheet(name: &str, text: &str, revision: &str, findings: &[Finding], conflict: Option<&Page>) -> Sheet {
@@ -86,9 +86,10 @@ pub async fn attempt(
 /// What a text would give, and its findings.
 pub(super) fn tried(office: &Office, name: &str, text: &str) -> Result<Markup, Trouble> {
     let path = office.notebook.path(name)?;
-    let reading = prep::read_beside(text.as_bytes(), &Folder::of(&path));
+    let reading = reading::read_beside(text, &Folder::of(&path));
     let settings = AccountSettings { at_once: true, ..AccountSettings::default() };
-    let told = reading.preparation.filter(super::books::weighed).map(|p| prep::live_account_with(&p, &settings));
+    let weighed = reading.preparation.as_ref().filter(|preparation| super::books::weighed(preparation));
+    let told = weighed.map(|preparation| prep::live_account_with(preparation, &settings));
     let yields = told.as_ref().and_then(|account| account.yields.as_ref());
     Ok(html! {
         @if let Some(yields) = yields {

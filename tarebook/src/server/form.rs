@@ -8,7 +8,7 @@
 
 use super::page::{Sheet, address};
 use super::trouble::{Fields, Trouble};
-use super::{Office, blocking};
+use super::{Office, blocking, reading};
 use axum::extract::{Path, Query, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
@@ -244,8 +244,8 @@ fn usual(thing: Thing, key: &str) -> bool {
 
 /// Names that steps may take: supplies and lots, and the vessels.
 fn names(text: &str) -> Vec<String> {
-    let reading = prep::read(text.as_bytes());
-    let Some(preparation) = reading.preparation else { return Vec::new() };
+    let reading = reading::read(text);
+    let Some(preparation) = &reading.preparation else { return Vec::new() };
     let supplies = preparation.supplies.iter().map(|s| s.name.value.clone());
     let lots = preparation.steps.iter().flat_map(|s| &s.gives).map(|g| g.lot.value.clone());
     supplies.chain(lots).chain(preparation.vessels.iter().map(|v| v.name.value.clone())).collect()
@@ -382,8 +382,9 @@ fn renamed(before: &Entry, after: &Entry) -> Vec<(String, String)> {
 /// New errors of a changed text: those that the text before did not have.
 fn new_errors(before: &str, after: &str) -> Vec<String> {
     let errors = |text: &str| {
-        let found = prep::read(text.as_bytes()).findings.into_iter().filter(|f| f.severity == Severity::Error);
-        found.map(|f| super::trouble::said(&f)).collect::<Vec<_>>()
+        let reading = reading::read(text);
+        let found = reading.findings.iter().filter(|f| f.severity == Severity::Error);
+        found.map(super::trouble::said).collect::<Vec<_>>()
     };
     let known = errors(before);
     errors(after).into_iter().filter(|error| !known.contains(error)).collect()
@@ -391,9 +392,9 @@ fn new_errors(before: &str, after: &str) -> Vec<String> {
 
 /// Refuses a text that is out of bounds.
 pub(super) fn bounded(text: &str) -> Result<(), Trouble> {
-    let findings = prep::read(text.as_bytes()).findings;
-    match super::trouble::refusals(&findings).next() {
-        Some(_) => Err(Trouble::refused(&findings)),
+    let reading = reading::read(text);
+    match super::trouble::refusals(&reading.findings).next() {
+        Some(_) => Err(Trouble::refused(&reading.findings)),
         None => Ok(()),
     }
 }
@@ -488,9 +489,13 @@ pub async fn remove(
     changed(&office, &name, &told, move |text| {
         let of = fields.get("of").ok_or("Nothing is named.")?;
         if thing == Thing::Step {
-            let preparation = prep::read(text.as_bytes()).preparation;
-            let read =
-                preparation.iter().flat_map(|p| &p.steps).filter(|s| s.name.value == of).flat_map(|s| &s.readings);
+            let reading = reading::read(text);
+            let read = reading
+                .preparation
+                .iter()
+                .flat_map(|p| &p.steps)
+                .filter(|s| s.name.value == of)
+                .flat_map(|s| &s.readings);
             if read.into_iter().any(|reading| reading.weigh.is_some() || reading.volume.is_some()) {
                 return Err("This step holds readings; records stay.".to_owned());
             }

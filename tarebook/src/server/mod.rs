@@ -20,6 +20,7 @@ mod page;
 mod papers;
 mod preparation;
 mod questions;
+mod reading;
 mod record;
 mod runs;
 mod shelf;

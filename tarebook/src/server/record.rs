@@ -8,7 +8,7 @@
 use super::assets::picture;
 use super::page::address;
 use super::trouble::{Fields, Trouble};
-use super::{Office, blocking};
+use super::{Office, blocking, reading};
 use axum::body::Bytes;
 use axum::extract::rejection::BytesRejection;
 use axum::extract::{Path, State};
@@ -37,9 +37,9 @@ fn with_unit(figure: &str, unit: &str) -> String {
 }
 
 fn read(text: &str) -> Result<Preparation, String> {
-    let reading = prep::read(text.as_bytes());
+    let reading = reading::read(text);
     let first = reading.findings.iter().find(|f| f.severity == Severity::Error).map(|f| f.message.clone());
-    reading.preparation.ok_or_else(|| format!("The file has errors: {}", first.unwrap_or_default()))
+    reading.preparation.clone().ok_or_else(|| format!("The file has errors: {}", first.unwrap_or_default()))
 }
 
 fn found<'a>(preparation: &'a Preparation, id: &str) -> Option<(&'a str, &'a Reading)> {
@@ -53,7 +53,7 @@ const NOT_ENTERED: &str = "Not entered. ";
 
 /// The text with the new figure checked: a file that could be read can still be read.
 fn checked(text: &str) -> Result<(), String> {
-    let reading = prep::read(text.as_bytes());
+    let reading = reading::read(text);
     match reading.findings.iter().find(|finding| finding.severity == Severity::Error) {
         Some(finding) => Err(format!("{NOT_ENTERED}{}", super::trouble::said(finding))),
         None => Ok(()),

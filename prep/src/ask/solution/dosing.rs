@@ -2,6 +2,7 @@
 
 use super::words::Sold;
 use super::{Asked, MOST_REAGENT};
+use crate::aqueous::coupled::written;
 use crate::aqueous::sensitivity::{Causes, causes, causes_of_all};
 use crate::aqueous::{Chosen, plain};
 use crate::ask::reading::normal;
@@ -29,10 +30,15 @@ pub(super) fn reagent(chosen: &Chosen, formula: &Formula, sold: Sold) -> Option<
         Sold::Fraction(w) => molar * (1.0 - w) / w,
     };
     let mut list = vec![(HYDROGEN, parts.hydrogen)];
-    for (name, count) in &parts.masters {
-        list.push((chosen.chemistry.master(name)?, *count));
+    let mut water = parts.water + beside / engine::aqueous::water::MOLAR_MASS;
+    for (name, count) in written(&parts.masters, &chosen.chemistry.states, false).terms {
+        match name {
+            "H2O" => water += count,
+            "H^+" => list[0].1 += count,
+            _ => list.push((chosen.chemistry.master(name)?, count)),
+        }
     }
-    Some(Reagent { parts: list, water: parts.water + beside / engine::aqueous::water::MOLAR_MASS })
+    Some(Reagent { parts: list, water })
 }
 
 /// The dose that brings the chosen mixture to a pH; afterwards the solver holds that solution.

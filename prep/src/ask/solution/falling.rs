@@ -40,7 +40,7 @@ pub(super) fn windows(asked: &Asked) -> Vec<SolutionWindow> {
     for (side, (master, window, solid)) in
         sides.iter().enumerate().flat_map(|(side, found)| found.iter().flatten().map(move |one| (side, one)))
     {
-        let name = plain(master);
+        let name = master.clone();
         let place = match list.iter().position(|w| w.master == name) {
             Some(place) => place,
             None => {
@@ -71,10 +71,10 @@ pub(super) fn windows(asked: &Asked) -> Vec<SolutionWindow> {
     list.retain(|window| window.start.is_some());
     for found in sides.iter().flatten() {
         for (master, window, _) in found {
-            let (name, Some(done)) = (plain(master), window.done) else { continue };
-            let Some(place) = list.iter().position(|w| w.master == name) else { continue };
+            let Some(done) = window.done else { continue };
+            let Some(place) = list.iter().position(|w| w.master == *master) else { continue };
             for (other, beside, _) in found.iter().filter(|(other, _, _)| other != master) {
-                along(&mut list[place].co_loss, plain(other), 100.0 * out(&beside.course, done));
+                along(&mut list[place].co_loss, other.clone(), 100.0 * out(&beside.course, done));
             }
         }
     }
@@ -108,7 +108,7 @@ fn widened(band: Option<(f64, f64)>, value: Option<f64>) -> Option<(f64, f64)> {
     }
 }
 
-type Found = (&'static str, Window, Option<String>);
+type Found = (String, Window, Option<String>);
 
 /// Moves all solids to one extreme.
 fn moved(chosen: &mut Chosen, side: Side) {
@@ -157,7 +157,7 @@ fn run(asked: &Asked, allowed: Allowed, side: Side) -> Option<Vec<Found>> {
                 format!("{} ({})", solid.formula, solid.label)
             }
         });
-        (chosen.chemistry.species[*metal].name, window, solid)
+        (chosen.chemistry.called(chosen.chemistry.species[*metal].name), window, solid)
     };
     Some(found.into_iter().zip(&metals).map(told).collect())
 }
@@ -226,7 +226,7 @@ pub(super) fn excess(asked: &Asked, formula: &Formula, of: &'static str) -> Opti
     recipe.reagents.push(formula.clone());
     let mut chosen = recipe.with(Model::Association, asked.allowed, &asked.held, asked.temperature).ok()?;
     let reagent = reagent(&chosen, formula, Sold::Pure)?;
-    let master = chosen.chemistry.master(of)?;
+    let master = chosen.chemistry.counted_in(of)?;
     let total = chosen.mixture.totals[master];
     let mixture = chosen.mixture.clone();
     let (amount, left) =
@@ -263,7 +263,7 @@ pub(super) fn excess(asked: &Asked, formula: &Formula, of: &'static str) -> Opti
         done: met(1),
         takes_back,
         reagent: formula.to_string(),
-        master: plain(of),
+        master: chosen.chemistry.called(chosen.chemistry.species[master].name),
         amount,
         mass: amount * formula.molar_mass().ok()?.value,
         left,

@@ -19,7 +19,7 @@ use engine::aqueous::potential::{Plane, Window, fields, stable, volts_per_decade
 const ROOM: f64 = 298.15;
 /// What is shown: pH, V.
 const PH: (f64, f64) = (-1.0, 15.0);
-const VOLTS: (f64, f64) = (-1.4, 2.0);
+pub(super) const VOLTS: (f64, f64) = (-1.4, 2.0);
 /// Least dissolved total that makes sense, mol/kg.
 const LEAST: f64 = 1e-9;
 

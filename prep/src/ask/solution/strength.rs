@@ -67,7 +67,7 @@ pub(super) fn diluted(strength: &SolutionStrength) -> Option<Recipe> {
     let solute = Formula::parse(&strength.solute).ok()?;
     let water = dilution.take.1 * (1.0 - 0.01 * strength.mass_percent) + dilution.water;
     let substances = vec![(solute, dilution.volume * dilution.molarity)];
-    Some(Recipe { substances, reagents: Vec::new(), water: 1e-3 * water })
+    Some(Recipe { substances, reagents: Vec::new(), water: 1e-3 * water, coupled: None })
 }
 
 /// That a solution is beyond every activity model, with what can be said of it.

@@ -74,7 +74,8 @@ pub(super) fn answer(
         excess: None,
         strength: None,
         recorded: None,
-        potential: None,
+        potential: Vec::new(),
+        couples: None,
         sources: sources(chosen),
         findings: Vec::new(),
     };
@@ -122,7 +123,7 @@ fn contents(answer: &mut SolutionAnswer, chosen: &Chosen, asked: &Asked) {
             let amount = dissolved(solver, number);
             let molar = master.formula.molar_mass().map_or(f64::NAN, |m| m.value);
             SolutionResidue {
-                master: plain(master.name),
+                master: chosen.chemistry.called(master.name),
                 total: chosen.mixture.totals[number],
                 dissolved: amount,
                 mass_per_water: 1e3 * amount * molar / solver.water(),
@@ -158,7 +159,7 @@ fn solids(chosen: &Chosen) -> Vec<SolutionSolid> {
 
 /// log₁₀ of the activity of a master or of water.
 fn log_activity(chosen: &Chosen, name: &str) -> f64 {
-    match chosen.chemistry.master(name) {
+    match chosen.chemistry.place(name) {
         Some(number) => {
             let ln_gamma = chosen.solver.ln_gamma()[number];
             chosen.solver.molalities()[number].max(f64::MIN_POSITIVE).log10() + ln_gamma / std::f64::consts::LN_10
@@ -192,6 +193,7 @@ fn word(status: Status) -> &'static str {
         Status::Unbounded => "unbounded",
         Status::NoWater => "no water",
         Status::BadTotals => "bad totals",
+        Status::NoPotential => "no potential",
     }
 }
 

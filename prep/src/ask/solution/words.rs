@@ -135,11 +135,22 @@ impl Reader {
         found
     }
 
-    /// An element by its symbol.
-    pub(super) fn element(&mut self, text: &str) -> Option<Element> {
-        let found = Element::from_symbol(text.trim());
-        if found.is_none() {
-            self.slip("unknown-word", text, format!("`{text}` is no element"), "give its symbol, `Fe`");
+    /// Elements by their symbols, between commas.
+    pub(super) fn elements(&mut self, text: &str) -> Vec<Element> {
+        let mut found = Vec::new();
+        for symbol in text.split(',').map(str::trim) {
+            match Element::from_symbol(symbol) {
+                Some(element) if found.contains(&element) => {}
+                Some(element) if matches!(element.symbol(), "H" | "O") => {
+                    let message = format!("{symbol} is part of the water and has no diagram of its own");
+                    self.slip("unknown-word", text, message, "name another element, `Fe`");
+                }
+                Some(element) => found.push(element),
+                None => {
+                    let hint = "give its symbol, `Fe`, several as `Fe, Cu`";
+                    self.slip("unknown-word", text, format!("`{symbol}` is no element"), hint);
+                }
+            }
         }
         found
     }
@@ -333,6 +344,10 @@ pub(super) fn unsolved(status: Status) -> Finding {
         Status::Unbounded => ("a solid would form from the gas without end", "lower the pressure of the gas"),
         Status::NoWater => ("hydrates would take up nearly all of the water", "check the amount of water"),
         Status::BadTotals => ("a total is not a number, or below zero", "check the amounts"),
+        Status::NoPotential => (
+            "each element stands in one oxidation state: nothing sets a potential",
+            "state the potential, or name a second state among the substances",
+        ),
         Status::Solved | Status::Almost => ("it was solved", ""),
     };
     pointed("no-solution", "", 0, 0, why.to_owned(), hint)

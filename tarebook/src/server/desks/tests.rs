@@ -2,8 +2,9 @@
 
 use super::{DESKS, Desk, Fields, Typed};
 
-/// Fields whose example needs another one beside it, which stands first: an ion for an excess, a reagent for a curve.
-const WITH: [(&str, &str); 3] = [("excess", "excess_of"), ("wet", "dry"), ("potential", "redox")];
+/// Fields whose example needs another one beside it, which stands first: an ion for an excess, a potential for couples.
+const WITH: [(&str, &str); 5] =
+    [("excess", "excess_of"), ("wet", "dry"), ("potential", "redox"), ("couples", "redox"), ("couples", "potential")];
 /// Fields that stand in place of one that is always shown: the diluted salt of the example is beyond that pH already.
 const INSTEAD: [(&str, &str); 3] = [("wet", "held"), ("dilute", "add"), ("dilute", "to_ph")];
 
