@@ -330,8 +330,10 @@ fn binary_files() {
 
 #[test]
 fn files_that_are_too_large() {
-    let finding = only_finding(&vec![b'#'; 10 << 20], "file-too-large");
-    assert!(finding.message.contains("10 MB"), "{}", finding.message);
+    for (bytes, size) in [(5_000_000, "5.0 MB"), (prep::LARGEST_FILE + 1, "4.1 MB"), (10 << 20, "10.5 MB")] {
+        let finding = only_finding(&vec![b'#'; bytes], "file-too-large");
+        assert!(finding.message.contains(size) && finding.message.contains("at most 4.0 MB"), "{}", finding.message);
+    }
     only_finding(&vec![0xff; 10 << 20], "file-too-large");
     // A long comment is read in good time.
     let mut text = "#".repeat(prep::LARGEST_FILE - 12);

@@ -83,14 +83,21 @@ fn set_boxes(boxes: &[(String, Vec<String>)]) -> Markup {
     }
 }
 
-/// A caution: hatched edge, the word, the number first.
+/// A caution: hatched edge, the word, the number first; on what it rests stands in a line of its own.
 #[must_use]
 pub fn caution(text: &str) -> Markup {
     let (word, rest) = signalled(text);
     let class = if word == "Danger." { "danger" } else { "caution" };
     let text = sentence(rest);
     let (what, more) = first_sentence(&text);
-    html! { div class=(class) { b { (word) } " " (rich(what)) @if !more.is_empty() { " " span.rest { (rich(more)) } } } }
+    let (more, basis) = more.split_once("Basis: ").map_or((more, None), |(more, basis)| (more.trim_end(), Some(basis)));
+    html! {
+        div class=(class) {
+            b { (word) } " " (rich(what))
+            @if !more.is_empty() { " " span.rest { (rich(more)) } }
+            @if let Some(basis) = basis { " " span.basis { "Basis: " (rich(basis)) } }
+        }
+    }
 }
 
 /// The first sentence of a text, and what follows it.
@@ -169,7 +176,8 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
     let head = column.map(|column| format!("{} ", column.head)).unwrap_or_default();
     match cell {
         Cell::Strip(strip) => html! { td.full { (strip_mark(strip, STRIP)) } },
-        Cell::Text(text) if text.is_empty() => html! { td.blank {} },
+        // The rule beside a column goes on where nothing stands in it.
+        Cell::Text(text) if text.is_empty() => html! { td.blank.col[at > 0 && align == Align::Left] {} },
         Cell::Line(line) if at == 0 => html! { th scope="row" { (inline::line(line)) } },
         Cell::Line(line) => html! { td.col.full data-l=(head) { (inline::line(line)) } },
         Cell::Fill(unit) => html! { td.col.nb data-l=(head) { span.fill {} " " (rich(unit)) } },
@@ -250,6 +258,25 @@ mod tests {
         table.push(vec![Cell::text("b"), Cell::text("123.25")]);
         let set = one(&Block::Table(table)).into_string();
         assert_eq!(set.matches("nb i3 d3").count(), 2, "{set}");
+    }
+
+    #[test]
+    fn a_caution_tells_all_and_on_what_it_rests() {
+        let set = caution("Warning: step “filter” draws. Goggles. Basis: common practice.").into_string();
+        for part in [">Warning.</b> Step “filter” draws.", "rest\">Goggles.<", "basis\">Basis: common practice.<"] {
+            assert!(set.contains(part), "{part}: {set}");
+        }
+        let set = caution("Hot crucible: tongs.").into_string();
+        assert!(set.contains("Hot crucible: tongs.") && !set.contains("basis"), "{set}");
+    }
+
+    #[test]
+    fn the_rule_beside_a_column_goes_on_where_nothing_stands() {
+        let mut table = Table::new(&[("lot", Align::Left), ("g", Align::Point), ("told", Align::Left)]);
+        table.push(vec![Cell::text("a"), Cell::text(""), Cell::text("")]);
+        let set = one(&Block::Table(table)).into_string();
+        let blanks = (set.matches("class=\"blank col\"").count(), set.matches("class=\"blank\"").count());
+        assert_eq!(blanks, (1, 1), "{set}");
     }
 
     #[test]

@@ -1,57 +1,103 @@
 // The bench: verdict while the figure is typed, entries kept until they are acknowledged, the clock.
 "use strict";
 
-const STORE = "tarebook-queue";
-const kept = () => JSON.parse(localStorage.getItem(STORE) || "[]");
-const keep = (list) => localStorage.setItem(STORE, JSON.stringify(list));
 const now = () => { const t = new Date(); return new Date(t - t.getTimezoneOffset() * 60000).toISOString().slice(0, 19); };
 
-let told = ["", ""];
-function tell(text, way = "") {
-  told = [text, way];
+// What waits to be sent, figures and photographs in the order of their making. It lies in the browser's own store, which
+// takes one change at a time, so that two tabs never write over each other. What the notebook refuses stays there too,
+// with the reason, until somebody sends it again or forgets it.
+const QUEUE = "queue";
+let opened = null;
+const base = () => opened ??= new Promise((yes, no) => {
+  const asked = indexedDB.open("tarebook", 1);
+  asked.onupgradeneeded = () => asked.result.createObjectStore(QUEUE, { keyPath: "number", autoIncrement: true });
+  asked.onsuccess = () => yes(asked.result);
+  asked.onerror = () => { opened = null; no(asked.error); };
+});
+const turn = async (mode, step, durability = "default") => {
+  const own = (await base()).transaction(QUEUE, mode, { durability });
+  const asked = step(own.objectStore(QUEUE));
+  return new Promise((yes, no) => { own.oncomplete = () => yes(asked.result); own.onabort = () => no(own.error); });
+};
+const kept = () => turn("readonly", (all) => all.getAll());
+const change = (entry) => turn("readwrite", (all) => all.put(entry), "strict");
+const forget = (number) => turn("readwrite", (all) => all.delete(number));
+let adding = 0;
+async function keep(entry) {
+  adding += 1;
+  try { await turn("readwrite", (all) => all.add(entry), "strict"); return true; } catch { return false; } finally { adding -= 1; }
+}
+
+// The line above the entry: why something waits, where that is mended, and what was refused.
+let told = { text: "", way: "", refused: [] };
+function tell(news) {
+  told = { ...told, ...news };
   const line = document.getElementById("queue");
   if (!line) return;
-  line.hidden = !text; line.textContent = text;
-  if (way) line.append(" ", Object.assign(document.createElement("a"), { href: way, textContent: "Pair it" }));
+  line.hidden = !told.text && !told.refused.length;
+  line.replaceChildren(told.text);
+  if (told.way) line.append(" ", Object.assign(document.createElement("a"), { href: told.way, textContent: "Pair it" }));
+  for (const entry of told.refused) {
+    const why = document.createElement("p");
+    const place = decodeURIComponent(new URL(entry.address).pathname.split("/")[2]);
+    why.textContent = `Not entered in ${place}: ${entry.photo ? "the photograph" : entry.body.figure}. ${entry.refused}`;
+    const button = (textContent, step) => {
+      const made = Object.assign(document.createElement("button"), { type: "button", className: "plain", textContent });
+      made.addEventListener("click", async () => { await step(); await send(); });
+      return made;
+    };
+    line.append(why, button("Send it again", () => change({ ...entry, refused: "" })), button("Forget it", () => forget(entry.number)));
+  }
 }
 
-const waiting = (list) => list.length === 1 ? "One entry is" : `${list.length} entries are`;
+function waiting(list) {
+  const photos = list.filter((entry) => entry.photo).length, figures = list.length - photos;
+  const count = (n, one, many) => n ? [n === 1 ? `one ${one}` : `${n} ${many}`] : [];
+  const all = [...count(figures, "entry", "entries"), ...count(photos, "photograph", "photographs")].join(" and ");
+  return `${all.charAt(0).toUpperCase()}${all.slice(1)} ${list.length === 1 ? "is" : "are"} kept here`;
+}
 
-// Sends what is kept, the oldest first; each entry has a key, so that one sent twice comes in once.
-let sending = false;
-async function send() {
-  if (sending) return false;
-  sending = true;
-  try {
-    for (let list = kept(); list.length; list = kept()) {
-      const { address, body } = list[0];
-      let answer;
-      try {
-        answer = await fetch(address, { method: "POST", body: new URLSearchParams(body) });
-      } catch {
-        tell(`No connection. ${waiting(list)} kept here and will be sent.`);
-        return false;
-      }
-      if (answer.status === 401 || answer.redirected) { tell(`Not sent yet: this device is not paired. ${waiting(list)} kept here.`, "/pair"); return false; }
-      if (answer.status >= 500 || [408, 425, 429].includes(answer.status)) { tell(`The notebook does not answer. ${waiting(list)} kept here and will be sent.`); return false; }
-      keep(kept().filter((entry) => entry.body.key !== body.key));
-      if (!answer.ok) {
-        const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-        tell(`Not entered: ${body.figure}. ${page.querySelector("#main p")?.textContent || ""}`);
-        return false;
-      }
+// Sends what is kept, the oldest first, until nothing is left or nothing goes out. Each entry has a key, so that one sent
+// twice comes in once; it is forgotten only when the notebook has answered for it.
+const ANSWERED_WITHIN = 60000;
+async function deliver() {
+  for (;;) {
+    const list = await kept(), open = list.filter((entry) => !entry.refused), [first] = open;
+    tell({ refused: list.filter((entry) => entry.refused) });
+    if (!first) { tell({ text: "", way: "" }); return !list.length; }
+    let answer;
+    try {
+      const body = first.photo || new URLSearchParams(first.body);
+      answer = await fetch(first.address, { method: "POST", body, signal: AbortSignal.timeout(ANSWERED_WITHIN) });
+    } catch {
+      tell({ text: `No connection. ${waiting(open)} and will be sent.`, way: "" });
+      return false;
     }
-    tell("");
-    return true;
-  } finally { sending = false; }
+    if (answer.status === 401 || answer.redirected) { tell({ text: `Not sent yet: this device is not paired. ${waiting(open)}.`, way: "/pair" }); return false; }
+    if (answer.status >= 500 || [408, 425, 429].includes(answer.status)) { tell({ text: `The notebook does not answer. ${waiting(open)} and will be sent.`, way: "" }); return false; }
+    if (answer.ok) { await forget(first.number); continue; }
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const why = page.querySelector("#main p")?.textContent.replace(/^Not entered\. /, "");
+    await change({ ...first, refused: why || `The notebook answers ${answer.status}.` });
+  }
 }
-addEventListener("online", send);
-setInterval(() => { if (kept().length) send(); }, 3000);
-if (kept().length) send();
+// One sender at a time, in all tabs where the browser lets them take turns; who asks meanwhile shares the next turn.
+const alone = (work) => navigator.locks ? navigator.locks.request("tarebook queue", work) : work();
+let next = null, stuck = false;
+const send = () => next ??= sending = sending.catch(() => false).then(async () => {
+  next = null;
+  const done = await alone(deliver);
+  stuck = !done;
+  return done;
+});
+const again = async () => { try { if (stuck || (await kept()).length) await send(); } catch { /* a browser without a store keeps nothing */ } };
+addEventListener("online", again);
+setInterval(again, 3000);
+again();
 
 // What is on the page now; bound again when the page takes over a change of somebody else.
 function bind() {
-  tell(...told);
+  tell({});
   const form = document.querySelector(".entry-form");
   if (form) entry(form);
   const clock = document.querySelector(".timer");
@@ -93,19 +139,27 @@ function entry(form) {
   }
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    const typed = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.after ? form.after.value : "", at: now(), key: Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("") };
-    keep([...kept(), { address: new URL(form.dataset.enter, location.href).href, body: typed }]);
+    const typed = { reading: form.reading.value, figure: figure.value, note: form.note.value, after: form.elements.after?.value ?? "", at: now(), key: key() };
     button.textContent = "Enter";
     figure.value = ""; form.note.value = "";
-    if (await send()) location.href = form.dataset.after;
+    if (!await keep({ address: new URL(form.dataset.enter, location.href).href, body: typed })) {
+      // A browser without a store sends the form as it stands.
+      figure.value = typed.figure; form.note.value = typed.note;
+      form.submit();
+    } else if (await send() && !adding && !figure.value) location.href = form.dataset.after;
   });
   form.querySelector("#photo").addEventListener("change", async (event) => {
-    const file = event.target.files[0];
-    if (!file) return;
-    try {
-      const answer = await fetch(form.dataset.photo, { method: "POST", body: file });
-      tell(answer.ok ? "The photograph is kept." : "The photograph was not kept: JPEG, PNG or WebP, up to 12 MB.");
-    } catch { tell("No connection: the photograph was not sent. Choose it again later."); }
+    const [photo] = event.target.files;
+    if (!photo) return;
+    event.target.value = "";
+    const megabytes = (bytes, round) => `${round(bytes / 1e5) / 10} MB`, most = Number(form.dataset.most);
+    if (photo.size > most) {
+      tell({ text: `Not sent: the photograph has ${megabytes(photo.size, Math.ceil)}; at most ${megabytes(most, Math.floor)} are taken. Set the camera to smaller pictures.` });
+      return;
+    }
+    const address = new URL(`${form.dataset.photo}&key=${key()}`, location.href).href;
+    if (!await keep({ address, photo })) tell({ text: "This browser has no room for the photograph: it was not sent. Choose it again later." });
+    else if (await send()) tell({ text: "The photograph is kept." });
   });
 }
 

@@ -24,6 +24,9 @@ function seal(form) {
   form.append(field);
 }
 
+// What the page is sending at the moment; a look waits for it.
+let sending = Promise.resolve();
+
 // Somebody else changed what this page shows: take it over, unless something is being typed here.
 const of = document.body.dataset.preparation;
 const main = document.getElementById("main");
@@ -32,15 +35,34 @@ const changed = (field) => field.tagName === "SELECT"
   : field.type !== "hidden" && field.type !== "file" && field.value !== field.defaultValue;
 const typing = () => [...main.querySelectorAll("input, textarea, select")].some((field) => !field.closest("[role=search]") && changed(field));
 if (of) {
-  const events = new EventSource("/events");
-  let waiting = null;
-  const later = () => { waiting ??= setTimeout(() => { waiting = null; refresh(); }, of === "*" ? 1000 : 120); };
-  events.addEventListener("changed", (event) => { if (of === "*" || event.data === of) later(); });
-  // What changed while there was no connection was not told.
-  let lost = false;
-  events.addEventListener("error", () => { lost = true; });
-  events.addEventListener("open", () => { if (lost) { lost = false; later(); } });
-  addEventListener("pagehide", () => events.close());
+  // One look at a time: what changes meanwhile is looked at afterwards.
+  let looking = false, anew = false;
+  const later = () => {
+    anew = true;
+    if (looking) return;
+    looking = true;
+    setTimeout(async () => {
+      await sending.catch(() => false);
+      anew = false;
+      await refresh();
+      looking = false;
+      if (anew) later();
+    }, of === "*" ? 1000 : 120);
+  };
+  // A browser opens few connections to one place: a tab that is not seen leaves its own, and looks when it is seen again.
+  let events = null, lost = false;
+  const listen = () => {
+    events = new EventSource("/events");
+    events.addEventListener("changed", (event) => { if (of === "*" || event.data === of) later(); });
+    // What changed while there was no connection was not told.
+    events.addEventListener("error", () => { lost = true; });
+    events.addEventListener("open", () => { if (lost) { lost = false; later(); } });
+  };
+  const deaf = () => { events?.close(); events = null; lost = true; };
+  if (!document.hidden) listen();
+  else lost = true;
+  addEventListener("pagehide", deaf);
+  document.addEventListener("visibilitychange", () => { if (document.hidden) deaf(); else if (!events) listen(); });
 }
 async function refresh() {
   if (typing()) {

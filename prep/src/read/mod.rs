@@ -30,7 +30,7 @@ use std::collections::HashMap;
 use toml_edit::{Document, Item, Table, TableLike};
 
 /// Largest file that is read, bytes.
-pub const LARGEST_FILE: usize = 4 << 20;
+pub const LARGEST_FILE: usize = 4_000_000;
 
 /// How each supply may be measured.
 type Measures = HashMap<String, Measure>;
@@ -85,7 +85,15 @@ fn decode<'a>(bytes: &'a [u8], findings: &Findings) -> Option<&'a str> {
         None
     };
     if bytes.len() > LARGEST_FILE {
-        let message = format!("the file has {} MB; a preparation file has at most 4 MB", bytes.len() >> 20);
+        // Rounded up, so that the size told is never one that would be taken.
+        let [size, most] = [bytes.len(), LARGEST_FILE].map(|bytes| bytes.div_ceil(100_000));
+        let message = format!(
+            "the file has {}.{} MB; a preparation file has at most {}.{} MB",
+            size / 10,
+            size % 10,
+            most / 10,
+            most % 10
+        );
         return refuse("file-too-large", message, "give the TOML file of one preparation");
     }
     let text = match std::str::from_utf8(bytes) {

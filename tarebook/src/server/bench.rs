@@ -188,7 +188,7 @@ fn field(
             p.already { (reading.with.value) " showed " span.pen { (reading.text) } ". " @if done { "Every planned reading is entered." } @else { "It was entered; another figure is another weighing." } }
 
         }
-        form.entry-form method="post" action=(format!("{link}/reading")) data-enter=(format!("{link}/enter")) data-judge=(format!("{link}/judge")) data-photo=(format!("{link}/photo?reading={}", address(&reading.id.value))) data-after=(format!("{link}/bench")) data-unit=(unit) {
+        form.entry-form method="post" action=(format!("{link}/reading")) data-enter=(format!("{link}/enter")) data-judge=(format!("{link}/judge")) data-photo=(format!("{link}/photo?reading={}", address(&reading.id.value))) data-most=(super::LARGEST_BODY) data-after=(format!("{link}/bench")) data-unit=(unit) {
             input type="hidden" name="step" value="bench";
             input type="hidden" name="what" value=(format!("waiting {}", reading.id.value));
             input type="hidden" name="reading" value=(reading.id.value);

@@ -193,7 +193,8 @@ pub(super) async fn ask(Query(given): Query<Vec<(String, String)>>) -> Sheet {
 fn pairing_page(code: &str, wrong: Option<&str>) -> Sheet {
     Sheet::new("Pair this device", "").with(html! {
         h1 { "Pair this device" }
-        p.say { "The code stands in the terminal where the notebook was started. It works once." }
+        p.say { "A paired device reads everything in this notebook and writes in it as its own desk does; devices that are not paired see this page only. The connection is not encrypted: whoever listens on this network can read along." }
+        p.say { "The code stands in the terminal where the notebook was started and works once, for one device. Sharing ends for every device when the notebook is stopped there (Ctrl and C); started again without --share it answers to its own machine only." }
         form.find method="post" action="/pair" {
             span.fl { label for="code" { "code" } input id="code" name="code" value=(code) autocomplete="off" required aria-invalid=[wrong.map(|_| "true")] aria-describedby=[wrong.map(|_| "code-wrong")]; }
             button { "Pair" }

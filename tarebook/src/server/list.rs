@@ -225,7 +225,7 @@ fn strip(line: &Line) -> Markup {
 /// The form of a new preparation.
 pub async fn blank(State(office): State<Arc<Office>>) -> Result<Sheet, Trouble> {
     let names = blocking(move || Ok(office.notebook.names()?)).await?;
-    Ok(beginning(&Fields(Vec::new()), &names, &[]))
+    Ok(beginning(&Fields(Vec::new()), &names, &[], None))
 }
 
 const ANSWERS: [(&str, &str, &str); 6] = [
@@ -237,8 +237,12 @@ const ANSWERS: [(&str, &str, &str); 6] = [
     ("name", "name of the file, if not from the title", "bluestone"),
 ];
 
-fn beginning(fields: &Fields, names: &[String], faults: &[String]) -> Sheet {
-    let value = |key: &str| fields.raw(key).unwrap_or_default().to_owned();
+/// The form, with what is wrong: faults of the whole, and what is wrong with the name, told at its field.
+fn beginning(fields: &Fields, names: &[String], faults: &[String], misnamed: Option<&str>) -> Sheet {
+    let copied = fields.get("copy");
+    let value = |key: &str| fields.raw(key).filter(|_| copied.is_none()).unwrap_or_default().to_owned();
+    let begun_as = misnamed.filter(|_| copied.is_none());
+    let copied_as = misnamed.filter(|_| copied.is_some());
     Sheet::new("New preparation", "/").with(html! {
         h1 { "New preparation" }
         p.sub { "A few answers; everything can be changed afterwards." }
@@ -247,9 +251,11 @@ fn beginning(fields: &Fields, names: &[String], faults: &[String]) -> Sheet {
         }
         form.sheet-form method="post" action="/new" {
             @for (key, label, example) in ANSWERS {
+                @let why = begun_as.filter(|_| key == "name");
                 div.field {
                     label for=(key) { (label) }
-                    input id=(key) name=(key) value=(value(key)) placeholder=(example) autocomplete="off" required[key == "title"];
+                    input id=(key) name=(key) value=(value(key)) placeholder=(example) autocomplete="off" required[key == "title"] autofocus[why.is_some()] aria-invalid=[why.map(|_| "true")] aria-describedby=[why.map(|_| "name-wrong")];
+                    @if let Some(why) = why { (wrong_name("name-wrong", "Not begun.", why)) }
                 }
             }
             div.field.broad {
@@ -273,13 +279,18 @@ fn beginning(fields: &Fields, names: &[String], faults: &[String]) -> Sheet {
                 h2 { "Or as a copy" }
                 p.say.q2 { "The same supplies and steps; the readings are left out." }
                 form.find method="post" action="/new" {
-                    span.fl { label for="copy" { "of" } select id="copy" name="copy" { @for name in names { option { (name) } } } }
-                    span.fl { label for="copy-name" { "name of the new file" } input id="copy-name" name="name" required; }
+                    span.fl { label for="copy" { "of" } select id="copy" name="copy" { @for name in names { option selected[copied == Some(name.as_str())] { (name) } } } }
+                    span.fl { label for="copy-name" { "name of the new file" } input id="copy-name" name="name" value=[copied.and(fields.raw("name"))] required autofocus[copied_as.is_some()] aria-invalid=[copied_as.map(|_| "true")] aria-describedby=[copied_as.map(|_| "copy-wrong")]; }
                     button.plain { "Copy" }
                 }
+                @if let Some(why) = copied_as { (wrong_name("copy-wrong", "Not copied.", why)) }
             }
         }
     })
+}
+
+fn wrong_name(id: &str, outcome: &str, why: &str) -> Markup {
+    html! { p.err id=(id) role="alert" { b { (outcome) } " " (rich(why)) " Choose another name." } }
 }
 
 /// Begins a preparation.
@@ -307,7 +318,7 @@ pub async fn begin(State(office): State<Arc<Office>>, fields: Fields) -> Result<
                 Err(faults) if super::trouble::refusals(&faults.findings).next().is_some() => {
                     return Err(Trouble::refused(&faults.findings));
                 }
-                Err(faults) => return Ok(Err(beginning(&fields, &place.notebook.names()?, &faults.said))),
+                Err(faults) => return Ok(Err(beginning(&fields, &place.notebook.names()?, &faults.said, None))),
             },
         };
         super::form::bounded(&text)?;
@@ -315,7 +326,8 @@ pub async fn begin(State(office): State<Arc<Office>>, fields: Fields) -> Result<
             Ok(_) => Ok(Ok(name)),
             // A name can be chosen anew; what was typed stays.
             Err(error @ (NotebookError::BadName(_) | NotebookError::Taken(_))) => {
-                Ok(Err(beginning(&fields, &place.notebook.names()?, &[full_sentence(&error.to_string())])))
+                let why = full_sentence(&error.to_string());
+                Ok(Err(beginning(&fields, &place.notebook.names()?, &[], Some(&why))))
             }
             Err(error) => Err(error.into()),
         }

@@ -53,8 +53,10 @@ use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Pr
 use tower_http::timeout::TimeoutLayer;
 use trouble::Trouble;
 
-/// Largest body of a request, bytes: a photograph.
-const LARGEST_BODY: usize = 12 << 20;
+/// Largest body of a request, bytes: a photograph, or the largest file of a preparation with every letter escaped.
+const LARGEST_BODY: usize = 16_000_000;
+// A form writes a letter outside ASCII with three characters for each byte.
+const _: () = assert!(3 * prep::LARGEST_FILE + 1000 < LARGEST_BODY);
 /// Longest time for a request that is not a stream of events.
 const LONGEST: Duration = Duration::from_secs(30);
 /// How often files are looked at for changes from outside.

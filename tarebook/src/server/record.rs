@@ -10,6 +10,7 @@ use super::page::address;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking, reading};
 use axum::body::Bytes;
+use axum::extract::rejection::BytesRejection;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
@@ -333,10 +334,15 @@ pub async fn photo(
     State(office): State<Arc<Office>>,
     Path(name): Path<String>,
     axum::extract::Query(wanted): axum::extract::Query<Vec<(String, String)>>,
-    body: Bytes,
+    body: Result<Bytes, BytesRejection>,
 ) -> Result<Response, Trouble> {
+    let body = body.map_err(|why| match why.status() {
+        StatusCode::PAYLOAD_TOO_LARGE => Trouble::too_large(),
+        _ => Trouble::asked("The photograph did not come in whole."),
+    })?;
     let (_, ending) = picture(&body).ok_or_else(|| Trouble::asked("This is no photograph (JPEG, PNG or WebP)."))?;
-    let id = Fields(wanted).need("reading")?.to_owned();
+    let wanted = Fields(wanted);
+    let (id, key) = (wanted.need("reading")?.to_owned(), wanted.get("key").map(str::to_owned));
     let (place, of) = (office.clone(), name.clone());
     let file = blocking(move || {
         let file = format!("{}.{ending}", blake3::hash(&body).to_hex());
@@ -346,7 +352,7 @@ pub async fn photo(
         let mut scratch = tempfile::NamedTempFile::new_in(&folder).map_err(failed)?;
         std::io::Write::write_all(&mut scratch, &body).and_then(|()| scratch.as_file().sync_all()).map_err(failed)?;
         scratch.persist(folder.join(&file)).map_err(|error| failed(error.error))?;
-        place.notebook.change(&of, &format!("reading {id} photographed"), None, |text| {
+        place.notebook.change(&of, &format!("reading {id} photographed"), key.as_deref(), |text| {
             let preparation = read(text)?;
             let (_, reading) = found(&preparation, &id).ok_or_else(|| format!("There is no reading {id}."))?;
             let note = joined(reading.note.as_deref(), &format!("photo {file}"));

@@ -379,8 +379,9 @@ async fn what_is_too_large_is_turned_away() {
     let desk = desk(None);
     let (status, _) = desk.post("/p/small/file", vec![b'a'; LARGEST_BODY + 1]).await;
     assert!(matches!(status, StatusCode::PAYLOAD_TOO_LARGE | StatusCode::BAD_REQUEST), "{status}");
-    let (status, _) = desk.post("/p/small/photo?reading=r1", vec![0xff; LARGEST_BODY + 1]).await;
+    let (status, told) = desk.post("/p/small/photo?reading=r1", vec![0xff; LARGEST_BODY + 1]).await;
     assert_eq!(status, StatusCode::PAYLOAD_TOO_LARGE);
+    assert!(told.contains("16 MB"), "{told}");
 }
 
 #[tokio::test]

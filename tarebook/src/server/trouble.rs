@@ -45,7 +45,7 @@ impl Trouble {
 
     /// More than is taken at once.
     pub fn too_large() -> Self {
-        let most = super::LARGEST_BODY >> 20;
+        let most = super::LARGEST_BODY / 1_000_000;
         Self::new(StatusCode::PAYLOAD_TOO_LARGE, format!("That is more than is taken at once, which is {most} MB."))
     }
 

@@ -58,13 +58,7 @@ impl Browser {
         let (socket, _) = tungstenite::client(format!("ws://127.0.0.1:{port}{place}"), stream).expect("a socket");
         let mut browser =
             Self { child, socket, session: String::new(), count: 0, page: Value::Null, asked: Vec::new(), _own: own };
-        let target = browser.call("Target.createTarget", json!({ "url": "about:blank" }));
-        let attached =
-            browser.call("Target.attachToTarget", json!({ "targetId": target["targetId"], "flatten": true }));
-        browser.session = attached["sessionId"].as_str().expect("a session").to_owned();
-        for domain in ["Page.enable", "Network.enable", "Runtime.enable"] {
-            browser.call(domain, json!({}));
-        }
+        browser.another_tab();
         Some(browser)
     }
 
@@ -205,20 +199,34 @@ impl Browser {
         }
     }
 
-    /// Types into whatever has the focus.
+    /// Types into whatever has the focus, letter by letter.
     pub fn type_text(&mut self, text: &str) {
-        self.call("Input.insertText", json!({ "text": text }));
+        for letter in text.chars().map(String::from) {
+            self.call("Input.dispatchKeyEvent", json!({ "type": "keyDown", "key": letter, "text": letter }));
+            self.call("Input.dispatchKeyEvent", json!({ "type": "keyUp", "key": letter }));
+        }
     }
 
-    /// Presses the tabulator until the focus is on these words.
-    pub fn tab_to(&mut self, words: &str) {
-        for _ in 0..60 {
-            self.key("Tab", 9);
-            if self.value("document.activeElement.textContent.trim()") == json!(words) {
-                return;
-            }
+    /// The tab that is driven.
+    pub fn tab(&self) -> String {
+        self.session.clone()
+    }
+
+    /// Drives another tab.
+    pub fn turn_to(&mut self, tab: &str) {
+        tab.clone_into(&mut self.session);
+    }
+
+    /// Opens another tab of the same browser and drives it.
+    pub fn another_tab(&mut self) -> String {
+        self.session.clear();
+        let target = self.call("Target.createTarget", json!({ "url": "about:blank", "newWindow": true }));
+        let attached = self.call("Target.attachToTarget", json!({ "targetId": target["targetId"], "flatten": true }));
+        self.session = attached["sessionId"].as_str().expect("a session").to_owned();
+        for domain in ["Page.enable", "Network.enable", "Runtime.enable"] {
+            self.call(domain, json!({}));
         }
-        panic!("the focus does not reach “{words}”");
+        self.tab()
     }
 
     /// Takes the connection away, or gives it back.

@@ -27,10 +27,15 @@ pub struct Served {
 }
 
 impl Served {
-    /// Serves a folder.
+    /// Serves a folder on a free port.
     pub fn start(folder: &Path) -> Self {
+        Self::start_at(folder, "0")
+    }
+
+    /// Serves a folder on this port.
+    pub fn start_at(folder: &Path, port: &str) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_tarebook"))
-            .args(["serve", "--json", "--port", "0"])
+            .args(["serve", "--json", "--port", port])
             .arg(folder)
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
