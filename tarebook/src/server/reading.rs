@@ -74,7 +74,7 @@ mod tests {
         let (first, again) = (read(SUPPLY), read(SUPPLY));
         assert!(Arc::ptr_eq(&first, &again));
         assert_eq!(first.findings, prep::read(SUPPLY.as_bytes()).findings);
-        let other = SUPPLY.replace("holds = \"NaCl(s)\"", "from = \"other.toml\"\nlot = \"salt\"");
+        let other = SUPPLY.replace("holds = \"NaCl(s)\"", "from = { file = \"other.toml\", lot = \"salt\" }");
         let (first, again) = (read(&other), read(&other));
         assert!(!Arc::ptr_eq(&first, &again));
         assert!(first.findings.iter().any(|f| f.message.contains("no other file can be read here")), "{first:?}");
