@@ -1,6 +1,6 @@
 //! The example, and a file of thirty steps, from text to plan and account.
 //!
-//! The long file has thirty steps, some forty readings and 24 compositions that its forms allow; `twelve` is the same file
+//! `many_liquors` has thirty steps and four readings. The long file has thirty steps, some forty readings and 24 compositions that its forms allow; `twelve` is the same file
 //! with one drying known to be dry, which leaves twelve.
 
 use prep::{AccountSettings, Fits};
@@ -12,6 +12,8 @@ fn main() {
 const EXAMPLE: &[u8] = include_bytes!("../../examples/bluestone.toml");
 
 const THIRTY_STEPS: &[u8] = include_bytes!("preparations/thirty-steps.toml");
+
+const MANY_LIQUORS: &str = include_str!("preparations/many-liquors.toml");
 
 fn preparation() -> prep::Preparation {
     prep::read(EXAMPLE).preparation.expect("the example reads")
@@ -100,9 +102,18 @@ fn thirty_steps_printed_account(bencher: divan::Bencher) {
 /// One figure of a weighed cake is corrected by its last digit, to and fro, as an editor does.
 #[divan::bench(sample_count = 20, sample_size = 1)]
 fn twelve_live_account_after_an_edit(bencher: divan::Bencher) {
-    let edited = twelve_text().replacen("\"108.4 g\"", "\"108.5 g\"", 1);
-    assert_ne!(edited, twelve_text(), "the figure is there");
-    let texts = [twelve(), prep::read(edited.as_bytes()).preparation.expect("it reads")];
+    after_an_edit(bencher, &twelve_text(), ["\"108.4 g\"", "\"108.5 g\""]);
+}
+
+#[divan::bench(sample_count = 20, sample_size = 1)]
+fn many_liquors_live_account_after_an_edit(bencher: divan::Bencher) {
+    after_an_edit(bencher, MANY_LIQUORS, ["\"38.20 g\"", "\"38.30 g\""]);
+}
+
+fn after_an_edit(bencher: divan::Bencher, text: &str, [from, to]: [&str; 2]) {
+    let edited = text.replacen(from, to, 1);
+    assert_ne!(edited, text, "the figure is there");
+    let texts = [text, &edited].map(|text| prep::read(text.as_bytes()).preparation.expect("it reads"));
     let settings = AccountSettings { at_once: true, ..AccountSettings::default() };
     let fits = std::cell::RefCell::new(Fits::default());
     let _ = prep::live_account_after(&texts[0], &settings, &fits.borrow());

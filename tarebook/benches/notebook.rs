@@ -14,6 +14,7 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 const BLUESTONE: &str = include_str!("../../examples/bluestone.toml");
+const LIQUORS: &str = include_str!("../../prep/benches/preparations/many-liquors.toml");
 const THIRTY: &str = include_str!("../../prep/benches/preparations/thirty-steps.toml");
 /// An invented small preparation, of which a notebook of years has many.
 const SMALL: &str = r#"title       = "Zinc oxide from white powder, run NUMBER"
@@ -175,30 +176,6 @@ fn weights(served: &Served) {
     row("fonts, kept by the browser", &kb(fonts), "< 420 kB");
 }
 
-/// The example with twenty-one further steps on its liquor: diluted, cleared, boiled down, seven times. What dries is
-/// then expected as 35.8 to 41.9 g.
-fn long() -> String {
-    let mut steps = String::new();
-    for number in 1..=21 {
-        let from = format!("liquor {}", number - 1);
-        let to = if number == 21 { "filtrate".to_owned() } else { format!("liquor {number}") };
-        steps += &match number % 3 {
-            1 => format!(
-                "[[step]]\nname = \"dilute {number}\"\naction = \"dissolve\"\ntake = {{ \"{from}\" = \"all\", water = \"20 g\" }}\ngives = {{ \"{to}\" = \"all\" }}\n\n"
-            ),
-            2 => format!(
-                "[[step]]\nname = \"clear {number}\"\naction = \"filter\"\ntake = {{ \"{from}\" = \"all\" }}\nwash = \"1 x 10 g\"\ngives = {{ \"grit {number}\" = \"solids\", \"{to}\" = \"solution\" }}\n\n"
-            ),
-            _ => format!(
-                "[[step]]\nname = \"boil down {number}\"\naction = \"evaporate\"\ntake = {{ \"{from}\" = \"all\" }}\nremoves = \"25 g\"\ngives = {{ \"{to}\" = \"all\" }}\n\n"
-            ),
-        };
-    }
-    let text = BLUESTONE.replacen("filtrate = \"solution\"", "\"liquor 0\" = \"solution\"", 1);
-    let text = text.replacen("weigh = \"43.90 g\"", "weigh = \"38.20 g\"", 1);
-    text.replacen("[[step]]\nname     = \"precipitate\"", &format!("{steps}[[step]]\nname     = \"precipitate\""), 1)
-}
-
 /// What is done in the background is not part of the next one; an account is sampled only when nobody writes any more.
 fn quiet() {
     std::thread::sleep(Duration::from_millis(900));
@@ -210,15 +187,13 @@ fn encoded(text: &str) -> String {
 }
 
 fn thirty_steps() {
-    let text = long();
-    assert_eq!(text.matches("[[step]]").count(), 30);
-    edited("thirty steps, four readings", &text, ("38.20 g", "38.", "0 g"), ("\"25 g\"", "\"2"), TIMES);
+    edited(("thirty steps, four readings", "< 50 ms"), LIQUORS, ("38.20 g", "38.", "0 g"), ("\"25 g\"", "\"2"), TIMES);
     let figure = ("\"38.6 g\"", "\"38.", " g\"");
-    edited("thirty steps, forty readings, three open compositions", THIRTY, figure, ("\"40 g\"", "\"4"), 5);
+    edited(("thirty steps, forty readings, three open compositions", ""), THIRTY, figure, ("\"40 g\"", "\"4"), 5);
 }
 
 /// From an edit to the redrawn page: a figure is changed in its last digit, then the mass that is wanted.
-fn edited(what: &str, text: &str, figure: (&str, &str, &str), wanted: (&str, &str), times: usize) {
+fn edited((what, aim): (&str, &str), text: &str, figure: (&str, &str, &str), wanted: (&str, &str), times: usize) {
     let place = folder(&[("long", text)]);
     let served = Served::start(place.path());
     let host = &served.host;
@@ -234,26 +209,18 @@ fn edited(what: &str, text: &str, figure: (&str, &str, &str), wanted: (&str, &st
         quiet();
         spent
     };
-    for (name, page) in [("account", "/p/long/account"), ("procedure", "/p/long")] {
+    for (name, page, aim) in [("account", "/p/long/account", aim), ("procedure", "/p/long", "")] {
         let figures = (0..times).map(|n| {
             let next = text.replacen(figure.0, &format!("{}{}{}", figure.1, 1 + n % 9, figure.2), 1);
             assert!(next != text || n % 9 > 0, "the figure is there");
             save(&next, page)
         });
-        row(
-            &format!("{what}: from a figure to the redrawn {name}"),
-            &told(&mut figures.collect::<Vec<_>>()),
-            "< 50 ms",
-        );
+        row(&format!("{what}: from a figure to the redrawn {name}"), &told(&mut figures.collect::<Vec<_>>()), aim);
         let plans = (0..times).map(|n| {
             let next = text.replacen(wanted.0, &format!("{}{} g\"", wanted.1, 1 + n % 9), 1);
             save(&next, page)
         });
-        row(
-            &format!("{what}: from a changed plan to the redrawn {name}"),
-            &told(&mut plans.collect::<Vec<_>>()),
-            "< 50 ms",
-        );
+        row(&format!("{what}: from a changed plan to the redrawn {name}"), &told(&mut plans.collect::<Vec<_>>()), aim);
     }
 }
 

@@ -29,7 +29,9 @@ pub fn budget_figure(budget: &Budget) -> Figure {
     Figure {
         title: format!("What makes the uncertainty of {}: {value} {}", budget.what, budget.unit),
         description: words.join("; "),
-        caption: "Share of the variance that each makes.".to_owned(),
+        caption:
+            "Share of the variance that each makes, by the slopes at the best fits; what is drawn differs a little."
+                .to_owned(),
         wide: drawn(&rows, 520.0),
         narrow: drawn(&rows, NARROW),
         table,
