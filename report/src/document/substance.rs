@@ -71,7 +71,7 @@ fn properties<'a>(answer: &'a SubstanceAnswer, sources: &mut Vec<&'a str>) -> Ta
     ]);
     for (name, figures) in &answer.properties {
         for (index, figure) in figures.iter().enumerate() {
-            let head = if index == 0 { name.replace('_', " ") } else { String::new() };
+            let head = if index == 0 { name.replace('_', " ").replace("gibbs", "Gibbs") } else { String::new() };
             table.push(vec![
                 Cell::text(head),
                 Cell::text(number::figure_bare(figure)),
