@@ -291,3 +291,25 @@ fn several_elements_have_a_diagram_each() {
     assert_eq!((both[0].hydrogen, both[0].ph), (both[1].hydrogen, both[1].ph));
     assert!(both[0].beside.iter().any(|(ion, _)| ion == "Cu^2+"), "{:?}", both[0].beside);
 }
+
+/// Permanganometry and iodometry (common practice): MnO4⁻ takes five electrons, so 0.01 mol of it makes iron(III) of 0.05 of
+/// 0.1 mol iron(II); IO3⁻ + 5 I⁻ + 6 H⁺ gives three molecules of iodine.
+#[test]
+fn permanganate_and_iodate_take_their_electrons() {
+    let iron = ["FeSO4 0.1 mol/kg", "KMnO4 0.01 mol/kg", "H2SO4 0.5 mol/kg"];
+    let answer = ask(&asked("Fe, Mn", &iron, None));
+    balances(&answer, "Fe", 0.1);
+    balances(&answer, "Mn", 0.01);
+    assert!((share(&answer, "Fe^3+") - 0.5).abs() < 1e-6, "{:?}", answer.couples);
+    assert!(share(&answer, "Mn^2+") > 1.0 - 1e-6, "{:?}", answer.couples);
+    let iodate = ["KIO3 0.001 mol/kg", "KI 0.1 mol/kg", "HNO3 0.1 mol/kg"];
+    let answer = ask(&asked("I", &iodate, None));
+    balances(&answer, "I", 0.101);
+    let amount = |state: &str| couples(&answer).states.iter().find(|s| s.state == state).map_or(0.0, |s| s.amount);
+    let iodine = amount("I2") / 2.0 + amount("I3^-") / 3.0 + amount("I2(s)") / 2.0;
+    assert!((iodine - 0.003).abs() < 1e-6, "{iodine} {:?}", answer.couples);
+    // Permanganate alone, at a potential that it does not stand: it is manganese(II).
+    let held = ask(&asked("Mn", &["KMnO4 0.001 mol/kg", "HNO3 0.1 mol/kg"], Some("0.9 V")));
+    balances(&held, "Mn", 0.001);
+    assert!(share(&held, "Mn^2+") > 0.999, "{:?}", held.couples);
+}

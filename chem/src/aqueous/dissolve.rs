@@ -81,6 +81,18 @@ struct Search {
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn dissolve(formula: &Formula, model: Model) -> Result<Dissolved, DissolveError> {
+    dissolve_beside(formula, model, &[])
+}
+
+/// The same where further species count as masters: oxidation states that the tables of constants do not have.
+///
+/// # Errors
+/// [`DissolveError`] as its variants say.
+pub fn dissolve_beside(
+    formula: &Formula,
+    model: Model,
+    others: &[&'static DissolvedSpecies],
+) -> Result<Dissolved, DissolveError> {
     let hydrate = to_f64(formula.hydrate_water());
     let dry = formula.without_hydrate_water();
     let times = dry.composition().values().fold(1, |all, count| num_integer::lcm(all, *count.denom()));
@@ -94,7 +106,9 @@ pub fn dissolve(formula: &Formula, model: Model) -> Result<Dissolved, DissolveEr
             && master.formula.elements().any(|(e, _)| elements.contains(&e))
     };
     let parts: Vec<Part> = species(model)
-        .filter(|master| master.is_master() && holds_only(master))
+        .filter(|master| master.is_master())
+        .chain(others.iter().copied())
+        .filter(|master| holds_only(master))
         .map(|master| Part {
             name: master.name,
             counts: elements.iter().map(|e| whole(&master.formula, *e)).collect(),

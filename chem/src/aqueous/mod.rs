@@ -12,7 +12,7 @@
 mod dissolve;
 mod redox;
 
-pub use dissolve::{DissolveError, Dissolved, dissolve};
+pub use dissolve::{DissolveError, Dissolved, dissolve, dissolve_beside};
 pub use redox::{RedoxKind, RedoxRow, master_gibbs, other_states, redox};
 
 use crate::formula::{Formula, to_f64};

@@ -10,7 +10,7 @@
 use super::coupled::{Coupled, written};
 use super::{Allowed, Chemistry, Held};
 use chem::Formula;
-use chem::aqueous::{Dissolved, Model, RedoxRow, dissolve, interactions, redox, solids, species};
+use chem::aqueous::{DissolveError, Dissolved, Model, RedoxRow, dissolve, interactions, redox, solids, species};
 use engine::aqueous::dose::Mixture;
 use engine::aqueous::speciate::{Solver, Status};
 use std::collections::BTreeSet;
@@ -74,11 +74,15 @@ impl Recipe {
         let reagents = self.reagents.iter().map(|formula| (formula, 0.0));
         let all = self.substances.iter().map(|(formula, amount)| (formula, *amount)).chain(reagents);
         all.enumerate()
-            .map(|(index, (formula, amount))| match dissolve(formula, model) {
+            .map(|(index, (formula, amount))| match self.dissolve(formula, model) {
                 Ok(parts) => Ok((parts, amount)),
                 Err(error) => Err(Refusal::Substance(index, error.to_string())),
             })
             .collect()
+    }
+
+    fn dissolve(&self, formula: &Formula, model: Model) -> Result<Dissolved, DissolveError> {
+        self.coupled.as_ref().map_or_else(|| dissolve(formula, model), |coupled| coupled.dissolve(formula, model))
     }
 
     fn masters(parts: &[(Dissolved, f64)], held: &[Held], model: Model) -> Vec<&'static str> {
@@ -102,8 +106,8 @@ impl Recipe {
         temperature: f64,
     ) -> Result<Chosen, Refusal> {
         let parts = self.parts(model)?;
-        let masters = Self::masters(&parts, held, model);
-        let states = self.coupled.as_ref().map_or(Vec::new(), |coupled| coupled.states(&masters, temperature));
+        let mut masters = Self::masters(&parts, held, model);
+        let states = self.coupled.as_ref().map_or(Vec::new(), |coupled| coupled.states(&mut masters, temperature));
         let mut chemistry = Chemistry::new(model, &masters, states, allowed, held, temperature)
             .map_err(|error| Refusal::Network(error.to_string()))?;
         let mut totals = vec![0.0; chemistry.network.masters()];

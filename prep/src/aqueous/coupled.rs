@@ -7,7 +7,10 @@
 //!
 //! Source: `data/redox.tsv`, row by row; W. Nernst, Z. phys. Chem. 4 (1889) 129.
 
-use chem::aqueous::{RedoxKind, Terms, master_gibbs, redox};
+use chem::aqueous::{
+    DissolveError, Dissolved, DissolvedSpecies, Model, RedoxKind, Terms, dissolve_beside, master_gibbs, other_states,
+    redox,
+};
 use chem::formula::to_f64;
 use chem::{Element, Formula};
 use engine::aqueous::couples::Hold;
@@ -110,10 +113,25 @@ pub(crate) fn written(terms: &Terms, states: &[State], solid: bool) -> Written {
 }
 
 impl Coupled {
-    /// The states, written in those of the elements that stand first among these masters.
-    pub(crate) fn states(&self, masters: &[&'static str], temperature: f64) -> Vec<State> {
+    /// Writes a substance in masters and in the states of the elements that are none.
+    pub(crate) fn dissolve(&self, formula: &Formula, model: Model) -> Result<Dissolved, DissolveError> {
+        let of_these = |s: &&DissolvedSpecies| self.elements.iter().any(|e| s.formula.count(*e) > 0.into());
+        let others: Vec<&'static DissolvedSpecies> = other_states().0.iter().filter(of_these).collect();
+        dissolve_beside(formula, model, &others)
+    }
+
+    /// The states, written in those of the elements that stand first among these masters. What is no master of the tables
+    /// makes room for one that is.
+    pub(crate) fn states(&self, masters: &mut Vec<&'static str>, temperature: f64) -> Vec<State> {
         let mut list: Vec<State> = Vec::new();
         for element in &self.elements {
+            let of_this = |s: &&DissolvedSpecies| s.formula.count(*element) > 0.into();
+            let others: Vec<&str> = other_states().0.iter().filter(of_this).map(|s| s.name).collect();
+            let count = masters.len();
+            masters.retain(|name| !others.contains(name));
+            if masters.len() < count && !masters.iter().any(|name| is_state(name, *element)) {
+                masters.extend(redox().iter().map(|row| row.name).find(|name| is_state(name, *element)));
+            }
             let lead = masters.iter().find(|name| is_state(name, *element));
             list.extend(lead.into_iter().flat_map(|lead| states(*element, lead, temperature)));
         }

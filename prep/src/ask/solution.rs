@@ -300,7 +300,8 @@ fn refused(refusal: &Refusal, options: &SolutionOptions<'_>, asked: &Asked) -> V
                 None => asked.recipe.substances[*index].0.to_string(),
                 Some(reagent) => asked.recipe.reagents.get(reagent).map_or(String::new(), ToString::to_string),
             };
-            let hint = "elements are taken with their usual charge in water; a metal or an unlisted ligand does not dissolve here";
+            let hint = "elements are taken with their usual charge in water; a metal or an unlisted ligand does not dissolve here; \
+                        permanganate, iodate and cobalt(III) do with couples equilibrated";
             vec![super::pointed("not-in-tables", text, 0, text.len(), format!("{formula}: {why}"), hint)]
         }
         Refusal::Network(why) => vec![super::pointed("no-solution", "", 0, 0, why.clone(), "check the temperature")],

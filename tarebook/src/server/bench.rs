@@ -144,7 +144,7 @@ pub async fn show(
     let done = !stops.iter().any(waits);
     let last_of_step = stops.get(at + 1).is_none_or(|next| next.at != stop.at);
     let body = html! {
-        div.top { a href=(link) { (preparation.title()) } span.q2 { (at + 1) " of " (stops.len()) } }
+        div.top { a href=(link) { (preparation.title()) } span.q2.nb { (at + 1) " of " (stops.len()) } }
         div.queue id="queue" role="status" hidden {}
         @for text in planned.map(|p| p.cautions.as_slice()).unwrap_or_default() { (caution(text)) }
         h1 { @match stop.reading { Some(reading) => { "Weigh " (weighed(reading)) } None => (sentence(&stop.step.name.value)) } }

@@ -104,6 +104,8 @@ pub(super) fn work_behind(office: &Arc<Office>, shown: &[(String, Shown)]) {
 /// What the whole notebook holds, whatever was searched for.
 struct Counted {
     all: usize,
+    /// Of which nothing is known yet.
+    unread: usize,
     running: usize,
     open: usize,
 }
@@ -113,6 +115,7 @@ impl Counted {
         let lines = || shown.iter().filter_map(|(_, shown)| shown.line());
         Self {
             all: shown.len(),
+            unread: shown.len() - lines().count(),
             running: lines().filter(|line| line.state == Stand::Running).count(),
             open: lines().map(|line| line.open).sum(),
         }
@@ -120,7 +123,7 @@ impl Counted {
 }
 
 fn body(office: &Office, wanted: &Wanted, counted: &Counted, found: &[Entry]) -> Markup {
-    let &Counted { all, running, open } = counted;
+    let &Counted { all, unread, running, open } = counted;
     html! {
         h1 { "Preparations" }
         @if all == 0 {
@@ -130,7 +133,13 @@ fn body(office: &Office, wanted: &Wanted, counted: &Counted, found: &[Entry]) ->
                 div.go { a.btn href="/new" { "New preparation" } a.btn.plain href="/new#examples" { "Open a worked example" } }
             }
         } @else {
-            p.sub { (all) " in this notebook; " (running) " running. " (findings(open)) }
+            p.sub {
+                @if unread == all { (all) " in this notebook, still being read." }
+                @else {
+                    (all) " in this notebook; " (running) " running. " (findings(open))
+                    @if unread > 0 { " Still being read: " (unread) "." }
+                }
+            }
             form.find role="search" {
                 span.fl { label for="q" { "Find by title, substance, supply or date" } input id="q" name="q" type="search" value=(wanted.q); }
                 span.fl { label for="state" { "state" } select id="state" name="state" {

@@ -15,7 +15,7 @@ use crate::aqueous::sensitivity::causes;
 use crate::ask::pointed;
 use crate::ask::reading::remark;
 use crate::outcome::{Finding, Severity, SolutionAnswer, SolutionCouples, SolutionState};
-use chem::aqueous::{dissolve, master_gibbs};
+use chem::aqueous::master_gibbs;
 use chem::formula::to_f64;
 use chem::{Element, Formula};
 use engine::aqueous::potential::{volts_per_decade, water_lines};
@@ -75,7 +75,7 @@ pub(super) fn checked(chosen: &Chosen, asked: &Asked, options: &SolutionOptions<
         return Err(vec![pointed("no-solution", text, 0, text.len(), message, hint)]);
     }
     let moves = |formula: &&Formula| {
-        let parts = dissolve(formula, chosen.chemistry.model);
+        let parts = coupled.dissolve(formula, chosen.chemistry.model);
         parts.is_ok_and(|parts| written(&parts.masters, states, false).electrons != 0.0)
     };
     let named = asked.add.iter().map(|(formula, _)| formula);
