@@ -131,7 +131,8 @@ const fn made(group: Group) -> Option<Bound> {
 
 struct Row {
     formulas: Vec<Formula>,
-    names: Vec<&'static str>,
+    /// Names as the table has them, and in plain words.
+    names: Vec<(&'static str, String)>,
     bound: Bound,
 }
 
@@ -140,7 +141,7 @@ static ROWS: LazyLock<Vec<Row>> = LazyLock::new(|| {
         let reach = if row.cell("reach") == "always" { Reach::Always } else { Reach::Made };
         Some(Row {
             formulas: row.cell("formulas").split('|').filter_map(|text| Formula::parse(text).ok()).collect(),
-            names: row.cell("names").split('|').filter(|name| !name.is_empty()).collect(),
+            names: row.cell("names").split('|').filter(|n| !n.is_empty()).map(|n| (n, plain(n))).collect(),
             bound: Bound { group: Group::from_word(row.cell("group"))?, reach },
         })
     };
@@ -174,30 +175,30 @@ fn is_multiple(one: &Formula, other: &Formula) -> bool {
 /// purposes; they count where `purpose` is asked for.
 pub fn named(text: &str, purpose: bool) -> Option<(Bound, &'static str)> {
     let words = plain(text);
-    let holds = |name: &&'static str| {
+    let holds = |(name, plain): &&(&'static str, String)| {
         // Short names are abbreviations: they count in capitals only, as words of their own.
         let short = name.len() <= 5 && name.chars().all(|c| c.is_ascii_uppercase());
         if short {
             text.split(|c: char| !c.is_ascii_alphanumeric()).any(|word| word == *name)
         } else {
-            words.contains(&plain(name))
+            words.contains(plain)
         }
     };
     ROWS.iter()
         .filter(|row| purpose == (row.bound.group == Group::Swallowing))
-        .find_map(|row| row.names.iter().find(|name| holds(name)).map(|name| (row.bound, *name)))
+        .find_map(|row| row.names.iter().find(holds).map(|(name, _)| (row.bound, *name)))
 }
 
 /// The formula of what goes by exactly this name in the tables of statements and of bounds; `None` where several do.
 pub fn formula_named(text: &str) -> Option<&'static Formula> {
     let wanted = plain(text);
     let stated = super::all().iter().filter(|row| plain(row.name) == wanted).map(|row| &row.formula);
-    let bounded = ROWS.iter().filter(|row| row.names.iter().any(|name| plain(name) == wanted));
+    let bounded = ROWS.iter().filter(|row| row.names.iter().any(|(_, name)| *name == wanted));
     let mut found = stated.chain(bounded.filter_map(|row| match row.formulas.as_slice() {
         [only] => Some(only),
         // The names stand in the order of the formulas where there are as many.
         several if several.len() == row.names.len() => {
-            several.iter().zip(&row.names).find(|(_, name)| plain(name) == wanted).map(|(formula, _)| formula)
+            several.iter().zip(&row.names).find(|(_, (_, name))| *name == wanted).map(|(formula, _)| formula)
         }
         several => several.first(),
     }));
