@@ -1,7 +1,7 @@
 //! The example, and a file of thirty steps, from text to plan and account.
 //!
-//! `many_liquors` has thirty steps and four readings. The long file has thirty steps, some forty readings and 24 compositions that its forms allow; `twelve` is the same file
-//! with one drying known to be dry, which leaves twelve.
+//! `many_liquors` has thirty steps and four readings. The long file has thirty steps, some forty readings and 24
+//! compositions that its forms allow; `twelve` is the same file with one drying known to be dry, which leaves twelve.
 
 use prep::{AccountSettings, Fits};
 

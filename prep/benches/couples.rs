@@ -10,9 +10,12 @@
 //! `cargo bench -p prep --bench couples -- --count 20000 --write` writes `benches/COUPLES.md`; without arguments a few hundred
 //! are run as a quick look. `--seed N` begins elsewhere, `--each` lists every failure.
 
+mod draws;
+
 use chem::aqueous::{RedoxKind, master_gibbs, redox};
 use chem::formula::to_f64;
 use chem::{Element, Formula};
+use draws::Draws;
 use prep::ask::{SolutionOptions, solution};
 use prep::outcome::SolutionAnswer;
 use std::collections::BTreeMap;
@@ -38,25 +41,8 @@ const LAW: (f64, f64) = (1e-6, 2e-3);
 const DECADE: f64 = std::f64::consts::LN_10 * 8.314_462_618 * 298.15;
 const FARADAY: f64 = 96_485.332_12;
 
-/// A small generator of its own, so that a seed means the same solutions for ever (splitmix64).
-struct Draws(u64);
-
-impl Draws {
-    fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
-    }
-
-    fn below(&mut self, count: usize) -> usize {
-        (self.next() * count as f64) as usize
-    }
-
-    fn molality(&mut self) -> f64 {
-        10f64.powf(-8.0 * self.next())
-    }
+fn molality(draws: &mut Draws) -> f64 {
+    10f64.powf(-8.0 * draws.next())
 }
 
 /// A solution as text.
@@ -76,12 +62,12 @@ fn draw(draws: &mut Draws) -> Drawn {
             continue;
         }
         elements.push(element);
-        put.insert(states[draws.below(states.len())], draws.molality());
-        put.insert(states[draws.below(states.len())], draws.molality());
+        put.insert(states[draws.below(states.len())], molality(draws));
+        put.insert(states[draws.below(states.len())], molality(draws));
     }
     let reagent = ["HNO3", "NaOH", ""][draws.below(3)];
     if !reagent.is_empty() {
-        put.insert(reagent, draws.molality());
+        put.insert(reagent, molality(draws));
     }
     let charge = |ion: &str| Formula::parse(ion).map_or(0.0, |formula| f64::from(formula.charge()));
     let net: f64 = put.iter().map(|(ion, molality)| charge(ion) * molality).sum();

@@ -10,7 +10,10 @@
 //! `cargo bench -p prep --bench solutions -- --count 100000 --write` writes `benches/AQUEOUS.md`; without arguments a few
 //! thousand are run as a quick look. `--seed N` begins elsewhere, `--each` lists every failure.
 
+mod draws;
+
 use chem::aqueous::{DissolvedSpecies, Model, solids, species};
+use draws::Draws;
 use engine::aqueous::constants::log_k;
 use engine::aqueous::dose::{Mixture, Reagent, curve};
 use engine::aqueous::network::{Activity, Dissolved, Network, Phase};
@@ -49,26 +52,9 @@ const STRONGEST: f64 = 6.0;
 const BALANCE: f64 = 1e-10;
 const LAW: f64 = 1e-6;
 
-/// A small generator of its own, so that a seed means the same solutions for ever (splitmix64).
-struct Draws(u64);
-
-impl Draws {
-    fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
-    }
-
-    fn below(&mut self, count: usize) -> usize {
-        (self.next() * count as f64) as usize
-    }
-
-    fn molality(&mut self) -> f64 {
-        let (low, high) = (1e-12f64.ln(), STRONGEST.ln());
-        (low + (high - low) * self.next()).exp()
-    }
+fn molality(draws: &mut Draws) -> f64 {
+    let (low, high) = (1e-12f64.ln(), STRONGEST.ln());
+    (low + (high - low) * draws.next()).exp()
 }
 
 /// A solution as text.
@@ -88,16 +74,16 @@ fn draw(draws: &mut Draws) -> Drawn {
     loop {
         let mut ions: BTreeMap<&str, f64> = BTreeMap::new();
         for _ in 0..=draws.below(4) {
-            ions.insert(CATIONS[draws.below(CATIONS.len())], draws.molality());
+            ions.insert(CATIONS[draws.below(CATIONS.len())], molality(draws));
         }
         for _ in 0..=draws.below(4) {
-            ions.insert(ANIONS[draws.below(ANIONS.len())], draws.molality());
+            ions.insert(ANIONS[draws.below(ANIONS.len())], molality(draws));
         }
         let net: f64 = ions.iter().map(|(ion, molality)| charge(ion) * molality).sum();
         ions.insert(if net > 0.0 { "Cl^-" } else { "Na^+" }, net.abs());
         let reagent = ["HCl", "NaOH", ""][draws.below(3)];
         if !reagent.is_empty() {
-            ions.insert(reagent, draws.molality());
+            ions.insert(reagent, molality(draws));
         }
         if ions.values().any(|molality| *molality > STRONGEST) {
             continue;
