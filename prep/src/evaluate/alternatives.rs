@@ -334,7 +334,7 @@ pub(crate) fn candidates(
 
 /// Compiles compositions side by side, as a rule: by now all species have been met, and tables of their own agree. Where
 /// one brings up a species that everything together does not, one after the other.
-fn compile_each(
+pub(crate) fn compile_each(
     preparation: &Preparation,
     table: &mut SpeciesTable,
     variation: Variation<'_>,

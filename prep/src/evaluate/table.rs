@@ -48,6 +48,8 @@ pub(crate) struct Conversion {
 struct Entry {
     species: Species,
     molar_mass: f64,
+    /// Mass fraction of water in it: 1 for water itself.
+    water: f64,
     /// For bound water: the host it is bound to.
     host: Option<SpeciesIndex>,
     /// Whether it is there only as what water takes up of a precipitate.
@@ -96,7 +98,8 @@ impl SpeciesTable {
         }
         // Formulas without a molar mass are refused when the file is read.
         let molar_mass = species.formula.molar_mass().map_or(f64::NAN, |m| m.value * 1e-3);
-        self.entries.push(Entry { species: species.clone(), molar_mass, host, sparing: false });
+        let water = water_fraction(&species.formula);
+        self.entries.push(Entry { species: species.clone(), molar_mass, water, host, sparing: false });
         self.entries.len() - 1
     }
 
@@ -187,8 +190,29 @@ impl SpeciesTable {
         self.entries[index].molar_mass
     }
 
+    /// Whether a species is water, in whatever phase.
+    pub fn is_water(&self, index: SpeciesIndex) -> bool {
+        self.entries[index].water == 1.0
+    }
+
+    /// Mass fraction of water in a species: 1 for water itself, what a hydrate holds, 0 for others.
+    pub fn water_fraction(&self, index: SpeciesIndex) -> f64 {
+        self.entries[index].water
+    }
+
     /// Atoms of an element in each species.
     pub fn counts(&self, element: Element) -> Vec<f64> {
         self.entries.iter().map(|e| to_f64(e.species.formula.count(element))).collect()
+    }
+}
+
+/// Mass fraction of water in a formula: 1 for water itself, what is written as water of a hydrate, 0 for others.
+fn water_fraction(formula: &Formula) -> f64 {
+    if formula.same_substance(&Formula::water()) {
+        return 1.0;
+    }
+    match (formula.without_hydrate_water().molar_mass(), formula.molar_mass()) {
+        (Ok(dry), Ok(whole)) => 1.0 - dry.value / whole.value,
+        _ => 0.0,
     }
 }

@@ -192,7 +192,9 @@ impl<'a> Builder<'a> {
             match species.phase {
                 _ if self.table.host(index).is_some() => {}
                 Some(Phase::Gas) => {}
-                Some(Phase::Liquid) if super::is_water(species) => bath.water += amount * self.table.molar_mass(index),
+                Some(Phase::Liquid) if self.table.is_water(index) => {
+                    bath.water += amount * self.table.molar_mass(index)
+                }
                 phase => {
                     let solid = !matches!(phase, Some(Phase::Aqueous | Phase::Liquid));
                     bath.substances.push((species.formula.clone(), *amount, solid));
@@ -208,7 +210,7 @@ impl<'a> Builder<'a> {
         let is_dissolved = |index: &SpeciesIndex| {
             let species = self.table.species(*index);
             let fluid = matches!(species.phase, Some(Phase::Aqueous | Phase::Liquid));
-            fluid && !super::is_water(species) && !self.table.is_sparing(*index) && self.table.host(*index).is_none()
+            fluid && !self.table.is_water(*index) && !self.table.is_sparing(*index) && self.table.host(*index).is_none()
         };
         let there =
             held.amounts.iter().copied().enumerate().filter(|(index, amount)| *amount > 0.0 && is_dissolved(index));

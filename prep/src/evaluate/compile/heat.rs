@@ -5,7 +5,7 @@
 //! patterns, free hydration, loose water and traces are unknowns of the composition.
 
 use super::super::table::SpeciesTable;
-use super::{Builder, LotKind, StepOptions, is_moisture, is_water};
+use super::{Builder, LotKind, StepOptions, is_moisture};
 use crate::action::Heat;
 use crate::losses;
 use crate::model::{Atmosphere, Step, Trace};
@@ -19,7 +19,7 @@ impl<'a> Builder<'a> {
         let contents = self.lots[lot].contents.clone();
         let (mut evaporate, mut solidify) = (Vec::new(), Vec::new());
         for species in contents {
-            let is_liquid_water = is_water(self.table.species(species)) && self.table.state(species) == State::Liquid;
+            let is_liquid_water = self.table.is_water(species) && self.table.state(species) == State::Liquid;
             if is_liquid_water || self.table.host(species).is_some() {
                 evaporate.push((species, vapour));
             } else if step.action.value.manner().heat == Heat::Fire && self.leaves(species) {

@@ -535,7 +535,7 @@ impl<'a> Builder<'a> {
         let (supply, mass) = (record.supply, record.mass);
         let parts: Vec<SpeciesIndex> = self.ledger.supplies[supply].parts.iter().map(|(s, _)| *s).collect();
         self.push(Operation::Charge { supply, mass, into: lot });
-        let dry = parts.iter().any(|p| !is_water(self.table.species(*p)));
+        let dry = parts.iter().any(|p| !self.table.is_water(*p));
         if dry {
             self.lots[lot].bound += planned;
         }

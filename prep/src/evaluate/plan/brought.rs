@@ -13,6 +13,7 @@ use chem::{Element, Formula};
 use engine::ledger::{Contents, SpeciesIndex};
 
 /// Mass of a mole of an element's atoms, kg.
+#[derive(Clone)]
 struct Sought {
     element: Element,
     molar_mass: f64,
@@ -22,6 +23,7 @@ struct Sought {
 }
 
 /// What one charge brings, draw by draw.
+#[derive(Clone)]
 pub(super) struct Brought {
     /// Name, species that count together, and mol in each draw.
     salts: Vec<(String, Vec<SpeciesIndex>, Vec<f64>)>,
@@ -33,10 +35,10 @@ impl Brought {
         let parts = everything.ledger.supplies.get(charge.supply).map_or(&[][..], |supply| &supply.parts);
         let mut salts: Vec<(Formula, String, Vec<SpeciesIndex>)> = Vec::new();
         for (index, _) in parts {
-            let species = table.species(*index);
-            if species.formula.same_substance(&Formula::water()) {
+            if table.is_water(*index) {
                 continue;
             }
+            let species = table.species(*index);
             let salt = species.formula.without_hydrate_water();
             match salts.iter_mut().find(|(known, ..)| known.same_substance(&salt)) {
                 Some((_, name, together)) => {
@@ -67,6 +69,12 @@ impl Brought {
             let atoms: f64 = held.amounts.iter().zip(&sought.counts).map(|(amount, count)| amount * count).sum();
             sought.column.push(mass * atoms * sought.molar_mass);
         }
+    }
+
+    /// All columns of draws.
+    pub fn columns(&mut self) -> impl Iterator<Item = &mut Vec<f64>> {
+        let sought = self.sought.iter_mut().map(|sought| &mut sought.column);
+        self.salts.iter_mut().map(|(.., column)| column).chain(sought)
     }
 
     pub fn substances(&self, weights: &[f64]) -> Vec<(String, Interval)> {

@@ -12,6 +12,7 @@ use crate::model::Preparation;
 use crate::outcome::Feed;
 use engine::account::hypercube::latin_hypercube;
 use engine::ledger::{Value, Workspace};
+use rayon::prelude::*;
 
 /// Chance for which the feed is computed.
 const CHANCE: f64 = 0.9;
@@ -34,12 +35,15 @@ pub(super) fn feed(
         .iter()
         .enumerate()
         .find(|(_, c)| everything.ledger.supplies[c.supply].parts.iter().any(|(s, _)| counts[*s] > 0.0))?;
+    let each = (1000 / models.len().max(1)).max(50);
+    // The same draws at every scale.
+    let draws = models.par_iter().enumerate();
+    let draws = draws.map(|(k, model)| latin_hypercube(each, model.ledger.unknowns.len(), k as u64 + 1));
+    let draws: Vec<Vec<f64>> = draws.collect();
     let yields = |scale: f64| -> Vec<(f64, f64)> {
-        let each = (1000 / models.len().max(1)).max(50);
         let mut list = Vec::new();
-        for (k, model) in models.iter().enumerate() {
+        for (model, points) in models.iter().zip(&draws) {
             let dimension = model.ledger.unknowns.len();
-            let points = latin_hypercube(each, dimension, k as u64 + 1);
             let mut room = Workspace::<f64>::new(&model.ledger);
             room.scale = scale;
             for z in points.chunks(dimension.max(1)) {

@@ -22,8 +22,8 @@ use feed::feed;
 use reagents::reagent_findings;
 use volume::{Gas, Vessels};
 
-use super::alternatives::{combinations, everything};
-use super::compile::{Compiled, LotKind, Variation, compile};
+use super::alternatives::{combinations, compile_each, everything};
+use super::compile::{Compiled, LotKind, Variation};
 use super::cost::cost;
 use super::direct::tare;
 use super::findings::{absent_reagents, assumptions};
@@ -34,13 +34,16 @@ use super::timeline::timeline;
 use super::{interval, placed, resolve, series};
 use crate::model::{Preparation, Step};
 use crate::outcome::{Expectation, Finding, Interval, Limiting, Plan, PlannedStep, Water, WeighOut};
-use chem::{Formula, Phase, Species};
+use chem::Phase;
 use engine::account::hypercube::latin_hypercube;
 use engine::account::reading::Weighing;
 use engine::ledger::{SpeciesIndex, Workspace};
+use rayon::prelude::*;
 
 /// Draws from the prior, over all compositions together.
 const DRAWS: usize = 4000;
+/// Draws that one core makes at a time.
+const AT_A_TIME: usize = 500;
 
 /// Plans a preparation.
 #[must_use]
@@ -48,11 +51,16 @@ pub fn plan(preparation: &Preparation) -> Plan {
     let mut table = SpeciesTable::default();
     let everything = everything(preparation, &mut table, Variation::FORECAST);
     let (alternatives, _) = combinations(&everything, preparation);
-    let models: Vec<Compiled> = alternatives
-        .iter()
-        .map(|(a, _)| compile(preparation, &mut table, Variation { alternative: Some(a), ..Variation::FORECAST }))
-        .collect();
-    let forecast = Forecast::run(preparation, &table, &models, &everything);
+    let models = compile_each(preparation, &mut table, Variation::FORECAST, &alternatives);
+    // What to feed is asked of draws of its own.
+    let ((forecast, told), feed) = rayon::join(
+        || {
+            let forecast = Forecast::run(preparation, &table, &models, &everything);
+            let told = forecast.steps();
+            (forecast, told)
+        },
+        || feed(preparation, &table, &models, &everything),
+    );
     let mut findings = reagent_findings(preparation, &table, &everything);
     findings.extend(absent_reagents(preparation, &table, &everything));
     findings.extend(assumptions(preparation, &everything).into_iter().filter(|f| f.code != "charge-not-recorded"));
@@ -62,9 +70,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
     let spent = Spent::new(preparation, &everything, &forecast.charged, &forecast.weights, false);
     let (stock, short) = stock(&spent);
     findings.extend(short);
-    let steps: Vec<PlannedStep> =
-        preparation.steps.iter().enumerate().map(|(i, step)| forecast.step(i, step)).collect();
-    let filled = preparation.steps.iter().zip(&steps);
+    let filled = preparation.steps.iter().zip(&told);
     findings.extend(filled.filter_map(|(step, told)| volume::warning(step, told.vessel.as_ref()?)));
     findings.extend(forecast.loads());
     findings.extend(series::findings(preparation, &series::series(preparation)));
@@ -72,9 +78,9 @@ pub fn plan(preparation: &Preparation) -> Plan {
         title: preparation.title.clone(),
         limiting: forecast.limiting(),
         water: forecast.water(),
-        feed: feed(preparation, &table, &models, &everything),
+        feed,
         frozen: None,
-        steps,
+        steps: told,
         weigh_out: forecast.weigh_out(),
         cost: cost(&spent),
         stock,
@@ -86,6 +92,7 @@ pub fn plan(preparation: &Preparation) -> Plan {
 }
 
 /// Columns of prior draws.
+#[derive(Clone)]
 struct Forecast<'a> {
     preparation: &'a Preparation,
     table: &'a SpeciesTable,
@@ -118,7 +125,7 @@ impl<'a> Forecast<'a> {
         models: &[Compiled],
         everything: &'a Compiled,
     ) -> Self {
-        let mut forecast = Self {
+        let empty = Self {
             preparation,
             table,
             everything,
@@ -134,20 +141,29 @@ impl<'a> Forecast<'a> {
             water: (Vec::new(), Vec::new()),
         };
         let each = (DRAWS / models.len().max(1)).max(100);
-        for (k, model) in models.iter().enumerate() {
-            forecast.add(model, each, k as u64 + 1);
-        }
+        // Further coordinates carry the scatter of the readings.
+        let width = |model: &Compiled| model.ledger.unknowns.len() + model.planned.len();
+        let parts = models.par_iter().enumerate().map(|(k, model)| {
+            let points = latin_hypercube(each, width(model), k as u64 + 1);
+            let parts = points.par_chunks(AT_A_TIME * width(model).max(1)).map(|points| {
+                let mut part = empty.clone();
+                part.add(model, points);
+                part
+            });
+            parts.collect::<Vec<_>>()
+        });
+        let parts: Vec<Self> = parts.collect::<Vec<_>>().into_iter().flatten().collect();
+        let mut forecast = empty.clone();
+        forecast.append(parts);
         let weight = 1.0 / forecast.weights.len().max(1) as f64;
         forecast.weights.fill(weight);
         forecast
     }
 
-    fn add(&mut self, model: &Compiled, count: usize, seed: u64) {
+    fn add(&mut self, model: &Compiled, points: &[f64]) {
         let ledger = &model.ledger;
         let dimension = ledger.unknowns.len();
-        // Further coordinates carry the scatter of the readings.
         let width = dimension + model.planned.len();
-        let points = latin_hypercube(count, width, seed);
         let mut room = Workspace::<f64>::new(ledger);
         for point in points.chunks(width.max(1)) {
             let (z, scatter) = point.split_at(dimension);
@@ -179,6 +195,28 @@ impl<'a> Forecast<'a> {
         }
     }
 
+    /// Adds the draws of others of the same preparation.
+    fn append(&mut self, others: Vec<Self>) {
+        let more: usize = others.iter().map(|other| other.weights.len()).sum();
+        for column in self.columns() {
+            column.reserve_exact(more);
+        }
+        for mut other in others {
+            self.columns().zip(other.columns()).for_each(|(column, more)| column.append(more));
+            self.limits.iter_mut().zip(&mut other.limits).for_each(|(column, more)| column.append(more));
+            self.vessels.append(other.vessels);
+        }
+    }
+
+    /// All columns of plain numbers.
+    fn columns(&mut self) -> impl Iterator<Item = &mut Vec<f64>> {
+        let figures = self.figures.iter_mut().flat_map(|(displayed, net)| [displayed, net]);
+        let own = self.tests.iter_mut().chain(&mut self.masses).chain(&mut self.charged).chain(figures);
+        let gases = self.gases.iter_mut().map(|(.., column)| column);
+        let brought = self.brought.iter_mut().flat_map(Brought::columns);
+        own.chain(gases).chain(brought).chain([&mut self.weights, &mut self.water.0, &mut self.water.1])
+    }
+
     fn add_charges(&mut self, model: &Compiled, room: &Workspace<f64>) {
         let (mut plain, mut bound) = (0.0, 0.0);
         for ((charge, column), brought) in model.charges.iter().zip(&mut self.charged).zip(&mut self.brought) {
@@ -191,11 +229,10 @@ impl<'a> Forecast<'a> {
             for (species, stick) in &supply.parts {
                 let part = left * resolve(*stick, room);
                 left -= part;
-                let kind = self.table.species(*species);
-                if kind.formula.same_substance(&Formula::water()) {
+                if self.table.is_water(*species) {
                     plain += total * part;
                 } else {
-                    bound += total * part * hydrate_water_fraction(kind);
+                    bound += total * part * self.table.water_fraction(*species);
                 }
             }
         }
@@ -216,7 +253,7 @@ impl<'a> Forecast<'a> {
                 .consumed
                 .iter()
                 .enumerate()
-                .filter(|(_, species)| !self.table.species(**species).formula.same_substance(&Formula::water()))
+                .filter(|(_, species)| !self.table.is_water(**species))
                 .map(|(k, species)| {
                     let hits = self.limits[note].iter().filter(|(limit, _)| *limit == k).count();
                     let reach: Vec<f64> =
@@ -265,6 +302,10 @@ impl<'a> Forecast<'a> {
             .collect()
     }
 
+    fn steps(&self) -> Vec<PlannedStep> {
+        self.preparation.steps.par_iter().enumerate().map(|(i, step)| self.step(i, step)).collect()
+    }
+
     fn step(&self, i: usize, step: &Step) -> PlannedStep {
         let lots = (0..self.everything.lots.len())
             .filter(|l| self.everything.lots[*l].step == i && self.everything.lots[*l].named)
@@ -295,8 +336,7 @@ impl<'a> Forecast<'a> {
         let mut gas = Gas::default();
         for (_, species, column) in self.gases.iter().filter(|(step, _, _)| *step == i) {
             let mean = column.iter().sum::<f64>() / column.len().max(1) as f64;
-            let steam = self.table.species(*species).formula.same_substance(&Formula::water());
-            *(if steam { &mut gas.steam } else { &mut gas.other }) += mean;
+            *(if self.table.is_water(*species) { &mut gas.steam } else { &mut gas.other }) += mean;
         }
         gas
     }
@@ -350,14 +390,6 @@ impl<'a> Forecast<'a> {
 /// What the scarcest of the other reagents (water aside) would allow.
 fn others(allowed: &[f64], k: usize) -> f64 {
     allowed.iter().enumerate().filter(|(j, _)| *j != k).map(|(_, a)| *a).fold(f64::INFINITY, f64::min)
-}
-
-fn hydrate_water_fraction(species: &Species) -> f64 {
-    let dry = species.formula.without_hydrate_water();
-    match (dry.molar_mass(), species.formula.molar_mass()) {
-        (Ok(dry), Ok(whole)) => 1.0 - dry.value / whole.value,
-        _ => 0.0,
-    }
 }
 
 fn vented_species(compiled: &Compiled, table: &SpeciesTable) -> Vec<(usize, SpeciesIndex)> {

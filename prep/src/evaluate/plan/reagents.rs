@@ -8,7 +8,7 @@ use super::super::findings::finding;
 use super::super::table::SpeciesTable;
 use crate::model::{Preparation, Step};
 use crate::outcome::{Finding, Severity};
-use chem::{Element, Formula, Species};
+use chem::{Element, Species};
 use engine::ledger::{Ledger, SpeciesIndex, Value, Workspace};
 
 /// Reach below which a reagent is said to limit, %.
@@ -34,7 +34,7 @@ pub(super) fn reagent_findings(preparation: &Preparation, table: &SpeciesTable, 
         let step = &preparation.steps[record.step];
         for (k, species) in record.consumed.iter().enumerate() {
             let kind = table.species(*species);
-            if k != main && !kind.formula.same_substance(&Formula::water()) {
+            if k != main && !table.is_water(*species) {
                 let mut reaches =
                     reaches(preparation, everything, table, Question { note, reagent: k, main, element }, step);
                 reaches.retain(|r| r.least.is_finite() && r.middle.is_finite() && r.most.is_finite());

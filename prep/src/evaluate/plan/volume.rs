@@ -17,7 +17,7 @@ use super::resolve;
 use crate::action::{Heat, Parting};
 use crate::model::{Action, By, Knowledge, Preparation, Span, Step};
 use crate::outcome::{FilledVessel, Finding, Interval, Severity};
-use chem::{Dimension, Formula, Phase, Quantity};
+use chem::{Dimension, Phase, Quantity};
 use engine::account::hypercube::latin_hypercube;
 use engine::ledger::{Contents, Lot, State, Workspace, normal_cdf};
 use std::sync::LazyLock;
@@ -75,6 +75,7 @@ struct Held {
 }
 
 /// Contents of the vessels of all steps that name one.
+#[derive(Clone)]
 pub(super) struct Vessels<'a> {
     preparation: &'a Preparation,
     steps: Vec<(usize, Vec<Held>)>,
@@ -105,6 +106,11 @@ impl<'a> Vessels<'a> {
             };
             column.push(held);
         }
+    }
+
+    /// Adds the draws of the same vessels in another.
+    pub fn append(&mut self, other: Self) {
+        self.steps.iter_mut().zip(other.steps).for_each(|((_, column), (_, more))| column.extend(more));
     }
 
     /// The vessel of a step, with what limits its filling.
@@ -179,9 +185,8 @@ impl Look<'_> {
     }
 
     fn matter(&self, species: usize) -> Option<usize> {
-        let water = self.table.species(species).formula.same_substance(&Formula::water());
         match self.table.state(species) {
-            State::Liquid if water => Some(WATER),
+            State::Liquid if self.table.is_water(species) => Some(WATER),
             State::Liquid => Some(LIQUID),
             State::Dissolved => Some(DISSOLVED),
             State::Solid => Some(self.solid),

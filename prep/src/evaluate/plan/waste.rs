@@ -60,7 +60,7 @@ fn stream(
         for (index, amount) in room.given(*lot).amounts.iter().enumerate().filter(|(_, amount)| **amount > 0.0) {
             let species = table.species(index);
             mass += amount * table.molar_mass(index);
-            if species.formula.same_substance(&Formula::water()) {
+            if table.is_water(index) {
                 bath.water += amount * table.molar_mass(index);
             } else if species.phase != Some(Phase::Gas) {
                 let solid = !matches!(species.phase, Some(Phase::Aqueous | Phase::Liquid));
