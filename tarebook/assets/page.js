@@ -34,6 +34,8 @@ const changed = (field) => field.tagName === "SELECT"
   ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
   : field.type !== "hidden" && field.type !== "file" && field.value !== field.defaultValue;
 const typing = () => [...main.querySelectorAll("input, textarea, select")].some((field) => !field.closest("[role=search]") && changed(field));
+// The same text told better waits until nothing is being typed.
+let better = false;
 if (of) {
   // One look at a time: what changes meanwhile is looked at afterwards.
   let looking = false, anew = false;
@@ -59,31 +61,34 @@ if (of) {
     events.addEventListener("open", () => { if (lost) { lost = false; later(); } });
   };
   const deaf = () => { events?.close(); events = null; lost = true; };
+  for (const kind of ["input", "focusout"]) main.addEventListener(kind, () => { if (better && !typing()) later(); });
   if (!document.hidden) listen();
   else lost = true;
   addEventListener("pagehide", deaf);
   document.addEventListener("visibilitychange", () => { if (document.hidden) deaf(); else if (!events) listen(); });
 }
 async function refresh() {
-  if (typing()) {
-    if (!document.getElementById("changed")) {
+  try {
+    const answer = await fetch(location.href);
+    const page = answer.ok && new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("main");
+    if (typing()) {
+      better = Boolean(page && page.dataset.revision && page.dataset.revision === main.dataset.revision);
+      if (better || document.getElementById("changed")) return;
       const line = document.createElement("p");
       line.id = "changed"; line.className = "moved"; line.setAttribute("role", "status");
       line.append("The file changed meanwhile; what you type is kept. ");
       const link = document.createElement("a");
       link.href = location.href; link.textContent = "Show it";
       line.append(link); main.prepend(line);
+      return;
     }
-    return;
-  }
-  try {
-    const answer = await fetch(location.href);
-    if (!answer.ok || typing()) return;
-    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (!page) return;
+    better = false;
     const named = (summary) => summary.getAttribute("aria-label") || summary.textContent;
     const open = new Set([...main.querySelectorAll("details[open] > summary")].map(named));
     const focused = document.activeElement && document.activeElement.id;
-    main.innerHTML = page.getElementById("main").innerHTML;
+    main.innerHTML = page.innerHTML;
+    if (page.dataset.revision) main.dataset.revision = page.dataset.revision;
     for (const summary of main.querySelectorAll("details > summary")) if (open.has(named(summary))) summary.parentElement.open = true;
     for (const form of main.querySelectorAll("form[data-entry]")) seal(form);
     if (focused) document.getElementById(focused)?.focus({ preventScroll: true });

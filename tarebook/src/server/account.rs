@@ -5,10 +5,11 @@
 
 use super::Office;
 use super::blocking;
-use super::books::{self, Books};
+use super::books::{Books, Extent};
 use super::page::{Sheet, address};
 use super::preparation::sentence;
 use super::trouble::{Fields, Trouble};
+use super::work;
 use axum::extract::{Path, Query, State};
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
@@ -30,10 +31,10 @@ pub async fn show(
     Path(name): Path<String>,
     Query(asked): Query<Vec<(String, String)>>,
 ) -> Result<Sheet, Trouble> {
-    let books = books::account(&office, &name).await?;
+    let books = work::books(&office, &name, Extent::Account).await?;
     let link = format!("/p/{}", address(&name));
     let Some(account) = &books.account else {
-        let title = office.line(&name).map_or_else(|| name.clone(), |line| line.title.clone());
+        let title = books.title();
         return Ok(Sheet::new("The account", "/").of(&name).with(html! {
             p.kick { a href="/" { "Notebook" } ", " a href=(link) { (title) } }
             h1 { "The account" }
@@ -59,9 +60,10 @@ pub async fn show(
         });
     }
     if !books.sampled {
-        books::sample(&office, &name, &books);
+        work::sample(&office, &name, &books);
     }
-    Ok(Sheet::new(account_document(account).title, "/").of(&name).with(page(&link, account, books.sampled, None)))
+    let sheet = Sheet::new(account_document(account).title, "/").of(&name).at(&books.page.revision);
+    Ok(sheet.with(page(&link, account, books.sampled, None)))
 }
 
 /// The quick account with a claim held against it, or why it is none.
@@ -167,9 +169,9 @@ pub async fn figure(
     State(office): State<Arc<Office>>,
     Path((name, which)): Path<(String, String)>,
 ) -> Result<Response, Trouble> {
-    let books = books::books(&office, &name).await?;
+    let books = work::books(&office, &name, Extent::Whole).await?;
     let which = which.strip_suffix(".svg").unwrap_or(&which);
-    let found = books.account.iter().flat_map(account_figures).find(|(known, _)| known == which);
+    let found = books.account.iter().flat_map(|account| account_figures(account)).find(|(known, _)| known == which);
     let (_, figure) = found.ok_or_else(|| Trouble::missing("The account has no such figure."))?;
     Ok(([(CONTENT_TYPE, "image/svg+xml")], figure.svg()).into_response())
 }

@@ -3,12 +3,14 @@
 //! One reading at a time: cautions first, what to put on the pan, one big field, the expected interval, the verdict
 //! while the figure is typed. The page keeps entries until they are acknowledged and sends them again, each with its key.
 
-use super::books::{self, Shown, Stand};
+use super::books::{Extent, Stand};
+use super::kept::Shown;
 use super::ledger::{to_do, weighed};
 use super::page::{Sheet, address};
 use super::preparation::sentence;
 use super::record::PASSED;
 use super::trouble::{Fields, Trouble};
+use super::work;
 use super::{Office, blocking};
 use axum::extract::{Path, Query, State};
 use maud::{Markup, html};
@@ -119,7 +121,8 @@ pub async fn show(
     Path(name): Path<String>,
     Query(wanted): Query<Vec<(String, String)>>,
 ) -> Result<Sheet, Trouble> {
-    let books = books::books(&office, &name).await?;
+    let books = work::books(&office, &name, Extent::Plan).await?;
+    work::finish(&office, &name, &books);
     let link = format!("/p/{}", address(&name));
     let Some(preparation) = &books.preparation else {
         return Ok(Sheet::new("Bench", "/bench").of(&name).with(html! {
@@ -158,7 +161,8 @@ pub async fn show(
             @else { a.btn.plain href=(format!("{link}/account")) { "The account" } }
         }
     };
-    Ok(Sheet::new(format!("Bench, {}", preparation.title()), "/bench").of(&name).bare().with(body))
+    let sheet = Sheet::new(format!("Bench, {}", preparation.title()), "/bench").of(&name).at(&books.page.revision);
+    Ok(sheet.bare().with(body))
 }
 
 fn timer(step: &Step) -> Markup {

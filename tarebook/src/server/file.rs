@@ -89,7 +89,8 @@ pub(super) fn tried(office: &Office, name: &str, text: &str) -> Result<Markup, T
     let reading = reading::read_beside(text, &Folder::of(&path));
     let settings = AccountSettings { at_once: true, ..AccountSettings::default() };
     let weighed = reading.preparation.as_ref().filter(|preparation| super::books::weighed(preparation));
-    let told = weighed.map(|preparation| prep::live_account_with(preparation, &settings));
+    let fits = office.fits(name);
+    let told = weighed.map(|preparation| prep::live_account_after(preparation, &settings, &fits));
     let yields = told.as_ref().and_then(|account| account.yields.as_ref());
     Ok(html! {
         @if let Some(yields) = yields {

@@ -3,7 +3,7 @@
 //! Everything that is shown without its books: title, target, state, yields, findings, the last entry, the supplies. It is
 //! plain text and numbers, so that the index of the notebook can keep it until the file changes.
 
-use super::books::{Books, Stand, title_of};
+use super::books::{Books, Stand};
 use prep::model::{Preparation, Supply};
 use prep::outcome::{Finding, Interval, Severity};
 use report::number;
@@ -103,7 +103,7 @@ impl Line {
         };
         let bottles = preparation.map(|p| bottles(p, left));
         Self {
-            title: preparation.map_or_else(|| title_of(&books.page.text), |p| p.title().to_owned()),
+            title: books.title(),
             target,
             state: books.state(),
             overall: yields.and_then(|yields| Told::of(&yields.overall)),

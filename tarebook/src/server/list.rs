@@ -3,7 +3,8 @@
 //! The list shows what was worked out before at once; what was not is worked out behind the page, which is told when it
 //! is done. A preparation is begun from a few answers, from a shipped example, or as a copy without its readings.
 
-use super::books::{Shown, Stand, title_of};
+use super::books::{Stand, title_of};
+use super::kept::Shown;
 use super::line::Line;
 use super::page::{Sheet, address, when};
 use super::trouble::{Fields, Trouble};
@@ -89,7 +90,7 @@ pub(super) fn work_behind(office: &Arc<Office>, shown: &[(String, Shown)]) {
     let office = office.clone();
     tokio::spawn(async move {
         // The round that is under way ends with a word to the pages, which then ask for what is still missing.
-        let Ok(_round) = office.listing.try_acquire() else { return };
+        let Ok(_round) = office.behind.listing.try_acquire() else { return };
         for name in names {
             let (place, of) = (office.clone(), name.clone());
             // One that cannot be read has no line; the list says so by its empty row.

@@ -2,7 +2,7 @@
 //!
 //! A web application on this machine: pages are made here, scripts only add comfort, nothing is loaded from elsewhere.
 //! [`app`] is a function of its state, so tests ask it without a socket. What takes long (reading, planning, accounts)
-//! runs on the blocking pool; the newest text wins. Every answer passes [`guard`], which knows who may ask.
+//! runs on the blocking pool, what no page waits for on threads of its own ([`work`]); the newest text wins. Every answer passes [`guard`], which knows who may ask.
 
 mod account;
 mod assets;
@@ -13,6 +13,7 @@ mod desks;
 mod file;
 mod form;
 mod guard;
+mod kept;
 mod ledger;
 mod line;
 mod list;
@@ -27,6 +28,7 @@ mod shelf;
 #[cfg(test)]
 mod tests;
 mod trouble;
+mod work;
 
 pub use guard::{Share, code};
 
@@ -38,12 +40,12 @@ use axum::middleware;
 use axum::response::Sse;
 use axum::response::sse::{Event, KeepAlive};
 use axum::routing::{get, post};
-use books::Shelf;
+use kept::Shelf;
 use std::collections::BTreeMap;
 use std::convert::Infallible;
 use std::sync::Arc;
 use std::time::Duration;
-use tokio::sync::{Semaphore, broadcast};
+use tokio::sync::broadcast;
 use tokio_stream::wrappers::BroadcastStream;
 use tokio_stream::{Stream, StreamExt};
 use tower_http::CompressionLevel;
@@ -70,14 +72,10 @@ pub struct Office {
     books: Shelf,
     /// Lines of the list from earlier.
     index: Index,
-    /// One round of lines is worked out at a time.
-    listing: Semaphore,
+    /// Who works out what no page waits for.
+    behind: work::Behind,
     /// Tells the pages of changes.
     events: broadcast::Sender<String>,
-    /// One quick account is told in full at a time.
-    finishing: Semaphore,
-    /// One account is sampled at a time.
-    sampling: Semaphore,
     /// Who may ask.
     guard: guard::Guard,
 }
@@ -92,8 +90,7 @@ impl Office {
         let guard = guard::Guard::new(port, share);
         let index = Index::open(&notebook.folder().join(INDEX))?;
         let books = Shelf::with(index.all());
-        let [listing, finishing, sampling] = [(), (), ()].map(|()| Semaphore::new(1));
-        Ok(Arc::new(Self { notebook, books, index, listing, events, finishing, sampling, guard }))
+        Ok(Arc::new(Self { notebook, books, index, behind: work::Behind::default(), events, guard }))
     }
 
     /// Tells all pages that a preparation changed. Nobody may be listening.
@@ -121,7 +118,7 @@ pub fn app(office: Arc<Office>) -> Router {
         .route("/p/{name}/figure/{which}", get(account::figure))
         .route("/p/{name}/paper/{which}", get(papers::show))
         .route("/p/{name}/bench", get(bench::show))
-        .route_layer(middleware::from_fn_with_state(office.clone(), books::within_bounds));
+        .route_layer(middleware::from_fn_with_state(office.clone(), work::within_bounds));
     // What brings a refused file back within bounds stays open: its text and its versions.
     let pages = Router::new()
         .route("/", get(list::show))

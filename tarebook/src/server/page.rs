@@ -16,6 +16,7 @@ pub struct Sheet {
     title: String,
     place: &'static str,
     preparation: Option<String>,
+    revision: Option<String>,
     bare: bool,
     body: Markup,
 }
@@ -23,12 +24,18 @@ pub struct Sheet {
 impl Sheet {
     /// A page of this title in one of the places of the head.
     pub fn new(title: impl Into<String>, place: &'static str) -> Self {
-        Self { title: title.into(), place, preparation: None, bare: false, body: html! {} }
+        Self { title: title.into(), place, preparation: None, revision: None, bare: false, body: html! {} }
     }
 
     /// A page that follows a preparation as it changes.
     pub fn of(mut self, name: &str) -> Self {
         self.preparation = Some(name.to_owned());
+        self
+    }
+
+    /// Shows this text of the preparation: what is only told better of the same text is no change.
+    pub fn at(mut self, revision: &str) -> Self {
+        self.revision = Some(revision.to_owned());
         self
     }
 
@@ -63,7 +70,7 @@ impl Sheet {
                 body data-preparation=[self.preparation.as_deref()] {
                     a.skip href="#main" { "Skip to the page" }
                     @if self.bare {
-                        main id="main" .bench { (self.body) }
+                        main id="main" .bench data-revision=[self.revision.as_deref()] { (self.body) }
                     } @else {
                         header.head {
                             a.mark href="/" { "Tarebook" }
@@ -75,7 +82,7 @@ impl Sheet {
                             button.quiet.where #theme type="button" hidden { "dark" }
                         }
                         hr.double;
-                        main id="main" { (self.body) }
+                        main id="main" data-revision=[self.revision.as_deref()] { (self.body) }
                         footer.foot { p.fine { (FOOT) } }
                     }
                 }

@@ -3,9 +3,10 @@
 //! The same papers as by command, made when they are asked for and sent as files, because a paper brings its own styles
 //! and a page of the notebook may not. A report waits for the sampled account.
 
-use super::books::{self, Books};
+use super::books::{Books, Extent};
 use super::page::address;
 use super::trouble::Trouble;
+use super::work;
 use super::{Office, blocking};
 use crate::frozen::{self, Beside};
 use axum::extract::{Path, State};
@@ -32,8 +33,8 @@ pub async fn show(
     };
     let (kind, ending) = (kind.to_owned(), ending.to_owned());
     let books = match kind.as_str() {
-        "sheet" => books::books(&office, &name).await?,
-        "report" | "brief" | "talk" => books::sampled_now(&office, &name).await?,
+        "sheet" => work::books(&office, &name, Extent::Both).await?,
+        "report" | "brief" | "talk" => work::sampled_now(&office, &name).await?,
         _ => return Err(nothing()),
     };
     let host = headers.get(HOST).and_then(|host| host.to_str().ok()).unwrap_or_default().to_owned();
@@ -65,7 +66,7 @@ fn written(office: &Office, name: &str, kind: &str, books: &Books, host: &str) -
     let unread = || Trouble::asked("The file has errors, so there is nothing to print yet.");
     let preparation: &Preparation = books.preparation.as_ref().ok_or_else(unread)?;
     let plan = books.plan.as_ref().ok_or_else(unread)?;
-    let plan = Plan { frozen: books.frozen.clone(), findings: books.findings.clone(), ..plan.clone() };
+    let plan = Plan { frozen: books.frozen.clone(), findings: books.findings.clone(), ..Plan::clone(plan) };
     let path = office.notebook.path(name)?;
     let (frozen_at, frozen) = match frozen::look(&path) {
         Beside::Plan(record) => {
@@ -82,7 +83,7 @@ fn written(office: &Office, name: &str, kind: &str, books: &Books, host: &str) -
     }
     let none =
         || Trouble::asked("Nothing was weighed yet, so there is nothing to report. The bench sheet can be printed.");
-    let mut account = books.account.clone().ok_or_else(none)?;
+    let mut account = books.account.as_deref().cloned().ok_or_else(none)?;
     account.findings = books.findings.clone();
     let written = Written {
         record: &record,

@@ -4,11 +4,11 @@
 //! line for each reading and each lot that nobody weighed (see [`ledger`](super::ledger)), and the findings at the line
 //! they are about. Nothing is computed here.
 
-use super::books::{self, Books, Stand};
+use super::books::{Books, Extent, Stand};
 use super::ledger::{line, margin, place, rows, to_do, weighed};
 use super::page::{Sheet, address};
 use super::trouble::Trouble;
-use super::{Office, blocking};
+use super::{Office, blocking, work};
 use axum::extract::{Path, State};
 use maud::{Markup, html};
 use prep::model::{Preparation, Reading, Step};
@@ -21,11 +21,12 @@ use std::sync::Arc;
 
 /// A preparation.
 pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -> Result<Sheet, Trouble> {
-    let books = books::books(&office, &name).await?;
+    let books = work::books(&office, &name, Extent::Both).await?;
+    work::finish(&office, &name, &books);
     let (place, of) = (office.clone(), name.clone());
     let versions = blocking(move || Ok(place.notebook.version_count(&of)?)).await?;
-    let moved = office.moved(&name);
-    let title = office.line(&name).map_or_else(|| name.clone(), |line| line.title.clone());
+    let moved = office.moved(&name, &books);
+    let title = books.title();
     let body = html! {
         (heading(&name, &title, &books, versions, moved.as_deref()))
         @match (&books.preparation, &books.plan) {
@@ -37,15 +38,15 @@ pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -
             _ => (unread(&name, &books)),
         }
     };
-    Ok(Sheet::new(title, "/").of(&name).with(body))
+    Ok(Sheet::new(title, "/").of(&name).at(&books.page.revision).with(body))
 }
 
 fn heading(name: &str, title: &str, books: &Books, versions: usize, moved: Option<&str>) -> Markup {
     let link = format!("/p/{}", address(name));
     let state = books.state();
-    let figure = books.account.as_ref().and_then(yields_figure);
+    let figure = books.account.as_deref().and_then(yields_figure);
     html! {
-        div.title data-revision=(books.page.revision) {
+        div.title {
             div {
                 p.kick { a href="/" { "Notebook" } ", " (name) }
                 h1 { (title) }

@@ -3,7 +3,8 @@
 //! Two questions over several files: what the closed ones lose beside what is usual, and whether runs of one preparation
 //! agree. Runs are compared by their quick accounts; the command samples them.
 
-use super::books::{Shown, Stand};
+use super::books::Stand;
+use super::kept::Shown;
 use super::page::Sheet;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking};

@@ -265,17 +265,17 @@ async fn the_list_keeps_its_lines_until_a_file_changes() {
     desk.office.line_now("small").expect("a line");
     let shown = |office: &Office| office.books.shown(&office.notebook.stamps().expect("stamps"));
     let line = |office: &Office| shown(office).into_iter().find(|(name, _)| name == "small").map(|(_, shown)| shown);
-    assert!(matches!(line(&desk.office), Some(super::books::Shown::Now(_))));
+    assert!(matches!(line(&desk.office), Some(super::kept::Shown::Now(_))));
     // Another program opens the same folder: the line comes from the index.
     let again = Notebook::open(desk.office.notebook.folder()).expect("a notebook");
     let again = Office::new(again, 8347, None).expect("an office");
-    let Some(super::books::Shown::Now(kept)) = line(&again) else { panic!("the index knows the line") };
+    let Some(super::kept::Shown::Now(kept)) = line(&again) else { panic!("the index knows the line") };
     assert_eq!(kept.title, "Invented solution");
     let path = desk.office.notebook.path("small").expect("a path");
     std::fs::write(&path, SMALL.replace("Invented solution", "Another solution")).expect("written");
-    assert!(matches!(line(&again), Some(super::books::Shown::Before(_))));
+    assert!(matches!(line(&again), Some(super::kept::Shown::Before(_))));
     again.line_now("small").expect("a line");
-    let Some(super::books::Shown::Now(now)) = line(&again) else { panic!("the line is of the present file") };
+    let Some(super::kept::Shown::Now(now)) = line(&again) else { panic!("the line is of the present file") };
     assert_eq!(now.title, "Another solution");
 }
 
