@@ -176,10 +176,10 @@ fn weights(served: &Served) {
     row("fonts, kept by the browser", &kb(fonts), "< 420 kB");
 }
 
-/// What is done in the background is not part of the next one; an account is sampled only when nobody writes any more.
-fn quiet() {
-    std::thread::sleep(Duration::from_millis(900));
-}
+/// Between two edits: what was told at once is told in full by then, and an account is not sampled yet.
+const QUIET: Duration = Duration::from_millis(900);
+/// Between two edits: by then the account of the first is being sampled.
+const SAMPLING: Duration = Duration::from_millis(2200);
 
 fn encoded(text: &str) -> String {
     let plain = |byte: u8| byte.is_ascii_alphanumeric();
@@ -198,7 +198,7 @@ fn edited((what, aim): (&str, &str), text: &str, figure: (&str, &str, &str), wan
     let served = Served::start(place.path());
     let host = &served.host;
     get(host, "/p/long");
-    let save = |next: &str, page: &str| {
+    let save = |next: &str, page: &str, pause: Duration| {
         let now = std::fs::read_to_string(place.path().join("long.toml")).expect("the file");
         let body = format!("base={}&text={}", blake3::hash(now.as_bytes()).to_hex(), encoded(next));
         let spent = timed(|| {
@@ -206,22 +206,32 @@ fn edited((what, aim): (&str, &str), text: &str, figure: (&str, &str, &str), wan
             assert!(head.starts_with("HTTP/1.1 303"), "{head} {}", String::from_utf8_lossy(&answer));
             get(host, page);
         });
-        quiet();
+        std::thread::sleep(pause);
         spent
     };
-    for (name, page, aim) in [("account", "/p/long/account", aim), ("procedure", "/p/long", "")] {
-        let figures = (0..times).map(|n| {
-            let next = text.replacen(figure.0, &format!("{}{}{}", figure.1, 1 + n % 9, figure.2), 1);
-            assert!(next != text || n % 9 > 0, "the figure is there");
-            save(&next, page)
-        });
-        row(&format!("{what}: from a figure to the redrawn {name}"), &told(&mut figures.collect::<Vec<_>>()), aim);
+    let changed = |n: usize| {
+        let next = text.replacen(figure.0, &format!("{}{}{}", figure.1, 1 + n % 9, figure.2), 1);
+        assert!(next != text || n % 9 > 0, "the figure is there");
+        next
+    };
+    for (name, page, aim) in
+        [("account", "/p/long/account", aim), ("procedure", "/p/long", ""), ("bench page", "/p/long/bench", "")]
+    {
+        let mut figures: Vec<Duration> = (0..times).map(|n| save(&changed(n), page, QUIET)).collect();
+        row(&format!("{what}: from a figure to the redrawn {name}"), &told(&mut figures), aim);
         let plans = (0..times).map(|n| {
             let next = text.replacen(wanted.0, &format!("{}{} g\"", wanted.1, 1 + n % 9), 1);
-            save(&next, page)
+            save(&next, page, QUIET)
         });
         row(&format!("{what}: from a changed plan to the redrawn {name}"), &told(&mut plans.collect::<Vec<_>>()), aim);
     }
+    let mut figures: Vec<Duration> =
+        (0..times.min(9)).map(|n| save(&changed(n), "/p/long/account", SAMPLING)).collect();
+    row(
+        &format!("{what}: from a figure to the redrawn account, while that of the text before is sampled"),
+        &told(&mut figures),
+        "",
+    );
 }
 
 fn many() {

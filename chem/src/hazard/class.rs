@@ -5,7 +5,8 @@
 //!
 //! Source: textbook chemistry, written as rules.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
+use std::sync::{LazyLock, PoisonError, RwLock};
 
 use super::groups::{Groups, groups};
 use crate::formula::Formula;
@@ -80,19 +81,23 @@ const REDUCING: [&str; 6] = ["Al", "Mg", "Ca", "Zn", "Ti", "Zr"];
 /// # Ok::<(), chem::FormulaError>(())
 /// ```
 pub fn classes(formula: &Formula, phase: Option<Phase>, strength: f64) -> BTreeSet<Class> {
-    let found = groups(formula);
+    classes_by(&groups(formula), formula, phase, strength)
+}
+
+/// The [`classes`] of a substance whose groups are known.
+pub fn classes_by(found: &Groups, formula: &Formula, phase: Option<Phase>, strength: f64) -> BTreeSet<Class> {
     let mut set = BTreeSet::new();
     let dry = formula.without_hydrate_water();
     if formula.same_substance(&Formula::water()) {
         set.insert(Class::Water);
         return set;
     }
-    acids(&found, &dry, strength, phase, &mut set);
-    bases(&found, &dry, &mut set);
-    oxidisers(&found, formula, &mut set);
-    fuels(&found, &dry, &mut set);
-    metals(&found, &mut set);
-    salts(&found, &dry, phase, &mut set);
+    acids(found, &dry, strength, phase, &mut set);
+    bases(found, &dry, &mut set);
+    oxidisers(found, formula, &mut set);
+    fuels(found, &dry, &mut set);
+    metals(found, &mut set);
+    salts(found, &dry, phase, &mut set);
     set
 }
 
@@ -101,8 +106,19 @@ pub(super) fn is_isocyanurate(dry: &Formula) -> bool {
     ["C3Cl3N3O3", "C3HCl2N3O3", "NaC3Cl2N3O3", "KC3Cl2N3O3"].iter().any(|text| is(dry, text))
 }
 
-fn is(dry: &Formula, text: &str) -> bool {
-    Formula::parse(text).is_ok_and(|other| other.composition() == dry.composition())
+/// Formulas of the rules, each parsed once.
+static KNOWN: LazyLock<RwLock<HashMap<&'static str, Formula>>> = LazyLock::new(RwLock::default);
+
+/// Whether a formula has the atoms of one that a rule names.
+fn is(dry: &Formula, text: &'static str) -> bool {
+    let same = |other: &Formula| other.composition() == dry.composition();
+    if let Some(known) = KNOWN.read().unwrap_or_else(PoisonError::into_inner).get(text) {
+        return same(known);
+    }
+    let Ok(parsed) = Formula::parse(text) else { return false };
+    let found = same(&parsed);
+    KNOWN.write().unwrap_or_else(PoisonError::into_inner).insert(text, parsed);
+    found
 }
 
 fn acids(found: &Groups, dry: &Formula, strength: f64, phase: Option<Phase>, set: &mut BTreeSet<Class>) {
@@ -211,7 +227,7 @@ fn fuels(found: &Groups, dry: &Formula, set: &mut BTreeSet<Class>) {
         Some("S") => drop(set.insert(Class::Sulfur)),
         _ => {}
     }
-    let any = |list: &[&str]| list.iter().any(|text| is(dry, text));
+    let any = |list: &[&'static str]| list.iter().any(|text| is(dry, text));
     if any(&["C12H22O11", "C6H12O6", "C6H14O6", "C6H10O5"]) {
         set.insert(Class::Sugar);
     }

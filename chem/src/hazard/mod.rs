@@ -18,7 +18,7 @@ pub mod pairs;
 mod units;
 
 pub use bounds::{Bound, Group, Reach, bound, formula_named, named};
-pub use class::{Class, classes};
+pub use class::{Class, classes, classes_by};
 pub use exposure::{Limit, LimitKind, limits};
 pub use groups::{Groups, groups};
 pub use mixing::mixing_heat;

@@ -348,7 +348,7 @@ fn applies(pair: &Pair, one: &Present, other: &Present, bench: &Bench, step: &St
         When::Dry => !bench.wet && !pouring,
         When::Hot => hot,
         When::Solid => one.species.phase == Some(chem::Phase::Solid) && !one.dissolved,
-        When::Damp => bench.before.water() < ENOUGH_WATER * one.high * one.molar_mass() && one.charged,
+        When::Damp => bench.before.water() < ENOUGH_WATER * one.high * one.molar_mass && one.charged,
         When::Concentrated => one.strength.min(other.strength) > 0.6,
     }
 }

@@ -9,7 +9,7 @@
 
 use crate::action::{Atmosphere, Dissolves, Heat, Parting};
 use crate::model::{Action, Knowledge, Part, Preparation, Step, TakeAmount, WATER};
-use chem::hazard::{Class, Groups, classes, groups};
+use chem::hazard::{Bound, Class, Groups, bound, classes_by, groups};
 use chem::{Dimension, Formula, Phase, Quantity, Reaction, Species};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
@@ -31,6 +31,10 @@ pub(super) struct Present {
     pub species: Species,
     /// Its groups.
     pub groups: Groups,
+    /// What it is out of bounds for.
+    pub bound: Option<Bound>,
+    /// Molar mass, kg/mol; 0 where it has none.
+    pub molar_mass: f64,
     /// Its classes at its strength.
     pub classes: BTreeSet<Class>,
     /// Least amount, mol.
@@ -46,11 +50,6 @@ pub(super) struct Present {
 }
 
 impl Present {
-    /// Molar mass, kg/mol.
-    pub(super) fn molar_mass(&self) -> f64 {
-        self.species.formula.molar_mass().map_or(0.0, |mass| mass.value * 1e-3)
-    }
-
     pub(super) fn is_water(&self) -> bool {
         self.classes.contains(&Class::Water)
     }
@@ -104,10 +103,13 @@ pub(super) fn key(formula: &Formula) -> String {
 }
 
 fn present(species: &Species, low: f64, high: f64, strength: f64) -> Present {
+    let groups = groups(&species.formula);
     Present {
         species: species.clone(),
-        groups: groups(&species.formula),
-        classes: classes(&species.formula, species.phase, strength),
+        classes: classes_by(&groups, &species.formula, species.phase, strength),
+        groups,
+        bound: bound(&species.formula),
+        molar_mass: species.formula.molar_mass().map_or(0.0, |mass| mass.value * 1e-3),
         low,
         high,
         charged: false,
@@ -160,12 +162,12 @@ impl Lot {
 
     /// Mass at most, kg.
     pub(super) fn mass(&self) -> f64 {
-        self.contents.values().map(|p| p.high * p.molar_mass()).sum()
+        self.contents.values().map(|p| p.high * p.molar_mass).sum()
     }
 
     /// Mass of water, kg.
     pub(super) fn water(&self) -> f64 {
-        self.contents.get("water").map_or(0.0, |p| p.high * p.molar_mass())
+        self.contents.get("water").map_or(0.0, |p| p.high * p.molar_mass)
     }
 
     /// Substances that are no traces.

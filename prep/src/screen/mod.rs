@@ -101,7 +101,7 @@ fn accepts(preparation: &Preparation, accept: &Accept, findings: &Findings) {
 pub(crate) fn solids_before(preparation: &Preparation, step: usize) -> Vec<(chem::Species, f64)> {
     let flow = follow(preparation);
     let Some(bench) = flow.benches.get(step) else { return Vec::new() };
-    let mass = |own: &contents::Present| own.high * own.molar_mass();
+    let mass = |own: &contents::Present| own.high * own.molar_mass;
     let solids: Vec<&contents::Present> =
         bench.before.contents.values().filter(|own| contents::is_solid(own)).collect();
     let whole: f64 = solids.iter().map(|own| mass(own)).sum();

@@ -36,7 +36,7 @@ impl Teller<'_> {
             let what = format!(
                 "step `{}` gives up to {} g of finely divided `{}`: pyrophoric, it glows or burns when it meets air.",
                 step.name.value,
-                figure(metal.high * metal.molar_mass() * 1e3),
+                figure(metal.high * metal.molar_mass * 1e3),
                 metal.species
             );
             let mut text = caution("fine-metal", "Danger", what);
@@ -49,7 +49,7 @@ impl Teller<'_> {
             self.tell(i, text, 1);
         }
         let dusty = matches!(step.action.value, Action::Grind | Action::Sieve);
-        let powder = bench.before.real().find(|p| p.is(Class::ActiveMetal) && p.high * p.molar_mass() > 1e-3);
+        let powder = bench.before.real().find(|p| p.is(Class::ActiveMetal) && p.high * p.molar_mass > 1e-3);
         if let Some(powder) = powder.filter(|_| dusty) {
             let what =
                 format!("step `{}` raises dust of `{}`, which explodes in air.", step.name.value, powder.species);
@@ -72,7 +72,7 @@ impl Teller<'_> {
         let metal = |own: &Present| POISONOUS.into_iter().find(|symbol| own.groups.metal(symbol));
         let poisons = |own: &&Present| {
             let chromium = own.groups.metal("Cr") && !own.is(Class::Chromate);
-            metal(own).is_some() && !chromium && own.high * own.molar_mass() > LITTLE_DUST
+            metal(own).is_some() && !chromium && own.high * own.molar_mass > LITTLE_DUST
         };
         if bench.wet {
             return;
@@ -88,7 +88,7 @@ impl Teller<'_> {
         let what = format!(
             "step `{}` raises dust of up to {} g of `{}`, which poisons when it is breathed in{}.",
             step.name.value,
-            figure(own.high * own.molar_mass() * 1e3),
+            figure(own.high * own.molar_mass * 1e3),
             own.species,
             limit.unwrap_or_default()
         );

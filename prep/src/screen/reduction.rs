@@ -54,8 +54,8 @@ pub(super) fn reduction(
     let oxide = *oxides.first()?;
     // What else is in the mix is in no figure.
     let least = 0.01 * bench.before.mass();
-    let alone = !is_half_metal(metal) && bench.before.real().filter(|p| p.high * p.molar_mass() > least).count() <= 2;
-    let mass = (metal.high * metal.molar_mass()) + oxide.high * oxide.molar_mass();
+    let alone = !is_half_metal(metal) && bench.before.real().filter(|p| p.high * p.molar_mass > least).count() <= 2;
+    let mass = (metal.high * metal.molar_mass) + oxide.high * oxide.molar_mass;
     let known = (energy.mix)(&[(&oxide.species, oxide.high), (&metal.species, metal.high)]);
     let release = known.heat.map(|heat| heat * mass);
     let case = MetalReduction {

@@ -226,7 +226,7 @@ impl Door<'_> {
         }
         let named_here = |p: &&Present| p.high > LITTLE && p.species.phase != Some(chem::Phase::Gas);
         for own in bench.before.real().filter(named_here) {
-            let Some(found) = bound(&own.species.formula) else { continue };
+            let Some(found) = own.bound else { continue };
             let separated = matches!(
                 found.group,
                 Group::AmmoniumNitrate | Group::Chlorate | Group::Perchlorate | Group::Cyanide | Group::Azide
@@ -269,7 +269,7 @@ impl Door<'_> {
     fn extracted(&self, step: &Step, bench: &Bench) {
         let sold_in = |p: &&Present| p.strength < NEARLY_PURE && is_no_trace(p, &bench.before);
         for own in bench.before.real().filter(sold_in) {
-            let Some(found) = bound(&own.species.formula) else { continue };
+            let Some(found) = own.bound else { continue };
             let separated = matches!(
                 found.group,
                 Group::AmmoniumNitrate
@@ -323,10 +323,10 @@ impl Door<'_> {
         if !(boils || heats || frozen) {
             return;
         }
-        let mass = |p: &Present| p.high * p.molar_mass();
+        let mass = |p: &Present| p.high * p.molar_mass;
         let solutes: f64 = bench.before.real().filter(|p| !p.is_water()).map(mass).sum();
         for own in bench.before.real() {
-            let Some(found) = bound(&own.species.formula) else { continue };
+            let Some(found) = own.bound else { continue };
             let acid = matches!(found.group, Group::NitricAcid | Group::Perchlorate | Group::ConcentratedPeroxide);
             if acid && mass(own) > MAIN_SOLUTE * solutes {
                 let what = format!("{}, made stronger in step `{}`,", called(&own.species), step.name.value);
@@ -353,8 +353,8 @@ fn mixes(bench: &Bench) -> bool {
 
 /// More than five parts in a hundred of the solids by mass.
 pub(super) fn is_no_trace(own: &Present, lot: &Lot) -> bool {
-    let solutes: f64 = lot.real().filter(|p| !p.is_water()).map(|p| p.high * p.molar_mass()).sum();
-    own.high > TRACE && own.high * own.molar_mass() > 0.05 * solutes
+    let solutes: f64 = lot.real().filter(|p| !p.is_water()).map(|p| p.high * p.molar_mass).sum();
+    own.high > TRACE && own.high * own.molar_mass > 0.05 * solutes
 }
 
 fn strong_oxidiser(own: &Present) -> bool {
