@@ -96,7 +96,7 @@ impl Books {
     pub fn hold(&self, extent: Extent) -> bool {
         let planned = self.plan.is_some() || !extent.plan();
         let accounted = self.account.is_some() || !extent.account() || !self.weighed();
-        self.preparation.is_none() || self.whole || (planned && accounted && extent != Extent::Whole)
+        self.whole || (planned && accounted && extent != Extent::Whole)
     }
 
     /// The title.
@@ -170,7 +170,9 @@ pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Boo
         whole: extent == Extent::Whole,
         last: 0,
     };
-    let Some(preparation) = &books.preparation else { return books };
+    let Some(preparation) = &books.preparation else {
+        return Books { whole: true, ..books };
+    };
     let (frozen, changes) = frozen::compare(&path, preparation);
     let at_once = extent != Extent::Whole;
     let account = || {

@@ -1,7 +1,9 @@
 //! Does every page answer, and does nothing that is asked of it bring it down?
 
 mod entries;
+mod extents;
 
+use super::books::Extent;
 use super::*;
 use axum::body::Body;
 use axum::http::{Request, Response};
@@ -64,6 +66,18 @@ impl Desk {
         let request = Request::get(path).header("host", HOST).body(Body::empty()).expect("a request");
         let (status, text, _) = self.send(request).await;
         (status, text)
+    }
+
+    /// Waits until the books of a preparation are told in full, as a page asked for.
+    async fn in_full(&self, name: &str) {
+        let text = self.office.notebook.read(name).expect("there");
+        for _ in 0..600 {
+            if self.office.books.holding(name, &text.revision, Extent::Whole).is_some() {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(50)).await;
+        }
+        panic!("the books of {name} are never told in full");
     }
 
     async fn post(&self, path: &str, body: impl Into<Body>) -> (StatusCode, String) {

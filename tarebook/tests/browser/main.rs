@@ -251,6 +251,39 @@ fn the_bench_follows_what_another_device_enters_and_keeps_what_is_typed() {
 }
 
 #[test]
+fn what_is_only_told_better_waits_until_nothing_is_typed_and_is_no_change() {
+    let Some((folder, served, mut browser)) = opened(&[("bluestone", BLUESTONE)]) else { return };
+    let address = format!("http://{}/p/bluestone", served.host);
+    let figure = |browser: &mut Browser, text: &str| {
+        browser.value(&format!(
+            "(() => {{ const f = document.querySelector('form.write [name=figure]'); f.value = '{text}'; \
+             f.dispatchEvent(new Event('input', {{bubbles: true}})); }})()"
+        ));
+    };
+    browser.open(&address);
+    figure(&mut browser, "12.3");
+    browser.value("window.same = true; document.getElementById('main').addEventListener('refreshed', () => { window.taken = true; })");
+    // A report waits for the sampled account, of which the pages are told.
+    browser.value("performance.clearResourceTimings()");
+    browser.value("fetch('/p/bluestone/paper/report.html').then((answer) => answer.text()).then(() => true)");
+    let looked = "performance.getEntriesByType('resource').some((one) => one.name === location.href)";
+    browser.until(looked);
+    std::thread::sleep(std::time::Duration::from_millis(500));
+    let kept = "window.same === true && window.taken !== true && document.querySelector('#changed') === null \
+        && document.querySelector('form.write [name=figure]').value === '12.3'";
+    assert_eq!(browser.value(kept), serde_json::json!(true), "{}", browser.text());
+    figure(&mut browser, "");
+    browser.until("window.same === true && window.taken === true && !document.body.innerText.includes('A quick view')");
+    // The bench shows nothing that is told better afterwards: it stands still under the hand, though the file was touched.
+    browser.open(&format!("{address}/bench"));
+    browser.value("performance.clearResourceTimings(); document.querySelector('h1').dataset.own = 'yes'");
+    std::fs::write(folder.path().join("bluestone.toml"), BLUESTONE).expect("written");
+    browser.until(looked);
+    std::thread::sleep(std::time::Duration::from_millis(300));
+    assert_eq!(browser.value("document.querySelector('h1').dataset.own"), serde_json::json!("yes"));
+}
+
+#[test]
 fn a_tab_that_is_not_seen_shows_what_changed_when_it_is_seen_again() {
     let Some((_folder, served, mut browser)) = opened(&[("small", WAITING)]) else { return };
     browser.open(&format!("http://{}/p/small/bench", served.host));

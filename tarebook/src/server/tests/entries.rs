@@ -169,11 +169,18 @@ async fn a_page_tells_what_the_last_change_moved() {
     let desk = desk(None);
     let (_, page) = desk.get("/p/bluestone").await;
     assert!(!page.contains("The last change moved"), "nothing was changed yet");
+    desk.in_full("bluestone").await;
     // More copper in the bag: the same weighings are a smaller share of it.
     assert!(desk.post("/p/bluestone/edit", "thing=supply&of=bluestone&assay=%3E%3D+99.9+%25").await.0.is_redirection());
+    desk.get("/p/bluestone").await;
+    desk.in_full("bluestone").await;
     let (_, page) = desk.get("/p/bluestone").await;
     let told = page.split("The last change moved the accounted yield from ").nth(1).expect("it is told");
     let first = |text: &str| text.split([' ', '\u{a0}']).next().and_then(|n| n.parse::<f64>().ok()).expect("a number");
     let after = told.split(" to ").nth(1).expect("two figures");
     assert!(first(after) < first(told), "{told}");
+    // Of a further change nothing is known at first, least of all what moved with the one before.
+    assert!(desk.post("/p/bluestone/edit", "thing=file&title=Another+title").await.0.is_redirection());
+    let now = desk.office.books_at("bluestone", Extent::Plan).expect("books");
+    assert_eq!((desk.office.moved("bluestone", &now), now.title()), (None, "Another title".to_owned()));
 }
