@@ -17,6 +17,7 @@ pub use operation::*;
 pub use prior::{Prior, Unknown, normal_cdf, normal_density};
 
 use crate::scalar::Scalar;
+use reach::Reach;
 use std::ops::Range;
 
 /// What one kilogram of a supply holds.
@@ -121,13 +122,14 @@ impl<S: Scalar> Workspace<S> {
         let zero = S::constant(0.0);
         let unit_mass: Vec<f64> = [1.0; FOREIGN_KINDS].into_iter().chain(ledger.molar_mass.iter().copied()).collect();
         let fluid: Vec<f64> = (0..width).map(|slot| if ledger.runs_with_liquor(slot) { 1.0 } else { 0.0 }).collect();
+        let reach = Reach::of(ledger);
         let gases = (0..species).filter(|s| ledger.state.get(*s) == Some(&State::Gas)).collect();
         Self {
             fluid_mass: unit_mass.iter().zip(&fluid).map(|(unit, share)| unit * share).collect(),
             unit_mass,
             fluid,
             gases,
-            reach: reach::of(ledger).into_iter().map(|species| FOREIGN_KINDS + species).collect(),
+            reach: (0..ledger.lots).map(|lot| FOREIGN_KINDS + reach.end(lot)).collect(),
             width,
             unknowns: vec![zero; ledger.unknowns.len()],
             supplies: vec![zero; ledger.supplies.len() * width],
@@ -157,14 +159,6 @@ impl<S: Scalar> Workspace<S> {
     #[must_use]
     pub fn supplied(&self, supply: usize) -> Contents<'_, S> {
         Contents::of(self.supplies.get(supply * self.width..(supply + 1) * self.width).unwrap_or(&self.nothing))
-    }
-
-    /// Amounts of the species that are taken never to be in a lot, mol: all zero, or the operations were misread.
-    #[must_use]
-    pub fn beyond_reach(&self, lot: Lot) -> &[S] {
-        let end = (lot + 1) * self.width;
-        let start = self.reach.get(lot).map_or(end, |reach| lot * self.width + reach);
-        self.rows.get(start..end).unwrap_or(&[])
     }
 
     /// Values of the unknowns in this run.
@@ -312,6 +306,13 @@ fn weighted<S: Scalar>(row: &[S], weights: &[f64]) -> S {
 }
 
 impl Ledger {
+    /// The species that can ever be in each lot, in their order: whatever the unknowns are, no other has an amount there.
+    #[must_use]
+    pub fn holdable(&self) -> Vec<Vec<SpeciesIndex>> {
+        let reach = Reach::of(self);
+        (0..self.lots).map(|lot| reach.species(lot).collect()).collect()
+    }
+
     /// Mass of what is in a lot, kg.
     #[must_use]
     pub fn mass<S: Scalar>(&self, contents: Contents<'_, S>) -> S {

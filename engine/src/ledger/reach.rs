@@ -1,29 +1,58 @@
 //! Which species can ever be in a lot?
 //!
-//! A preparation names many species and most lots hold few. Species are numbered as the file brings them up, so what a
-//! lot can hold ends early in its row; the forward run leaves out the rest. The question is answered once, from the
-//! operations alone: whatever the unknowns are, nothing beyond is ever there.
+//! A preparation names many species and most lots hold few. The question is answered once, from the operations alone:
+//! whatever the unknowns are, nothing else is ever there. Species are numbered as the file brings them up, so what a lot
+//! can hold ends early in its row; the forward run leaves out the rest.
 
 use super::{Ledger, Lot, Operation, SpeciesIndex, State};
 
-/// For each lot, the number of the first species from which on none is ever in it.
-pub(super) fn of(ledger: &Ledger) -> Vec<usize> {
-    let mut reach = Reach(vec![0; ledger.lots]);
-    for operation in &ledger.operations {
-        reach.follow(operation, ledger);
-    }
-    reach.0
+/// Species of a word of bits.
+const BITS: usize = u64::BITS as usize;
+
+/// For each lot, a bit for each species that can ever be in it.
+pub(super) struct Reach {
+    words: usize,
+    bits: Vec<u64>,
 }
 
-struct Reach(Vec<usize>);
-
 impl Reach {
+    /// What the operations of a ledger bring where.
+    pub(super) fn of(ledger: &Ledger) -> Self {
+        let words = ledger.molar_mass.len().div_ceil(BITS);
+        let mut reach = Self { words, bits: vec![0; words * ledger.lots] };
+        for operation in &ledger.operations {
+            reach.follow(operation, ledger);
+        }
+        reach
+    }
+
+    /// Number of the first species from which on none is ever in a lot.
+    pub(super) fn end(&self, lot: Lot) -> usize {
+        let held = self.row(lot).iter().rposition(|word| *word != 0);
+        held.map_or(0, |last| (last + 1) * BITS - self.row(lot)[last].leading_zeros() as usize)
+    }
+
+    /// Species that can be in a lot, in their order.
+    pub(super) fn species(&self, lot: Lot) -> impl Iterator<Item = SpeciesIndex> {
+        (0..self.end(lot)).filter(move |species| self.holds(lot, *species))
+    }
+
+    fn row(&self, lot: Lot) -> &[u64] {
+        &self.bits[lot * self.words..(lot + 1) * self.words]
+    }
+
+    fn holds(&self, lot: Lot, species: SpeciesIndex) -> bool {
+        self.row(lot)[species / BITS] >> (species % BITS) & 1 == 1
+    }
+
     fn raise(&mut self, lot: Lot, species: SpeciesIndex) {
-        self.0[lot] = self.0[lot].max(species + 1);
+        self.bits[lot * self.words + species / BITS] |= 1 << (species % BITS);
     }
 
     fn pour(&mut self, from: Lot, into: Lot) {
-        self.0[into] = self.0[into].max(self.0[from]);
+        for word in 0..self.words {
+            self.bits[into * self.words + word] |= self.bits[from * self.words + word];
+        }
     }
 
     fn follow(&mut self, operation: &Operation, ledger: &Ledger) {
@@ -43,8 +72,8 @@ impl Reach {
                 }
             }
             Operation::Vent { lot, vent } => {
-                for (species, state) in ledger.state.iter().enumerate().take(self.0[*lot]) {
-                    if *state == State::Gas {
+                for (species, state) in ledger.state.iter().enumerate() {
+                    if *state == State::Gas && self.holds(*lot, species) {
                         self.raise(*vent, species);
                     }
                 }

@@ -5,19 +5,18 @@
 //! are averaged over what the readings cannot decide.
 
 use super::compile::{Compiled, LotKind};
+use super::held::Held;
+use super::roles::{Roles, STREAMS};
 use super::table::SpeciesTable;
 use super::{interval, resolve};
 use crate::model::Preparation;
 use crate::outcome::{ElementContent, Figure, Interval, LotAccount, StepYield, Stream, TestTold};
 use chem::quantity::Status;
-use chem::{Element, Formula, Phase};
+use chem::{Element, Formula};
 use engine::account::determination::Determination;
-use engine::ledger::{Contents, FOREIGN_KINDS, Lot, Workspace};
+use engine::ledger::{Contents, FOREIGN_KINDS, Lot, SpeciesIndex, Workspace};
 use rayon::prelude::*;
 use std::ops::Range;
-
-/// Names of the streams, in the order of the contract.
-pub(crate) const STREAMS: [&str; 6] = ["product", "liquor", "residue", "tests", "vented", "lost"];
 
 /// Draws that one core sums at a time.
 const AT_A_TIME: usize = 64;
@@ -32,115 +31,6 @@ pub(crate) struct Cloud<'a> {
     pub weights: Vec<f64>,
 }
 
-/// What each lot is for.
-#[derive(Clone, Debug)]
-pub(crate) struct Roles {
-    /// The lot that is the product.
-    pub product: Option<Lot>,
-    /// Stream of each lot at the end of the run, if it is in one.
-    stream: Vec<Option<usize>>,
-    /// Lots that hold what was drawn from the surroundings.
-    drawn: Vec<bool>,
-    /// Whether a lot lies on the way to the product.
-    on_path: Vec<bool>,
-    /// Step that takes each lot.
-    taken_by: Vec<Option<usize>>,
-}
-
-impl Roles {
-    /// Roles of the lots.
-    pub fn of(compiled: &Compiled, preparation: &Preparation, table: &SpeciesTable) -> Self {
-        let lots = &compiled.lots;
-        let by_name = |name: &str| lots.iter().position(|l| l.named && l.name == name);
-        let mut taken_by = vec![None; lots.len()];
-        for (i, step) in preparation.steps.iter().enumerate() {
-            for take in &step.take {
-                if let Some(lot) = by_name(&take.source.value) {
-                    taken_by[lot] = Some(i);
-                }
-            }
-        }
-        let is_test = |lot: usize| preparation.steps.get(lots[lot].step).is_some_and(|s| s.test);
-        let product = product(compiled, preparation, table, &taken_by);
-        let mut on_path = vec![false; lots.len()];
-        let mut open: Vec<usize> = product.into_iter().collect();
-        while let Some(lot) = open.pop() {
-            if std::mem::replace(&mut on_path[lot], true) {
-                continue;
-            }
-            if let Some(step) = preparation.steps.get(lots[lot].step) {
-                open.extend(step.take.iter().filter_map(|t| by_name(&t.source.value)));
-            }
-        }
-        let stream = (0..lots.len())
-            .map(|l| match lots[l].kind {
-                LotKind::Lost => Some(5),
-                LotKind::Vent => Some(4),
-                LotKind::Drawn => None,
-                _ if taken_by[l].is_some() => None,
-                _ if Some(l) == product => Some(0),
-                _ if is_test(l) => Some(3),
-                LotKind::Liquor => Some(1),
-                LotKind::Solid => Some(2),
-            })
-            .collect();
-        let drawn = lots.iter().map(|record| record.kind == LotKind::Drawn).collect();
-        Self { product, stream, drawn, on_path, taken_by }
-    }
-
-    /// Step that takes a lot.
-    pub fn taken_by(&self, lot: Lot) -> Option<usize> {
-        self.taken_by.get(lot).copied().flatten()
-    }
-
-    /// Whether a lot lies on the way to the product.
-    pub fn is_on_path(&self, lot: Lot) -> bool {
-        self.on_path.get(lot).copied().unwrap_or(false)
-    }
-
-    /// Totals of a quantity by stream, and what was charged of it, from what each lot holds of it now.
-    pub fn totals(&self, now: impl Fn(Lot) -> f64) -> ([f64; STREAMS.len()], f64) {
-        let mut totals = [0.0; STREAMS.len()];
-        let mut drawn = 0.0;
-        for (lot, stream) in self.stream.iter().enumerate() {
-            match stream {
-                Some(stream) => totals[*stream] += now(lot),
-                None if self.drawn[lot] => drawn += now(lot),
-                None => {}
-            }
-        }
-        (totals, totals.iter().sum::<f64>() - drawn)
-    }
-}
-
-/// The lot that is the product: left at the end, not a test. Of several, one that may hold the target in its phase; then
-/// what the last step gives; then solids before liquors; then the main lot of its step before portions.
-fn product(
-    compiled: &Compiled,
-    preparation: &Preparation,
-    table: &SpeciesTable,
-    taken_by: &[Option<usize>],
-) -> Option<Lot> {
-    let lots = &compiled.lots;
-    let target = preparation.target.as_ref().map(|t| &t.substance);
-    // Fines that pass a filter make no product of a liquor.
-    let solid = target.is_some_and(|species| species.phase == Some(Phase::Solid));
-    let holds_target = |lot: Lot| {
-        (!solid || lots[lot].kind == LotKind::Solid)
-            && lots[lot].contents.iter().any(|s| Some(table.species(*s)) == target)
-    };
-    let is_test = |lot: Lot| preparation.steps.get(lots[lot].step).is_some_and(|s| s.test);
-    let left = |lot: &Lot| {
-        let record = &lots[*lot];
-        let matter = matches!(record.kind, LotKind::Solid | LotKind::Liquor);
-        matter && record.named && taken_by[*lot].is_none() && !is_test(*lot)
-    };
-    (0..lots.len()).filter(left).max_by_key(|lot| {
-        let record = &lots[*lot];
-        (holds_target(*lot), record.step, record.kind == LotKind::Solid, std::cmp::Reverse(*lot))
-    })
-}
-
 /// Columns of figures, one value per draw.
 #[derive(Clone)]
 pub(crate) struct Books<'a> {
@@ -150,13 +40,15 @@ pub(crate) struct Books<'a> {
     pub(super) roles: Roles,
     pub(super) elements: Vec<Element>,
     pub(super) counts: Vec<Vec<f64>>,
+    /// For each element, the species that hold it, with their atoms.
+    holders: Vec<Vec<(SpeciesIndex, f64)>>,
     atomic_masses: Vec<f64>,
     pub(super) reported: Vec<Lot>,
     /// Weight of each draw.
     pub weights: Vec<f64>,
     /// Draws of each cloud.
     clouds: Vec<Range<usize>>,
-    pub(super) rows: Vec<Vec<f64>>,
+    pub(super) held: Vec<Held>,
     pub(super) streams: Vec<Vec<f64>>,
     /// Element charged, mol, per draw; one column for each element.
     pub(super) feed: Vec<Vec<f64>>,
@@ -182,14 +74,17 @@ impl<'a> Books<'a> {
             .filter(|l| matches!(compiled.lots[*l].kind, LotKind::Solid | LotKind::Liquor))
             .collect();
         let steps = preparation.steps.len();
+        let counts: Vec<Vec<f64>> = elements.iter().map(|e| table.counts(*e)).collect();
+        let holding = |counts: &Vec<f64>| counts.iter().copied().enumerate().filter(|(_, n)| *n != 0.0).collect();
         let mut books = Self {
             preparation,
             table,
             compiled,
             roles: Roles::of(compiled, preparation, table),
-            counts: elements.iter().map(|e| table.counts(*e)).collect(),
+            holders: counts.iter().map(holding).collect(),
+            counts,
             atomic_masses: elements.iter().map(|e| e.atomic_weight().map_or(f64::NAN, |w| w.value)).collect(),
-            rows: vec![Vec::new(); reported.len()],
+            held: Held::empty(clouds, &reported),
             streams: vec![Vec::new(); STREAMS.len() * elements.len()],
             feed: vec![Vec::new(); elements.len()],
             spent: vec![Vec::new(); compiled.charges.len()],
@@ -225,8 +120,8 @@ impl<'a> Books<'a> {
     /// Takes over the columns of further draws.
     fn append(&mut self, other: Self) {
         self.weights.extend(other.weights);
+        self.held.iter_mut().zip(other.held).for_each(|(own, further)| own.append(further));
         let columns = [
-            (&mut self.rows, other.rows),
             (&mut self.streams, other.streams),
             (&mut self.feed, other.feed),
             (&mut self.spent, other.spent),
@@ -248,8 +143,8 @@ impl<'a> Books<'a> {
             let z = cloud.z.get(i * dimension..(i + 1) * dimension).unwrap_or(&[]);
             ledger.run(z, &mut room);
             self.weights.push(*weight);
-            for (column, lot) in self.rows.iter_mut().zip(&self.reported) {
-                column.extend(room.given(*lot).all());
+            for (held, lot) in self.held.iter_mut().zip(&self.reported) {
+                held.add(room.given(*lot));
             }
             for (column, charge) in self.spent.iter_mut().zip(&cloud.compiled.charges) {
                 column.push(resolve(charge.mass, &room) * charge.times as f64);
@@ -261,7 +156,7 @@ impl<'a> Books<'a> {
     fn add_elements(&mut self, room: &Workspace<f64>) {
         for e in 0..self.elements.len() {
             let content = |contents: Contents<'_, f64>| {
-                contents.amounts.iter().zip(&self.counts[e]).map(|(n, c)| n * c).sum::<f64>()
+                self.holders[e].iter().map(|(species, count)| contents.amounts[*species] * count).sum::<f64>()
             };
             let now: Vec<f64> = (0..self.compiled.lots.len()).map(|lot| content(room.now(lot))).collect();
             let (totals, charged) = self.roles.totals(|lot| now[lot]);
@@ -308,11 +203,11 @@ impl<'a> Books<'a> {
     }
 
     /// The rows of a named lot, one for each draw, their width, and the cloud of each.
-    pub fn draws_of(&self, name: &str) -> Option<(&[f64], usize, Vec<usize>)> {
+    pub fn draws_of(&self, name: &str) -> Option<(Vec<f64>, usize, Vec<usize>)> {
         let column = self.reported.iter().position(|lot| self.compiled.lots[*lot].name == name)?;
         let clouds =
             self.clouds.iter().enumerate().flat_map(|(i, cloud)| std::iter::repeat_n(i, cloud.len())).collect();
-        Some((self.rows.get(column)?, self.width(), clouds))
+        Some((self.held.get(column)?.widened(self.table.len()), self.width(), clouds))
     }
 
     fn told(&self, values: &[f64], unit: &'static str, basis: Option<&str>) -> Interval {
@@ -329,15 +224,16 @@ impl<'a> Books<'a> {
             .collect()
     }
 
-    pub(super) fn width(&self) -> usize {
+    fn width(&self) -> usize {
         self.table.len() + FOREIGN_KINDS
     }
 
     fn lot(&self, column: usize, lot: Lot) -> LotAccount {
         let record = &self.compiled.lots[lot];
-        let (width, species) = (self.width(), self.table.len());
-        let rows: Vec<&[f64]> = self.rows[column].chunks(width).collect();
-        let molar: Vec<f64> = (0..species).map(|s| self.table.molar_mass(s) * 1e3).collect();
+        let held = &self.held[column];
+        let rows: Vec<&[f64]> = held.rows().collect();
+        let species = held.species.len();
+        let molar = held.at_places(|s| self.table.molar_mass(s) * 1e3);
         let grams = |row: &[f64]| {
             row.iter().zip(&molar).map(|(n, m)| n * m).sum::<f64>() + row.iter().skip(species).sum::<f64>() * 1e3
         };
@@ -348,7 +244,8 @@ impl<'a> Books<'a> {
             .iter()
             .enumerate()
             .map(|(e, element)| {
-                let amounts = column_of(&|row| row.iter().zip(&self.counts[e]).map(|(n, c)| n * c).sum());
+                let counts = held.at_places(|s| self.counts[e][s]);
+                let amounts = column_of(&|row| row.iter().zip(&counts).map(|(n, c)| n * c).sum());
                 let masses: Vec<f64> = amounts.iter().map(|n| n * self.atomic_masses[e]).collect();
                 let basis = format!("element {}", element.symbol());
                 ElementContent {
@@ -359,16 +256,15 @@ impl<'a> Books<'a> {
             })
             .collect();
         let (mut kinds, mut hydration) = (Vec::new(), Vec::new());
-        for s in 0..species {
-            if self.table.host(s).is_some() || rows.iter().all(|r| r.get(s).is_none_or(|n| *n < 1e-12)) {
+        for (s, own) in held.species.iter().enumerate() {
+            if self.table.host(*own).is_some() || rows.iter().all(|r| r.get(s).is_none_or(|n| *n < 1e-12)) {
                 continue;
             }
-            let bound =
-                (0..species).find(|b| self.table.host(*b) == Some(s)).filter(|b| rows.iter().any(|r| r[*b] > 0.0));
+            let bound = self.bound_to(*own).and_then(|b| held.place(b)).filter(|b| rows.iter().any(|r| r[*b] > 0.0));
             let masses = column_of(&|row| row[s] * molar[s] + bound.map_or(0.0, |b| row[b] * molar[b]));
-            let mut name = self.table.species(s).to_string();
+            let mut name = self.table.species(*own).to_string();
             if let Some(b) = bound {
-                name = self.family_name(s).unwrap_or(name);
+                name = self.family_name(*own).unwrap_or(name);
                 let ratio = column_of(&|row| if row[s] > 0.0 { row[b] / row[s] } else { 0.0 });
                 hydration.push((name.clone(), self.told(&ratio, "1", Some("mol H2O per mol"))));
             }
@@ -386,6 +282,11 @@ impl<'a> Books<'a> {
             hydration,
             weighed: self.weighed(&record.name),
         }
+    }
+
+    /// The water that is bound to a host.
+    fn bound_to(&self, host: SpeciesIndex) -> Option<SpeciesIndex> {
+        (0..self.table.len()).find(|b| self.table.host(*b) == Some(host))
     }
 
     /// The pattern X·nH2O of a host.
@@ -493,7 +394,7 @@ impl<'a> Books<'a> {
             let (amounts, foreign) = row.split_at(species);
             factor * test.quotient(Contents { amounts, foreign })
         };
-        let values: Vec<f64> = self.rows[column].chunks(self.width()).map(read).collect();
+        let values: Vec<f64> = self.held[column].widened(species).chunks(self.width()).map(read).collect();
         Some(self.told(&values, unit, Some("portion as it stands")))
     }
 
@@ -523,12 +424,13 @@ impl<'a> Books<'a> {
     pub fn product(&self) -> Option<(String, Vec<f64>)> {
         let lot = self.roles.product?;
         let column = self.reported.iter().position(|reported| *reported == lot)?;
-        let species = self.table.len();
+        let held = &self.held[column];
+        let molar = held.at_places(|s| self.table.molar_mass(s));
         let grams = |row: &[f64]| {
-            let amounts = (0..species).map(|s| row[s] * self.table.molar_mass(s)).sum::<f64>();
-            1e3 * (amounts + row.iter().skip(species).sum::<f64>())
+            let amounts = row.iter().zip(&molar).map(|(n, m)| n * m).sum::<f64>();
+            1e3 * (amounts + row.iter().skip(molar.len()).sum::<f64>())
         };
-        let masses = self.rows[column].chunks(self.width()).map(grams).collect();
+        let masses = held.rows().map(grams).collect();
         Some((self.compiled.lots[lot].name.clone(), masses))
     }
 
@@ -546,18 +448,18 @@ impl<'a> Books<'a> {
         let mut told = Composition::default();
         let found = self.reported.iter().position(|lot| self.compiled.lots[*lot].name == name);
         let (Some(column), Some(draws)) = (found, self.clouds.get(cloud)) else { return told };
-        let width = self.width();
-        let rows = || draws.clone().map(|i| (&self.rows[column][i * width..(i + 1) * width], self.weights[i]));
+        let held = &self.held[column];
+        let rows = || held.of(draws).zip(&self.weights[draws.clone()]);
         let whole: f64 = draws.clone().map(|i| self.weights[i]).sum();
         let average = |f: &dyn Fn(&[f64]) -> f64| rows().map(|(row, weight)| f(row) * weight).sum::<f64>() / whole;
-        let molar: Vec<f64> = (0..self.table.len()).map(|s| self.table.molar_mass(s)).collect();
+        let molar = held.at_places(|s| self.table.molar_mass(s));
         let mass = average(&|row| row.iter().zip(&molar).map(|(n, m)| n * m).sum());
-        for s in (0..self.table.len()).filter(|s| self.table.host(*s).is_none()) {
+        for (s, own) in held.species.iter().enumerate().filter(|(_, own)| self.table.host(**own).is_none()) {
             let share = average(&|row| row[s] * molar[s]) / mass;
             if share > 0.0 {
-                told.fractions.push((self.table.species(s).to_string(), 100.0 * share));
+                told.fractions.push((self.table.species(*own).to_string(), 100.0 * share));
             }
-            if let Some(b) = (0..self.table.len()).find(|b| self.table.host(*b) == Some(s)) {
+            if let Some(b) = self.bound_to(*own).and_then(|b| held.place(b)) {
                 let ratio = |row: &[f64]| if row[s] > 0.0 { row[b] / row[s] } else { 0.0 };
                 let mean = average(&ratio);
                 let deviation = average(&|row| (ratio(row) - mean).powi(2)).sqrt();

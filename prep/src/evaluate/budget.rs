@@ -8,9 +8,9 @@
 //! Neglected: what is beyond first order; the sampled uncertainty beside it tells how much that is.
 //! Source: law of total variance; GUM (JCGM 100:2008) for the shares.
 
-use super::books::Roles;
 use super::compile::Compiled;
 use super::direct;
+use super::roles::Roles;
 use super::table::SpeciesTable;
 use crate::model::Preparation;
 use crate::outcome::{Budget, BudgetShare};

@@ -15,8 +15,9 @@ impl Books<'_> {
             true => None,
             false if Some(lot) == self.roles.product => Some(self.streams[0].clone()),
             false => {
-                let rows = self.rows[column].chunks(self.width());
-                Some(rows.map(|row| row.iter().zip(&self.counts[0]).map(|(n, c)| n * c).sum()).collect())
+                let held = &self.held[column];
+                let counts = held.at_places(|s| self.counts[0][s]);
+                Some(held.rows().map(|row| row.iter().zip(&counts).map(|(n, c)| n * c).sum()).collect())
             }
         };
         Some(Looks { books: self, column, carried })
@@ -35,10 +36,11 @@ impl Looks<'_> {
     /// What `of` makes of each draw.
     pub fn iter<T>(&self, of: impl Fn(&Look<'_>) -> T) -> Vec<T> {
         let books = self.books;
-        let molar: Vec<f64> = (0..books.table.len()).map(|s| books.table.molar_mass(s)).collect();
+        let held = &books.held[self.column];
+        let molar = held.at_places(|s| books.table.molar_mass(s));
         let counts: RefCell<HashMap<Element, Vec<f64>>> = RefCell::default();
         let same: RefCell<Vec<(Formula, Vec<usize>)>> = RefCell::default();
-        let draws = books.rows[self.column].chunks(books.width()).enumerate();
+        let draws = held.rows().enumerate();
         draws
             .map(|(i, row)| {
                 let (amounts, foreign) = row.split_at(molar.len());
@@ -46,7 +48,7 @@ impl Looks<'_> {
                 let substance = |formula: &Formula| {
                     let mut known = same.borrow_mut();
                     if !known.iter().any(|(own, _)| own == formula) {
-                        let alike = |s: &usize| books.table.species(*s).formula.same_substance(formula);
+                        let alike = |s: &usize| books.table.species(held.species[*s]).formula.same_substance(formula);
                         known.push((formula.clone(), (0..molar.len()).filter(alike).collect()));
                     }
                     let species = known.iter().find(|(own, _)| own == formula);
@@ -54,7 +56,10 @@ impl Looks<'_> {
                 };
                 let element = |element: Element| {
                     let mut known = counts.borrow_mut();
-                    let counts = known.entry(element).or_insert_with(|| books.table.counts(element));
+                    let counts = known.entry(element).or_insert_with(|| {
+                        let all = books.table.counts(element);
+                        held.at_places(|s| all[s])
+                    });
                     let atomic = element.atomic_weight().map_or(f64::NAN, |w| w.value * 1e-3);
                     atomic * amounts.iter().zip(counts).map(|(n, c)| n * *c).sum::<f64>()
                 };

@@ -20,6 +20,7 @@ mod explain;
 mod fell_out;
 mod findings;
 mod fits;
+mod held;
 pub mod history;
 mod hypotheses;
 #[cfg(test)]
@@ -30,6 +31,7 @@ mod origin;
 mod plan;
 mod predict;
 mod replicates;
+mod roles;
 mod series;
 mod simulate;
 mod spent;

@@ -5,8 +5,8 @@
 //! accounts can be checked against it.
 
 use super::alternatives::{combinations, everything};
-use super::books::Roles;
 use super::compile::{Variation, compile};
+use super::roles::Roles;
 use super::table::SpeciesTable;
 use crate::model::{Found, Preparation, Spanned};
 use engine::account::hypercube::latin_hypercube;

@@ -19,12 +19,13 @@ mod trials;
 
 use super::account::{clouds, worked};
 use super::alternatives::words;
-use super::books::{Books, Roles};
+use super::books::Books;
 use super::claim::{self, Look, Parsed, element_mass};
 use super::compile::{Compiled, LotKind, Variation, sums};
 use super::drawn::{Instrument, RANKING_DRAWS};
 use super::explain::{self, Explained};
 use super::fits::Fits;
+use super::roles::Roles;
 use super::table::SpeciesTable;
 use super::{direct, findings};
 use crate::bench_test::Measure;
@@ -331,12 +332,7 @@ fn enter(
                 known.extend(rows.chunks(width).flat_map(|row| widened(row, target)));
             }
             _ => {
-                let contents = Contents::Rows {
-                    rows: rows.to_vec(),
-                    width,
-                    compiled: Box::new(plain.clone()),
-                    table: table.clone(),
-                };
+                let contents = Contents::Rows { rows, width, compiled: Box::new(plain.clone()), table: table.clone() };
                 field.lots.push(LotField { name: name.clone(), mass: whole, contents });
             }
         }

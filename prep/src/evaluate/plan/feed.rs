@@ -3,9 +3,9 @@
 //! All charges are scaled together until the quantile of the product reaches the target: fractions scale, films do
 //! not. Every draw of the prior is scaled alike, so the quantile moves smoothly.
 
-use super::super::books::Roles;
 use super::super::compile::Compiled;
 use super::super::interval;
+use super::super::roles::Roles;
 use super::super::table::SpeciesTable;
 use super::resolve;
 use crate::model::Preparation;
