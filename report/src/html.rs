@@ -16,7 +16,7 @@ pub use maud::{Markup, PreEscaped, html};
 use prep::outcome::Severity;
 
 /// Letters of head and figure from which a cell is long.
-const LONG: usize = 23;
+const LONG: usize = 22;
 /// Width of an interval strip in a table, px.
 const STRIP: f64 = 160.0;
 
@@ -186,15 +186,18 @@ fn set_cell(table: &Table, at: usize, cell: &Cell, (whole, decimals): (usize, us
             th scope="row" data-l=[split(text).is_some().then_some(&head)] { (rich(text)) }
         },
         Cell::Text(text) if align == Align::Point => html! {
-            // On a phone a long one takes the whole line.
-            @let full = if text.chars().count() + head.chars().count() > LONG { " full" } else { "" };
+            @let full = if long(text, &head) { " full" } else { "" };
             td class=(format!("nb i{} d{}{full}", whole.min(9), decimals.min(9))) data-l=(head) { (pointed(text)) }
         },
-        Cell::Text(text) => {
-            let long = text.chars().count() > 24;
-            html! { td class=(if long { "col full" } else { "col" }) data-l=(head) { (rich(text)) } }
-        }
+        Cell::Text(text) => html! {
+            td class=(if long(text, &head) { "col full" } else { "col" }) data-l=(head) { (rich(text)) }
+        },
     }
+}
+
+/// Whether a cell with its head takes the whole line on a phone.
+fn long(text: &str, head: &str) -> bool {
+    text.chars().count() + head.chars().count() > LONG
 }
 
 /// Widest whole part and widest decimals of the first numbers of a column, in characters.

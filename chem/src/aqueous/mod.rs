@@ -3,8 +3,8 @@
 //! Two sets of constants, each with the activity model it was made for: `association` (ion pairs and complexes, Davies and
 //! extended Debye–Hückel) and `pitzer` (few complexes, interaction parameters). They are never mixed. Every species is
 //! written in *masters*, one for each element and oxidation state, with hydrogen ion and water; redox couples are held
-//! apart, because at the bench they are, unless a question asks for balance. Neglected: mixed complexes that no table lists, polynuclear ones beyond those
-//! listed; so strong complexing may hold more metal in solution than is said.
+//! apart, because at the bench they are, unless a question asks for balance. Neglected: mixed complexes that no table lists,
+//! polynuclear ones beyond those listed; so strong complexing may hold more metal in solution than is said.
 //!
 //! Source: `data/aqueous_species.tsv`, `data/aqueous_solids.tsv`, `data/pitzer.tsv` (notice in `data/NOTICE-aqueous.txt`),
 //! and the same with `_added`, keyed by hand; row by row.

@@ -75,7 +75,8 @@ fn properties<'a>(answer: &'a SubstanceAnswer, sources: &mut Vec<&'a str>) -> Ta
             table.push(vec![
                 Cell::text(head),
                 Cell::text(number::figure_bare(figure)),
-                Cell::text(figure.unit),
+                // A unit stays on one line.
+                Cell::text(figure.unit.replace(' ', "\u{a0}")),
                 Cell::text(figure.basis.clone().unwrap_or_default()),
                 Cell::text(figure.status.word()),
                 Cell::text(marks(figure, sources)),
