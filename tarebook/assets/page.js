@@ -56,9 +56,9 @@ if (of) {
   const listen = () => {
     events = new EventSource("/events");
     events.addEventListener("changed", (event) => { if (of === "*" || event.data === of) later(); });
-    // What changed while there was no connection was not told.
+    // What changed while there was no connection was not told, nor what was told in full while the page was loaded.
     events.addEventListener("error", () => { lost = true; });
-    events.addEventListener("open", () => { if (lost) { lost = false; later(); } });
+    events.addEventListener("open", () => { if (lost || "quick" in main.dataset) { lost = false; later(); } });
   };
   const deaf = () => { events?.close(); events = null; lost = true; };
   for (const kind of ["input", "focusout"]) main.addEventListener(kind, () => { if (better && !typing()) later(); });
@@ -73,6 +73,7 @@ async function refresh() {
     const page = answer.ok && new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("main");
     const same = Boolean(page && page.dataset.revision && page.dataset.revision === main.dataset.revision);
     // The bench goes by the plan, which is told whole.
+    if (same) document.getElementById("changed")?.remove();
     if (same && main.classList.contains("bench")) return;
     if (typing()) {
       better = same;
@@ -87,11 +88,16 @@ async function refresh() {
     }
     if (!page) return;
     better = false;
+    // A bench that cannot be gone on with, or can again, is another page, with another script.
+    if (page.className !== main.className) return void location.reload();
     const named = (summary) => summary.getAttribute("aria-label") || summary.textContent;
     const open = new Set([...main.querySelectorAll("details[open] > summary")].map(named));
     const focused = document.activeElement && document.activeElement.id;
     main.innerHTML = page.innerHTML;
-    if (page.dataset.revision) main.dataset.revision = page.dataset.revision;
+    for (const name of ["revision", "quick"]) {
+      if (name in page.dataset) main.dataset[name] = page.dataset[name];
+      else delete main.dataset[name];
+    }
     for (const summary of main.querySelectorAll("details > summary")) if (open.has(named(summary))) summary.parentElement.open = true;
     for (const form of main.querySelectorAll("form[data-entry]")) seal(form);
     if (focused) document.getElementById(focused)?.focus({ preventScroll: true });

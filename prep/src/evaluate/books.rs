@@ -156,7 +156,8 @@ impl<'a> Books<'a> {
     fn add_elements(&mut self, room: &Workspace<f64>) {
         for e in 0..self.elements.len() {
             let content = |contents: Contents<'_, f64>| {
-                self.holders[e].iter().map(|(species, count)| contents.amounts[*species] * count).sum::<f64>()
+                let held = |(species, count): &(SpeciesIndex, f64)| Some(contents.amounts.get(*species)? * count);
+                self.holders[e].iter().filter_map(held).sum::<f64>()
             };
             let now: Vec<f64> = (0..self.compiled.lots.len()).map(|lot| content(room.now(lot))).collect();
             let (totals, charged) = self.roles.totals(|lot| now[lot]);

@@ -63,12 +63,33 @@ impl Held {
 
     /// Adds a draw.
     pub fn add(&mut self, contents: Contents<'_, f64>) {
-        self.values.extend(self.species.iter().map(|s| contents.amounts[*s]));
+        // A composition that was compiled before a species was met has no place for it.
+        self.values.extend(self.species.iter().map(|s| contents.amounts.get(*s).copied().unwrap_or(0.0)));
         self.values.extend(contents.foreign);
     }
 
     /// Takes over further draws of the same lot.
     pub fn append(&mut self, further: Self) {
         self.values.extend(further.values);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A row of a ledger that knew two species, and one of a ledger that knew four.
+    #[test]
+    fn a_species_that_a_ledger_did_not_know_is_not_there() {
+        let mut held = Held { species: vec![0, 1, 3], values: Vec::new() };
+        let foreign = [0.5; FOREIGN_KINDS];
+        held.add(Contents { amounts: &[1.0, 2.0], foreign: &foreign });
+        held.add(Contents { amounts: &[1.0, 2.0, 0.0, 4.0], foreign: &foreign });
+        let amounts: Vec<&[f64]> = held.rows().map(|row| &row[..3]).collect();
+        assert_eq!(amounts, [[1.0, 2.0, 0.0], [1.0, 2.0, 4.0]]);
+        let wide = held.widened(5);
+        assert_eq!(wide[..5], [1.0, 2.0, 0.0, 0.0, 0.0]);
+        assert_eq!(wide[5 + FOREIGN_KINDS..][..5], [1.0, 2.0, 0.0, 4.0, 0.0]);
+        assert_eq!(held.of(&(1..2)).count(), 1);
     }
 }

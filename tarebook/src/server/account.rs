@@ -62,7 +62,7 @@ pub async fn show(
     if !books.sampled {
         work::sample(&office, &name, &books);
     }
-    let sheet = Sheet::new(account_document(account).title, "/").of(&name).at(&books.page.revision);
+    let sheet = Sheet::new(account_document(account).title, "/").of(&name).at(&books.page.revision).quick(!books.whole);
     Ok(sheet.with(page(&link, account, books.sampled, None)))
 }
 

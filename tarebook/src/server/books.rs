@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// How much of the books a page asks for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Extent {
     /// The plan.
     Plan,
@@ -93,10 +93,22 @@ impl Stand {
 
 impl Books {
     /// Whether as much as this was worked out.
-    pub fn hold(&self, extent: Extent) -> bool {
+    pub fn covers(&self, extent: Extent) -> bool {
         let planned = self.plan.is_some() || !extent.plan();
         let accounted = self.account.is_some() || !extent.account() || !self.weighed();
         self.whole || (planned && accounted && extent != Extent::Whole)
+    }
+
+    /// Takes over what other books of the same text hold and these lack.
+    pub fn complete(&mut self, other: &Self) {
+        if self.plan.is_none() {
+            self.plan.clone_from(&other.plan);
+        }
+        if self.account.is_none() && other.account.is_some() {
+            self.account.clone_from(&other.account);
+            self.fits = other.fits.passed_on();
+        }
+        self.findings = crate::commands::merged([std::mem::take(&mut self.findings), other.findings.clone()]);
     }
 
     /// The title.
@@ -152,12 +164,18 @@ pub fn title_of(text: &str) -> String {
         .unwrap_or_else(|| "Untitled".to_owned())
 }
 
+/// Whether what the supplies bring from other preparations is the same.
+fn alike_from_elsewhere(one: &Preparation, other: &Preparation) -> bool {
+    let brought =
+        |preparation: &Preparation| preparation.supplies.iter().map(|s| s.brought.clone()).collect::<Vec<_>>();
+    brought(one) == brought(other)
+}
+
 /// Reads a text and works out as much of its books as is asked for, with what is known of `before`: books of the same
 /// text, or of one before it.
 pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Books>, extent: Extent) -> Books {
     let path = notebook.folder().join(format!("{name}.toml"));
     let reading = reading::read_beside(&page.text, &Folder::of(&path));
-    let same = before.filter(|before| before.page.revision == page.revision);
     let mut books = Books {
         page,
         preparation: reading.preparation.clone(),
@@ -173,6 +191,11 @@ pub fn work_out(notebook: &Notebook, name: &str, page: Page, before: Option<&Boo
     let Some(preparation) = &books.preparation else {
         return Books { whole: true, ..books };
     };
+    // The same text says something else where a lot of another preparation changed.
+    let same = before.filter(|before| {
+        let then = before.preparation.as_ref();
+        before.page.revision == books.page.revision && then.is_some_and(|then| alike_from_elsewhere(preparation, then))
+    });
     let (frozen, changes) = frozen::compare(&path, preparation);
     let at_once = extent != Extent::Whole;
     let account = || {

@@ -4,12 +4,15 @@
 //! must name this machine as its host (a stranger's name that leads here is refused) and, where it changes something,
 //! come from a page of the notebook itself. Pages may load nothing from elsewhere and run no script but their own files.
 //! When the notebook is shared with the local network, other devices (by the address they come from, not by the name they
-//! ask for) need a code that works once and then carry a cookie that no script can read. Neglected: the connection is not encrypted; whoever listens on that network reads along.
+//! ask for) need a code that works once and then carry a cookie that no script can read. Of preparations out of bounds there
+//! are no pages but that which says why, the text and its versions. Neglected: the connection is not encrypted; whoever
+//! listens on that network reads along.
 
-use super::Office;
+use super::books::Stand;
 use super::page::Sheet;
 use super::trouble::{Fields, Trouble};
-use axum::extract::{ConnectInfo, Query, Request, State};
+use super::{Office, blocking};
+use axum::extract::{ConnectInfo, Path, Query, Request, State};
 use axum::http::header::{
     CACHE_CONTROL, CONTENT_SECURITY_POLICY, COOKIE, HOST, ORIGIN, REFERRER_POLICY, SET_COOKIE, X_CONTENT_TYPE_OPTIONS,
 };
@@ -17,7 +20,7 @@ use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::html;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::net::{IpAddr, SocketAddr};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -212,4 +215,27 @@ pub(super) async fn pair(State(office): State<Arc<Office>>, fields: Fields) -> R
         }
         Err(why) => (StatusCode::FORBIDDEN, pairing_page("", Some(why))).into_response(),
     }
+}
+
+/// Lets only preparations within bounds through: every other gets the page that says why not.
+pub(super) async fn within_bounds(
+    State(office): State<Arc<Office>>,
+    Path(parts): Path<BTreeMap<String, String>>,
+    request: Request,
+    next: Next,
+) -> Result<Response, Trouble> {
+    let name = parts.get("name").cloned().unwrap_or_default();
+    let place = office.clone();
+    blocking(move || {
+        let page = place.notebook.read(&name)?;
+        // Known books tell at once; an entry does not wait for a plan.
+        let file = || format!("/p/{}/file", super::page::address(&name));
+        if let Some(books) = place.books.found(&name, &page.revision) {
+            let refused = books.state() == Stand::Refused;
+            return if refused { Err(Trouble::refused(&books.findings).of_file(file())) } else { Ok(()) };
+        }
+        super::form::bounded(&page.text).map_err(|refused| refused.of_file(file()))
+    })
+    .await?;
+    Ok(next.run(request).await)
 }

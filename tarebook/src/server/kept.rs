@@ -42,8 +42,8 @@ impl Shown {
     }
 }
 
-/// What is being worked out: name and revision, and whether in full.
-type Work = (String, String, bool);
+/// What is being worked out: name, revision, and how much.
+type Work = (String, String, Extent);
 
 /// Books and lines that were worked out.
 #[derive(Debug, Default)]
@@ -73,15 +73,16 @@ impl Shelf {
         locked(&self.books).get(name).filter(|books| books.page.revision == revision).cloned()
     }
 
-    /// Books of this text that hold as much as this.
-    pub fn holding(&self, name: &str, revision: &str, extent: Extent) -> Option<Arc<Books>> {
-        self.found(name, revision).filter(|books| books.hold(extent))
+    /// Books of this text with as much as this.
+    pub fn covering(&self, name: &str, revision: &str, extent: Extent) -> Option<Arc<Books>> {
+        self.found(name, revision).filter(|books| books.covers(extent))
     }
 
-    /// What is to be held while books of a text are worked out: nobody else does the same meanwhile. What is told at once
-    /// does not wait for what is told in full.
+    /// What is to be held while books of a text are worked out: nobody else does the same meanwhile. A plan alone does not
+    /// wait for an account, nor what is told at once for what is told in full.
     pub fn turn(&self, name: &str, revision: &str, extent: Extent) -> Arc<Mutex<()>> {
-        let key = (name.to_owned(), revision.to_owned(), extent == Extent::Whole);
+        let extent = if extent == Extent::Account { Extent::Both } else { extent };
+        let key = (name.to_owned(), revision.to_owned(), extent);
         let mut turns = locked(&self.turns);
         turns.retain(|_, turn| turn.strong_count() > 0);
         let turn = turns.get(&key).and_then(Weak::upgrade).unwrap_or_default();
@@ -119,14 +120,15 @@ impl Shelf {
         *clock += 1;
         books.last = *clock;
         drop(clock);
-        let books = Arc::new(books);
         let mut all = locked(&self.books);
-        // What was told in full meanwhile stays.
-        if let Some(whole) = all.get(name).filter(|known| known.whole && known.page.revision == books.page.revision)
-            && !books.whole
-        {
-            return whole.clone();
+        if let Some(known) = all.get(name).filter(|known| known.page.revision == books.page.revision && !books.whole) {
+            // What was told in full meanwhile stays, and what others worked out.
+            if known.whole {
+                return known.clone();
+            }
+            books.complete(known);
         }
+        let books = Arc::new(books);
         all.insert(name.to_owned(), books.clone());
         if all.len() > MOST
             && let Some(oldest) = all.iter().min_by_key(|(_, books)| books.last).map(|(name, _)| name.clone())

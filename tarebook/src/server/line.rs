@@ -123,7 +123,7 @@ impl Line {
             (a.standard_uncertainty.min(b.standard_uncertainty), a.standard_uncertainty.max(b.standard_uncertainty));
         let seen = (a.mean - b.mean).abs() > 0.1 * less || more > 1.25 * less;
         let told = |told: &Told| number::percent_bare(&told.interval());
-        seen.then(|| format!("The last change moved the accounted yield from {} to {}\u{a0}%.", told(a), told(b)))
+        seen.then(|| format!("What was changed last moved the accounted yield from {} to {}\u{a0}%.", told(a), told(b)))
     }
 }
 

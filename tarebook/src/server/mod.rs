@@ -2,7 +2,8 @@
 //!
 //! A web application on this machine: pages are made here, scripts only add comfort, nothing is loaded from elsewhere.
 //! [`app`] is a function of its state, so tests ask it without a socket. What takes long (reading, planning, accounts)
-//! runs on the blocking pool, what no page waits for on threads of its own ([`work`]); the newest text wins. Every answer passes [`guard`], which knows who may ask.
+//! runs on the blocking pool, what nobody waits for on threads of its own ([`work`]); the newest text wins. Every answer
+//! passes [`guard`], which knows who may ask.
 
 mod account;
 mod assets;
@@ -118,7 +119,7 @@ pub fn app(office: Arc<Office>) -> Router {
         .route("/p/{name}/figure/{which}", get(account::figure))
         .route("/p/{name}/paper/{which}", get(papers::show))
         .route("/p/{name}/bench", get(bench::show))
-        .route_layer(middleware::from_fn_with_state(office.clone(), work::within_bounds));
+        .route_layer(middleware::from_fn_with_state(office.clone(), guard::within_bounds));
     // What brings a refused file back within bounds stays open: its text and its versions.
     let pages = Router::new()
         .route("/", get(list::show))

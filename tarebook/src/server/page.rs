@@ -17,6 +17,7 @@ pub struct Sheet {
     place: &'static str,
     preparation: Option<String>,
     revision: Option<String>,
+    quick: bool,
     bare: bool,
     body: Markup,
 }
@@ -24,7 +25,15 @@ pub struct Sheet {
 impl Sheet {
     /// A page of this title in one of the places of the head.
     pub fn new(title: impl Into<String>, place: &'static str) -> Self {
-        Self { title: title.into(), place, preparation: None, revision: None, bare: false, body: html! {} }
+        Self {
+            title: title.into(),
+            place,
+            preparation: None,
+            revision: None,
+            quick: false,
+            bare: false,
+            body: html! {},
+        }
     }
 
     /// A page that follows a preparation as it changes.
@@ -36,6 +45,12 @@ impl Sheet {
     /// Shows this text of the preparation: what is only told better of the same text is no change.
     pub fn at(mut self, revision: &str) -> Self {
         self.revision = Some(revision.to_owned());
+        self
+    }
+
+    /// Whether more will be told of the text soon: a page that was still being loaded then asks once more.
+    pub fn quick(mut self, quick: bool) -> Self {
+        self.quick = quick;
         self
     }
 
@@ -82,7 +97,7 @@ impl Sheet {
                             button.quiet.where #theme type="button" hidden { "dark" }
                         }
                         hr.double;
-                        main id="main" data-revision=[self.revision.as_deref()] { (self.body) }
+                        main id="main" data-revision=[self.revision.as_deref()] data-quick[self.quick] { (self.body) }
                         footer.foot { p.fine { (FOOT) } }
                     }
                 }

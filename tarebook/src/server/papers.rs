@@ -33,8 +33,8 @@ pub async fn show(
     };
     let (kind, ending) = (kind.to_owned(), ending.to_owned());
     let books = match kind.as_str() {
-        "sheet" => work::books(&office, &name, Extent::Both).await?,
-        "report" | "brief" | "talk" => work::sampled_now(&office, &name).await?,
+        "sheet" => work::books(&office, &name, Extent::Whole).await?,
+        "report" | "brief" | "talk" => work::sampled_now(&office, &name, true).await?,
         _ => return Err(nothing()),
     };
     let host = headers.get(HOST).and_then(|host| host.to_str().ok()).unwrap_or_default().to_owned();

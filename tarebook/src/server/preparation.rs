@@ -38,7 +38,7 @@ pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -
             _ => (unread(&name, &books)),
         }
     };
-    Ok(Sheet::new(title, "/").of(&name).at(&books.page.revision).with(body))
+    Ok(Sheet::new(title, "/").of(&name).at(&books.page.revision).quick(!books.whole).with(body))
 }
 
 fn heading(name: &str, title: &str, books: &Books, versions: usize, moved: Option<&str>) -> Markup {

@@ -72,7 +72,7 @@ impl Desk {
     async fn in_full(&self, name: &str) {
         let text = self.office.notebook.read(name).expect("there");
         for _ in 0..600 {
-            if self.office.books.holding(name, &text.revision, Extent::Whole).is_some() {
+            if self.office.books.covering(name, &text.revision, Extent::Whole).is_some() {
                 return;
             }
             tokio::time::sleep(Duration::from_millis(50)).await;

@@ -1,22 +1,18 @@
 //! When is what worked out, and by whom?
 //!
 //! A page waits for as much of the books as it shows ([`Office::books_at`]); the rest is [finished](finish) afterwards, and
-//! an account is sampled once nobody writes any more; the pages are told. What no page waits for has threads of its own:
+//! an account is sampled once nobody writes any more; the pages are told. What nobody waits for has threads of its own:
 //! work that is handed to threads stands in one queue, and a page must not stand behind a sampler of seconds. On Linux
 //! they have a low priority besides, so that a page has the cores to itself.
 
-use super::books::{Books, Extent, Stand, work_out};
+use super::books::{Books, Extent, work_out};
 use super::kept::content_of;
 use super::trouble::Trouble;
 use super::{Office, blocking};
 use crate::frozen;
-use crate::notebook::NotebookError;
-use axum::extract::{Path, Request, State};
-use axum::middleware::Next;
-use axum::response::Response;
+use crate::notebook::{NotebookError, Stamp};
 use prep::Fits;
 use rayon::{ThreadPool, ThreadPoolBuilder};
-use std::collections::BTreeMap;
 use std::sync::{Arc, PoisonError};
 use std::time::Duration;
 use tokio::sync::Semaphore;
@@ -27,7 +23,7 @@ const QUIET: Duration = Duration::from_millis(1500);
 const SOON: i32 = 10;
 const LATER: i32 = 15;
 
-/// Threads for what no page waits for.
+/// Threads for what nobody waits for.
 pub struct Hands {
     /// None where the system gives no more threads: those of the pages serve then.
     pool: Option<ThreadPool>,
@@ -49,7 +45,7 @@ impl Hands {
     }
 }
 
-/// Who works out what no page waits for.
+/// Who works out what nobody waits for.
 pub struct Behind {
     soon: Hands,
     later: Hands,
@@ -86,12 +82,12 @@ impl Office {
         let stamp = self.notebook.stamp(name);
         let page = self.notebook.read(name)?;
         let revision = page.revision.clone();
-        if let Some(books) = self.books.holding(name, &revision, extent) {
+        if let Some(books) = self.books.covering(name, &revision, extent) {
             return Ok(books);
         }
         let turn = self.books.turn(name, &revision, extent);
         let _turn = turn.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(books) = self.books.holding(name, &revision, extent) {
+        if let Some(books) = self.books.covering(name, &revision, extent) {
             return Ok(books);
         }
         let before = self.books.last(name);
@@ -100,18 +96,26 @@ impl Office {
             Some(hands) => hands.run(work),
             None => work(),
         };
-        // A text that was replaced meanwhile must not displace what was worked out of the new one.
-        if self.notebook.read(name)?.revision != revision {
-            return Ok(Arc::new(books));
-        }
-        Ok(if books.whole { self.keep(name, books, stamp) } else { self.books.hold(name, books) })
+        self.keep(name, books, stamp)
     }
 
-    /// Keeps books, and their line in the index.
-    fn keep(&self, name: &str, books: Books, stamp: Option<crate::notebook::Stamp>) -> Arc<Books> {
+    /// Keeps books, and their line in the index where they are whole. A text that was replaced meanwhile does not displace
+    /// what was worked out of the new one. Pages that show less of this text are told.
+    fn keep(&self, name: &str, books: Books, stamp: Option<Stamp>) -> Result<Arc<Books>, NotebookError> {
+        let revision = &books.page.revision;
+        if self.notebook.read(name)?.revision != *revision {
+            return Ok(Arc::new(books));
+        }
+        if !books.whole {
+            return Ok(self.books.hold(name, books));
+        }
+        let better = books.sampled || self.books.found(name, revision).is_some_and(|shown| !shown.whole);
         let (books, kept) = self.books.keep(name, books, stamp.unwrap_or_default());
         self.index.keep(name, &kept);
-        books
+        if better {
+            self.tell(name);
+        }
+        Ok(books)
     }
 
     /// Works out the line of a preparation whose files were written anew, unless they hold what they held.
@@ -126,16 +130,16 @@ impl Office {
             frozen::Beside::Plan(record) => Some(record.hash),
             frozen::Beside::Nothing | frozen::Beside::Unreadable(_) => None,
         };
-        match self.books.same(name, &content_of(&page.revision, frozen.as_deref()), &stamp) {
-            Some(kept) => self.index.keep(name, &kept),
-            None => {
-                let before = self.books.last(name);
-                let work = || work_out(&self.notebook, name, page, before.as_deref(), Extent::Whole);
-                let books = self.behind.later.run(work);
-                self.keep(name, books, Some(stamp));
-            }
+        let known = || self.books.same(name, &content_of(&page.revision, frozen.as_deref()), &stamp);
+        let turn = self.books.turn(name, &page.revision, Extent::Whole);
+        let _turn = turn.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(kept) = known() {
+            self.index.keep(name, &kept);
+            return Ok(());
         }
-        Ok(())
+        let before = self.books.last(name);
+        let work = || work_out(&self.notebook, name, page.clone(), before.as_deref(), Extent::Whole);
+        self.keep(name, self.behind.later.run(work), Some(stamp.clone())).map(drop)
     }
 
     /// Where fits ended that were made last, to begin from.
@@ -147,29 +151,6 @@ impl Office {
     pub fn moved(&self, name: &str, books: &Books) -> Option<String> {
         self.books.moved(name, &content_of(&books.page.revision, books.frozen.as_deref()))
     }
-}
-
-/// Lets only preparations within bounds through: every other gets the page that says why not.
-pub(super) async fn within_bounds(
-    State(office): State<Arc<Office>>,
-    Path(parts): Path<BTreeMap<String, String>>,
-    request: Request,
-    next: Next,
-) -> Result<Response, Trouble> {
-    let name = parts.get("name").cloned().unwrap_or_default();
-    let place = office.clone();
-    blocking(move || {
-        let page = place.notebook.read(&name)?;
-        // Known books tell at once; an entry does not wait for a plan.
-        let file = || format!("/p/{}/file", super::page::address(&name));
-        if let Some(books) = place.books.found(&name, &page.revision) {
-            let refused = books.state() == Stand::Refused;
-            return if refused { Err(Trouble::refused(&books.findings).of_file(file())) } else { Ok(()) };
-        }
-        super::form::bounded(&page.text).map_err(|refused| refused.of_file(file()))
-    })
-    .await?;
-    Ok(next.run(request).await)
 }
 
 /// As much of the books of a preparation as is asked for.
@@ -194,18 +175,12 @@ async fn still(office: &Arc<Office>, name: &str, revision: &str) -> bool {
 /// Tells in full what was told at once of this text; whether it is still the text.
 async fn finished(office: Arc<Office>, name: String, revision: String) -> bool {
     // One after the other, so that a text that was replaced meanwhile costs nothing.
-    let Ok(_turn) = office.behind.soon.turn.acquire().await else { return false };
+    let place = office.clone();
+    let Ok(_turn) = place.behind.soon.turn.acquire().await else { return false };
     if !still(&office, &name, &revision).await {
         return false;
     }
-    if office.books.holding(&name, &revision, Extent::Whole).is_none() {
-        let (place, of) = (office.clone(), name.clone());
-        if blocking(move || Ok(place.books_by(Some(&place.behind.soon), &of, Extent::Whole)?)).await.is_err() {
-            return false;
-        }
-        office.tell(&name);
-    }
-    true
+    blocking(move || Ok(office.books_by(Some(&office.behind.soon), &name, Extent::Whole)?)).await.is_ok()
 }
 
 /// Begins to tell in full what was told at once, and to sample it once nobody writes any more; the pages are told.
@@ -217,32 +192,25 @@ pub(super) fn sample(office: &Arc<Office>, name: &str, shown: &Books) {
         }
         tokio::time::sleep(QUIET).await;
         if still(&office, &name, &revision).await {
-            let _ = sampled_now(&office, &name).await;
+            let _ = sampled_now(&office, &name, false).await;
         }
     });
 }
 
-/// The books with a sampled account, if anything was weighed; one account is sampled at a time. The newest text wins.
-pub(super) async fn sampled_now(office: &Arc<Office>, name: &str) -> Result<Arc<Books>, Trouble> {
-    let turn = office.behind.later.turn.acquire().await;
+/// The books with a sampled account, if anything was weighed; one account is sampled at a time. The newest text wins. With
+/// `waiting`, somebody waits for it.
+pub(super) async fn sampled_now(office: &Arc<Office>, name: &str, waiting: bool) -> Result<Arc<Books>, Trouble> {
+    let _turn = office.behind.later.turn.acquire().await;
     let (place, name) = (office.clone(), name.to_owned());
-    let done = blocking(move || {
+    blocking(move || {
         let now = place.books_at(&name, Extent::Whole)?;
         let Some(preparation) = now.preparation.as_ref().filter(|_| now.weighed() && !now.sampled) else {
             return Ok(now);
         };
-        let sample = || prep::account(preparation, &prep::AccountSettings::default(), &mut |_| {});
-        let account = place.behind.later.run(sample);
         let stamp = place.notebook.stamp(&name);
-        let told = now.sampled(account);
-        if place.notebook.read(&name)?.revision != now.page.revision {
-            return Ok(Arc::new(told));
-        }
-        let kept = place.keep(&name, told, stamp);
-        place.tell(&name);
-        Ok(kept)
-    });
-    let done = done.await;
-    drop(turn);
-    done
+        let sample = || prep::account(preparation, &prep::AccountSettings::default(), &mut |_| {});
+        let account = if waiting { sample() } else { place.behind.later.run(sample) };
+        Ok(place.keep(&name, now.sampled(account), stamp)?)
+    })
+    .await
 }

@@ -281,6 +281,11 @@ fn what_is_only_told_better_waits_until_nothing_is_typed_and_is_no_change() {
     browser.until(looked);
     std::thread::sleep(std::time::Duration::from_millis(300));
     assert_eq!(browser.value("document.querySelector('h1').dataset.own"), serde_json::json!("yes"));
+    // A file that cannot be read any more ends that, and so does one that can be read again.
+    std::fs::write(folder.path().join("bluestone.toml"), "title = ").expect("written");
+    browser.until("document.querySelector('h1').textContent === 'Not ready for the bench'");
+    std::fs::write(folder.path().join("bluestone.toml"), BLUESTONE).expect("written");
+    browser.until("document.querySelector('main.bench .timer') !== null");
 }
 
 #[test]

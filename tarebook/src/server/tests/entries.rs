@@ -168,14 +168,14 @@ async fn steps_are_moved_and_taken_out_and_what_holds_a_reading_stays() {
 async fn a_page_tells_what_the_last_change_moved() {
     let desk = desk(None);
     let (_, page) = desk.get("/p/bluestone").await;
-    assert!(!page.contains("The last change moved"), "nothing was changed yet");
+    assert!(!page.contains("What was changed last moved"), "nothing was changed yet");
     desk.in_full("bluestone").await;
     // More copper in the bag: the same weighings are a smaller share of it.
     assert!(desk.post("/p/bluestone/edit", "thing=supply&of=bluestone&assay=%3E%3D+99.9+%25").await.0.is_redirection());
     desk.get("/p/bluestone").await;
     desk.in_full("bluestone").await;
     let (_, page) = desk.get("/p/bluestone").await;
-    let told = page.split("The last change moved the accounted yield from ").nth(1).expect("it is told");
+    let told = page.split("What was changed last moved the accounted yield from ").nth(1).expect("it is told");
     let first = |text: &str| text.split([' ', '\u{a0}']).next().and_then(|n| n.parse::<f64>().ok()).expect("a number");
     let after = told.split(" to ").nth(1).expect("two figures");
     assert!(first(after) < first(told), "{told}");

@@ -25,7 +25,7 @@ fn a_page_gets_what_it_asked_for_and_what_was_worked_out_serves_the_next() {
     // Where nothing was weighed the plan is all there is.
     assert!(desk.office.books_at("small", Extent::Plan).expect("books").whole);
     // A text that cannot be read has nothing to work out.
-    assert!(desk.office.books_at("broken", Extent::Plan).expect("books").hold(Extent::Whole));
+    assert!(desk.office.books_at("broken", Extent::Plan).expect("books").covers(Extent::Whole));
 }
 
 #[test]
@@ -50,6 +50,20 @@ fn what_is_told_in_full_is_not_displaced_by_what_was_told_at_once() {
     let quick = books::work_out(&desk.office.notebook, "bluestone", page(), None, Extent::Account);
     let whole = desk.office.books_at("bluestone", Extent::Whole).expect("books");
     assert!(Arc::ptr_eq(&desk.office.books.hold("bluestone", quick), &whole));
+    // What others worked out of the same text is not lost.
+    let plan = books::work_out(
+        &desk.office.notebook,
+        "small",
+        desk.office.notebook.read("small").expect("there"),
+        None,
+        Extent::Plan,
+    );
+    assert!(plan.whole && plan.covers(Extent::Both));
+    let apart = |extent| books::work_out(&desk.office.notebook, "bluestone", page(), None, extent);
+    let mut account = apart(Extent::Account);
+    account.complete(&apart(Extent::Plan));
+    assert!(account.covers(Extent::Both) && !account.whole);
+    assert!(account.findings.len() >= apart(Extent::Both).findings.len());
     // Books of a text before go.
     let before = whole.page.text.clone();
     desk.office.notebook.change("bluestone", "title", None, |text| Ok(format!("{text}\n# later\n"))).expect("changed");
@@ -64,11 +78,12 @@ async fn what_a_page_leaves_out_is_told_in_full_afterwards_and_the_pages_hear_of
     let mut heard = desk.office.events.subscribe();
     let (status, _) = desk.get("/p/bluestone/bench").await;
     assert_eq!(status, StatusCode::OK);
-    desk.get("/p/bluestone").await;
+    let (_, page) = desk.get("/p/bluestone/account").await;
+    assert!(page.contains("data-quick"), "a page that is loaded while it is told better asks again");
     assert_eq!(heard.recv().await.expect("a word"), "bluestone");
     desk.in_full("bluestone").await;
     let (_, page) = desk.get("/p/bluestone").await;
-    assert!(page.contains("data-revision="), "a page says of which text it is");
+    assert!(page.contains("data-revision=") && !page.contains("data-quick"), "a page says of which text it is");
     tokio::time::sleep(Duration::from_millis(300)).await;
     assert!(heard.try_recv().is_err(), "nothing else changed");
 }
