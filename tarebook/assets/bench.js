@@ -134,6 +134,8 @@ function entry(form) {
         const expect = document.getElementById("expect");
         expect.querySelector("svg")?.remove();
         expect.insertAdjacentHTML("afterbegin", answer.strip);
+        const words = expect.querySelector("p");
+        if (words && answer.expected) words.textContent = answer.expected;
       }
     } catch { verdict.className = "verdict"; verdict.textContent = "No connection: it can be entered and will be compared later."; }
   }

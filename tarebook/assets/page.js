@@ -34,8 +34,8 @@ const changed = (field) => field.tagName === "SELECT"
   ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
   : field.type !== "hidden" && field.type !== "file" && field.value !== field.defaultValue;
 const typing = () => [...main.querySelectorAll("input, textarea, select")].some((field) => !field.closest("[role=search]") && changed(field));
-// The same text told better waits until nothing is being typed.
-let better = false;
+// What changed while something was typed, or was told better, waits until nothing is.
+let behind = false;
 if (of) {
   // One look at a time: what changes meanwhile is looked at afterwards.
   let looking = false, anew = false;
@@ -61,23 +61,37 @@ if (of) {
     events.addEventListener("open", () => { if (lost || "quick" in main.dataset) { lost = false; later(); } });
   };
   const deaf = () => { events?.close(); events = null; lost = true; };
-  for (const kind of ["input", "focusout"]) main.addEventListener(kind, () => { if (better && !typing()) later(); });
+  for (const kind of ["input", "focusout"]) main.addEventListener(kind, () => { if (behind && !typing()) later(); });
   if (!document.hidden) listen();
   else lost = true;
   addEventListener("pagehide", deaf);
   document.addEventListener("visibilitychange", () => { if (document.hidden) deaf(); else if (!events) listen(); });
 }
+// Where something stands, by words: the section it is in, its own, and which of several alike it is.
+function places(list, words) {
+  const seen = new Map();
+  return new Map([...list].map((one) => {
+    const name = `${one.closest("section[aria-label]")?.getAttribute("aria-label") || ""}\n${words(one)}`;
+    seen.set(name, (seen.get(name) || 0) + 1);
+    return [`${name}\n${seen.get(name)}`, one];
+  }));
+}
+const folded = () => places(main.querySelectorAll("details > summary"), (one) => one.getAttribute("aria-label") || one.textContent);
+const reached = () => places(main.querySelectorAll("a[href], button, summary, input, select, textarea"), (one) => one.id || one.getAttribute("aria-label") || one.textContent);
+const searched = () => [...main.querySelectorAll("[role=search] [name]")];
 async function refresh() {
   try {
     const answer = await fetch(location.href);
-    const page = answer.ok && new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("main");
-    const same = Boolean(page && page.dataset.revision && page.dataset.revision === main.dataset.revision);
-    // The bench goes by the plan, which is told whole.
+    const whole = new DOMParser().parseFromString(await answer.text(), "text/html"), page = whole.getElementById("main");
+    // A preparation that went out of bounds, or away, has a page that says so. Trouble of the moment has none to show.
+    if (!page || answer.status >= 500) return;
+    const same = Boolean(page.dataset.revision) && page.dataset.revision === main.dataset.revision;
     if (same) document.getElementById("changed")?.remove();
+    // The bench goes by the plan, which is told whole.
     if (same && main.classList.contains("bench")) return;
     if (typing()) {
-      better = same;
-      if (better || document.getElementById("changed")) return;
+      behind = true;
+      if (same || document.getElementById("changed")) return;
       const line = document.createElement("p");
       line.id = "changed"; line.className = "moved"; line.setAttribute("role", "status");
       line.append("The file changed meanwhile; what you type is kept. ");
@@ -86,21 +100,22 @@ async function refresh() {
       line.append(link); main.prepend(line);
       return;
     }
-    if (!page) return;
-    better = false;
+    behind = false;
     // A bench that cannot be gone on with, or can again, is another page, with another script.
     if (page.className !== main.className) return void location.reload();
-    const named = (summary) => summary.getAttribute("aria-label") || summary.textContent;
-    const open = new Set([...main.querySelectorAll("details[open] > summary")].map(named));
-    const focused = document.activeElement && document.activeElement.id;
+    const open = new Set([...folded()].filter(([, summary]) => summary.parentElement.open).map(([place]) => place));
+    const focused = [...reached()].find(([, one]) => one === document.activeElement)?.[0];
+    const wanted = new Map(searched().filter(changed).map((field) => [field.name, field.value]));
+    document.title = whole.title;
     main.innerHTML = page.innerHTML;
     for (const name of ["revision", "quick"]) {
       if (name in page.dataset) main.dataset[name] = page.dataset[name];
       else delete main.dataset[name];
     }
-    for (const summary of main.querySelectorAll("details > summary")) if (open.has(named(summary))) summary.parentElement.open = true;
+    for (const [place, summary] of folded()) if (open.has(place)) summary.parentElement.open = true;
     for (const form of main.querySelectorAll("form[data-entry]")) seal(form);
-    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+    for (const field of searched()) if (wanted.has(field.name)) field.value = wanted.get(field.name);
+    if (focused) reached().get(focused)?.focus({ preventScroll: true });
     main.dispatchEvent(new Event("refreshed"));
   } catch { /* the connection is gone; the next change tries again */ }
 }
@@ -148,7 +163,12 @@ document.addEventListener("submit", async (event) => {
       return;
     }
     const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form, button)) });
-    if (answer.ok) { location.href = answer.url; return; }
+    if (answer.ok && answer.url === location.href) {
+      // The same page anew, at the same place.
+      form.reset();
+      return void location.reload();
+    }
+    if (answer.ok) return void (location.href = answer.url);
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     form.elements.figure.setAttribute("aria-invalid", "true");
     say(form, "", page.querySelector("#main p")?.textContent || "It was not entered.");

@@ -9,6 +9,7 @@ use crate::server::{self, Office, Share};
 use std::io;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 /// Options of `serve`.
 #[derive(Debug, clap::Args)]
@@ -52,6 +53,9 @@ fn unusable(folder: &Path, error: &NotebookError, json: bool) -> Result<Exit, Fa
     super::wrong(&[finding("unusable-notebook", message, &[])], &[], &folder.display().to_string(), json)
 }
 
+/// How long what is under way has to end once the notebook is closed.
+const LEAVING: Duration = Duration::from_millis(500);
+
 fn listen(notebook: Notebook, port: u16, share: bool, json: bool) -> Result<Exit, Failure> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
@@ -59,7 +63,11 @@ fn listen(notebook: Notebook, port: u16, share: bool, json: bool) -> Result<Exit
         .max_blocking_threads(16)
         .enable_all()
         .build();
-    runtime.map_err(Failure::Output)?.block_on(answer(notebook, port, share, json))
+    let runtime = runtime.map_err(Failure::Output)?;
+    let done = runtime.block_on(answer(notebook, port, share, json));
+    // An account that is being sampled is not waited for; what was entered is written before it is answered.
+    runtime.shutdown_timeout(LEAVING);
+    done
 }
 
 async fn answer(notebook: Notebook, port: u16, share: bool, json: bool) -> Result<Exit, Failure> {

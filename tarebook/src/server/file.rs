@@ -8,7 +8,7 @@ use super::preparation::sentence;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking, reading};
 use crate::commands::Folder;
-use crate::notebook::{Page, Saved};
+use crate::notebook::Saved;
 use axum::extract::{Path, State};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use maud::{Markup, html};
@@ -22,7 +22,7 @@ pub async fn show(State(office): State<Arc<Office>>, Path(name): Path<String>) -
     blocking(move || {
         let page = office.notebook.read(&name)?;
         let findings = read(&office, &name, &page.text);
-        Ok(sheet(&name, &page.text, &page.revision, &findings, None))
+        Ok(sheet(&name, &page.text, &page.revision, &findings, Came::FromFile))
     })
     .await
 }
@@ -32,13 +32,27 @@ fn read(office: &Office, name: &str, text: &str) -> Vec<Finding> {
     reading::read_beside(text, &Folder::of(&path)).findings.clone()
 }
 
-fn sheet(name: &str, text: &str, revision: &str, findings: &[Finding], conflict: Option<&Page>) -> Sheet {
+/// How a text came to be what it is.
+#[derive(Clone, Copy)]
+enum Came {
+    /// As it stands in the file.
+    FromFile,
+    /// Saved, together with what was changed meanwhile.
+    Together,
+    /// Not saved: both versions stand in it.
+    InConflict,
+}
+
+fn sheet(name: &str, text: &str, revision: &str, findings: &[Finding], came: Came) -> Sheet {
     let link = format!("/p/{}", address(name));
     Sheet::new(format!("{name}.toml"), "/").with(html! {
         p.kick { a href="/" { "Notebook" } ", " a href=(link) { (name) } }
         h1 { (name) ".toml" }
         p.sub { "The file is the record. Comments and layout stay as you write them." }
-        @if conflict.is_some() {
+        @if matches!(came, Came::Together) {
+            p.moved role="status" { "Saved. Somebody else had changed other lines meanwhile; both changes stand in the text below." }
+        }
+        @if matches!(came, Came::InConflict) {
             p.err role="alert" { b { "The file was changed while you wrote." } " Both versions of the lines in question stand in the text between marks; keep what is right, take the marks out, and save. Nothing is lost." }
         }
         form.raw method="post" action=(format!("{link}/file")) data-try=(format!("{link}/try")) {
@@ -120,11 +134,11 @@ pub async fn save(
     .await?;
     Ok(match &saved {
         Saved::Conflict { both, theirs } => {
-            sheet(&name, both, &theirs.revision, &findings, Some(theirs)).into_response()
+            sheet(&name, both, &theirs.revision, &findings, Came::InConflict).into_response()
         }
         Saved::Merged(page) => {
             office.tell(&name);
-            sheet(&name, &page.text, &page.revision, &findings, None).into_response()
+            sheet(&name, &page.text, &page.revision, &findings, Came::Together).into_response()
         }
         Saved::Written(_) | Saved::Before(_) => {
             office.tell(&name);

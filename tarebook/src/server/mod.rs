@@ -170,10 +170,10 @@ pub async fn watch(office: Arc<Office>) {
     loop {
         let place = office.clone();
         if let Ok(now) = blocking(move || Ok(place.notebook.stamps()?)).await {
-            for (name, stamp) in &now {
-                if known.as_ref().is_some_and(|known| known.get(name) != Some(stamp)) {
-                    office.tell(name);
-                }
+            if let Some(known) = &known {
+                let changed = now.iter().filter(|(name, stamp)| known.get(*name) != Some(*stamp)).map(|(name, _)| name);
+                let gone = known.keys().filter(|name| !now.contains_key(*name));
+                changed.chain(gone).for_each(|name| office.tell(name));
             }
             known = Some(now);
         }

@@ -97,7 +97,11 @@ fn claim(link: &str, books: &Books) -> Markup {
             None => html! {},
         };
     };
-    let rough = if books.sampled { "" } else { " A quick view; the account is sampled." };
+    let rough = match books {
+        Books { sampled: true, .. } => "",
+        Books { whole: true, .. } => " A quick view; the account is sampled.",
+        _ => " A first view, being worked out in full.",
+    };
     html! {
         @if let Some(yields) = &account.yields {
             p.lead {

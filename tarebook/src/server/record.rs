@@ -6,6 +6,7 @@
 //! reason. A bare number is taken in the unit of the balance, grams.
 
 use super::assets::picture;
+use super::books::Extent;
 use super::page::address;
 use super::trouble::{Fields, Trouble};
 use super::{Office, blocking, reading};
@@ -17,7 +18,7 @@ use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Redirect, Response};
 use prep::edit::{self, NewReading, Place};
 use prep::model::{Preparation, Reading};
-use prep::outcome::{Severity, Standing};
+use prep::outcome::{Interval, Severity, Standing};
 use report::figure::strip::strip_with;
 use report::number::{self, with_ties};
 use report::strip::{Mark, Scale, Strip};
@@ -287,12 +288,20 @@ pub async fn judge(
         let waiting =
             read(&text).ok().and_then(|p| found(&p, id).map(|(_, r)| r.weigh.is_none() && r.volume.is_none()));
         let judged = if waiting == Some(true) { Some(id.to_owned()) } else { newest(&preparation) };
-        Ok(judged
-            .and_then(|id| prep::entry(&preparation, &id))
-            .map_or_else(|| json!({ "verdict": "none" }), |e| verdict(&e)))
+        let planned = judged.as_deref().and_then(|id| weighed_out(&office, &name, &preparation, id));
+        let entry = judged.and_then(|id| prep::entry(&preparation, &id));
+        Ok(entry.map_or_else(|| json!({ "verdict": "none" }), |entry| verdict(&entry, planned.as_ref())))
     })
     .await?;
     Ok(answer(StatusCode::OK, &told))
+}
+
+/// What the plan has for a charge that is weighed out.
+fn weighed_out(office: &Office, name: &str, preparation: &Preparation, id: &str) -> Option<Interval> {
+    found(preparation, id).filter(|(_, reading)| reading.charge.is_some())?;
+    let books = office.books_at(name, Extent::Plan).ok()?;
+    let expected = books.plan.iter().flat_map(|plan| &plan.steps).flat_map(|step| &step.expects);
+    expected.into_iter().find(|e| e.reading == id)?.interval.clone()
 }
 
 /// The reading entered last.
@@ -300,7 +309,7 @@ fn newest(preparation: &Preparation) -> Option<String> {
     preparation.steps.iter().flat_map(|s| &s.readings).max_by_key(|r| r.at.clone()).map(|r| r.id.value.clone())
 }
 
-fn verdict(entry: &prep::outcome::Entry) -> serde_json::Value {
+fn verdict(entry: &prep::outcome::Entry, planned: Option<&Interval>) -> serde_json::Value {
     let off = entry.expected.as_ref().zip(entry.found).map(|(expected, found)| {
         let beyond = if found > expected.high { found - expected.high } else { found - expected.low };
         let side = if beyond > 0.0 { "over" } else { "under" };
@@ -308,7 +317,18 @@ fn verdict(entry: &prep::outcome::Entry) -> serde_json::Value {
     });
     let slips: Vec<String> =
         entry.slips.iter().take(2).map(|slip| format!("{}: {} would fit.", slip.slip, slip.figure)).collect();
+    // What people weigh out may be anything near the plan, and counts as it is; that it is not the plan is said.
+    let elsewhere = planned.zip(entry.found).filter(|(planned, found)| *found < planned.low || *found > planned.high);
+    let mut word = entry.verdict.word();
     let (title, text) = match entry.verdict {
+        Standing::Inside if let Some((planned, _)) = elsewhere => {
+            word = Standing::Ask.word();
+            let range = number::interval(planned);
+            (
+                "Not as planned.",
+                format!("The plan has {range}. Bring it there, or enter what lies on the pan: that counts."),
+            )
+        }
         Standing::Inside => ("Inside. Go on.", String::new()),
         Standing::Ask => ("Outside. Read again?", off.unwrap_or_default()),
         Standing::Stop => ("Stop. Read again.", off.unwrap_or_default()),
@@ -322,7 +342,8 @@ fn verdict(entry: &prep::outcome::Entry) -> serde_json::Value {
     });
     let text = [vec![text], slips].concat().join(" ").trim().to_owned();
     json!({
-        "verdict": entry.verdict.word(),
+        "verdict": word,
+        "expected": entry.expected.as_ref().map(|told| format!("expected {}, by the plan and the readings before", number::interval(told))),
         "title": title,
         "text": text,
         "strip": strip,

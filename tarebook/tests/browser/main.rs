@@ -273,7 +273,7 @@ fn what_is_only_told_better_waits_until_nothing_is_typed_and_is_no_change() {
         && document.querySelector('form.write [name=figure]').value === '12.3'";
     assert_eq!(browser.value(kept), serde_json::json!(true), "{}", browser.text());
     figure(&mut browser, "");
-    browser.until("window.same === true && window.taken === true && !document.body.innerText.includes('A quick view')");
+    browser.until("window.same === true && window.taken === true && !document.body.innerText.includes('A quick view') && !document.body.innerText.includes('A first view')");
     // The bench shows nothing that is told better afterwards: it stands still under the hand, though the file was touched.
     browser.open(&format!("{address}/bench"));
     browser.value("performance.clearResourceTimings(); document.querySelector('h1').dataset.own = 'yes'");
@@ -286,6 +286,31 @@ fn what_is_only_told_better_waits_until_nothing_is_typed_and_is_no_change() {
     browser.until("document.querySelector('h1').textContent === 'Not ready for the bench'");
     std::fs::write(folder.path().join("bluestone.toml"), BLUESTONE).expect("written");
     browser.until("document.querySelector('main.bench .timer') !== null");
+}
+
+#[test]
+fn a_page_that_shows_itself_anew_stays_as_it_was_left_and_says_when_it_is_refused_or_gone() {
+    let Some((folder, served, mut browser)) = opened(&[("bluestone", BLUESTONE)]) else { return };
+    let path = folder.path().join("bluestone.toml");
+    browser.open(&format!("http://{}/p/bluestone", served.host));
+    browser.until("!('quick' in document.getElementById('main').dataset)");
+    let open = "document.querySelectorAll('details[open]').length";
+    browser.value(
+        "document.getElementById('main').addEventListener('refreshed', () => { window.taken = true; }); \
+         const own = [...document.querySelectorAll('details.write-in:not([open]) > summary')][1]; own.focus(); own.click()",
+    );
+    let before = browser.value(open);
+    std::fs::write(&path, format!("{BLUESTONE}\n# later\n")).expect("written");
+    browser.until("window.taken === true");
+    assert_eq!(browser.value(open), before, "only what was open is open");
+    let focused = "document.activeElement.parentElement.matches('details.write-in[open]')";
+    assert_eq!(browser.value(focused), serde_json::json!(true), "the focus stays");
+    std::fs::write(&path, REFUSED).expect("written");
+    browser.until(
+        "document.getElementById('main').innerText.includes('out of bounds') && !document.querySelector('.ledger')",
+    );
+    std::fs::remove_file(&path).expect("removed");
+    browser.until("document.getElementById('main').innerText.includes('no preparation')");
 }
 
 #[test]

@@ -184,3 +184,24 @@ async fn a_page_tells_what_the_last_change_moved() {
     let now = desk.office.books_at("bluestone", Extent::Plan).expect("books");
     assert_eq!((desk.office.moved("bluestone", &now), now.title()), (None, "Another title".to_owned()));
 }
+
+#[tokio::test]
+async fn what_is_weighed_out_beside_the_plan_is_asked_about() {
+    let desk = desk(None);
+    assert!(
+        desk.post("/p/small/reading", "step=dissolve&what=charge+bluestone&with=pocket+balance&later=1")
+            .await
+            .0
+            .is_redirection()
+    );
+    let text = desk.office.notebook.read("small").expect("there").text;
+    let preparation = prep::read(text.as_bytes()).preparation.expect("it reads");
+    let charge = preparation.steps.iter().flat_map(|s| &s.readings).find(|r| r.charge.is_some()).expect("a charge");
+    let judged = |figure: &str| desk.post("/p/small/judge", format!("reading={}&figure={figure}", charge.id.value));
+    let (_, near) = judged("10.00").await;
+    assert!(near.contains("Inside. Go on.") && near.contains("by the plan and the readings before"), "{near}");
+    let (_, off) = judged("9.30").await;
+    assert!(off.contains("Not as planned.") && off.contains("\"verdict\":\"ask\""), "{off}");
+    // Far off it is a slip as before.
+    assert!(judged("1.00").await.1.contains("Stop."));
+}
