@@ -8,14 +8,14 @@ use super::kept::Shown;
 use super::ledger::{to_do, weighed};
 use super::page::{Sheet, address};
 use super::preparation::sentence;
-use super::record::PASSED;
+use super::record::{BY_READINGS, PASSED};
 use super::trouble::{Fields, Trouble};
 use super::work;
 use super::{Office, blocking};
 use axum::extract::{Path, Query, State};
 use maud::{Markup, html};
 use prep::model::{Preparation, Reading, Step};
-use prep::outcome::{Expectation, HoldPoint, StepScreening};
+use prep::outcome::{HoldPoint, Interval, StepScreening};
 use report::figure::strip::strip_mark;
 use report::html::caution;
 use report::html::formula::rich;
@@ -143,7 +143,21 @@ pub async fn show(
     };
     let planned = books.plan.as_ref().and_then(|plan| plan.steps.get(stop.at));
     let holds = holds_of(screened, stop.step);
-    let expected = stop.reading.and_then(|r| planned?.expects.iter().find(|e| e.reading == r.id.value));
+    let by_plan = stop.reading.and_then(|r| planned?.expects.iter().find(|e| e.reading == r.id.value));
+    let expected = match stop.reading.filter(|r| r.charge.is_none() && r.weigh.is_none() && r.volume.is_none()) {
+        // The verdict goes by the readings before as well; a charge goes by its plan.
+        Some(reading) => {
+            let (of, id) = (books.clone(), reading.id.value.clone());
+            blocking(move || Ok(of.preparation.as_ref().and_then(|preparation| prep::entry(preparation, &id)))).await?
+        }
+        None => None,
+    };
+    let by_readings = expected.and_then(|entry| entry.expected).map(|told| (told, BY_READINGS.to_owned()));
+    let expected = by_readings.or_else(|| {
+        let told = by_plan?.interval.clone()?;
+        let basis = told.basis.clone().unwrap_or_default();
+        Some((told, basis))
+    });
     let done = !stops.iter().any(waits);
     let last_of_step = stops.get(at + 1).is_none_or(|next| next.at != stop.at);
     let body = html! {
@@ -153,7 +167,7 @@ pub async fn show(
         h1 { @match stop.reading { Some(reading) => { "Weigh " (weighed(reading)) } None => (sentence(&stop.step.name.value)) } }
         p.q2 { (rich(&to_do(stop.step, planned.map_or("", |p| p.instruction.as_str())))) }
         (timer(stop.step))
-        @if let Some(reading) = stop.reading { (field(&link, preparation, reading, expected, done)) }
+        @if let Some(reading) = stop.reading { (field(&link, preparation, reading, expected.as_ref(), done)) }
         @if last_of_step { (hold_points(&link, stop.step, holds, at == barrier)) }
         nav.acts aria-label="Steps" {
             @if at > 0 { a.btn.plain href=(format!("{link}/bench?at={}", at - 1)) { "Step back" } }
@@ -181,7 +195,7 @@ fn field(
     link: &str,
     preparation: &Preparation,
     reading: &Reading,
-    expected: Option<&Expectation>,
+    expected: Option<&(Interval, String)>,
     done: bool,
 ) -> Markup {
     let read = reading.weigh.is_some() || reading.volume.is_some();
@@ -201,9 +215,9 @@ fn field(
             @if read && !ware {
                 span.series { label for="after" { "weighed again until the mass stays: time since the first" } input id="after" name="after" placeholder="2 h" autocomplete="off"; }
             }
-            div.expect id="expect" { @if let Some(expected) = expected.and_then(|e| e.interval.as_ref()) {
+            div.expect id="expect" { @if let Some((expected, by)) = expected {
                 (strip_mark(&Strip { interval: Some(expected.clone()), scale: Scale::own(expected), marks: Vec::new() }, 340.0))
-                p.fine { "expected " (number::interval(expected)) @if let Some(basis) = &expected.basis { ", " (basis) } }
+                p.fine { "expected " (number::interval(expected)) @if !by.is_empty() { ", " (by) } }
             } }
             div.verdict id="verdict" role="status" aria-live="polite" { b.w { "What does it show?" } span { "Type the figure as displayed." } }
             div.acts {

@@ -101,6 +101,10 @@ impl Books {
 
     /// Takes over what other books of the same text hold and these lack.
     pub fn complete(&mut self, other: &Self) {
+        let both = self.preparation.as_ref().zip(other.preparation.as_ref());
+        if !both.is_some_and(|(own, other)| alike_from_elsewhere(own, other)) {
+            return;
+        }
         if self.plan.is_none() {
             self.plan.clone_from(&other.plan);
         }

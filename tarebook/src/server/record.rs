@@ -49,6 +49,8 @@ fn found<'a>(preparation: &'a Preparation, id: &str) -> Option<(&'a str, &'a Rea
     })
 }
 
+/// By what a reading is expected that is no charge.
+pub(super) const BY_READINGS: &str = "by the plan and the readings before";
 /// What a figure that is not taken is told with.
 const NOT_ENTERED: &str = "Not entered. ";
 
@@ -334,7 +336,10 @@ fn verdict(entry: &prep::outcome::Entry, planned: Option<&Interval>) -> serde_js
         Standing::Stop => ("Stop. Read again.", off.unwrap_or_default()),
         Standing::ToBeRead | Standing::NothingToGoBy => ("Nothing to compare it with.", String::new()),
     };
-    let strip = entry.expected.as_ref().map(|expected| {
+    // What is weighed out is told beside its plan, all else beside what the readings before it let expect.
+    let told = planned.or(entry.expected.as_ref());
+    let by = if planned.is_some() { "by the plan" } else { BY_READINGS };
+    let strip = told.map(|expected| {
         let marks = entry.found.map(Mark::Found).into_iter().collect();
         let slip = entry.verdict == Standing::Stop;
         strip_with(&Strip { interval: Some(expected.clone()), scale: Scale::own(expected), marks }, 340.0, false, slip)
@@ -343,7 +348,7 @@ fn verdict(entry: &prep::outcome::Entry, planned: Option<&Interval>) -> serde_js
     let text = [vec![text], slips].concat().join(" ").trim().to_owned();
     json!({
         "verdict": word,
-        "expected": entry.expected.as_ref().map(|told| format!("expected {}, by the plan and the readings before", number::interval(told))),
+        "expected": told.map(|told| format!("expected {}, {by}", number::interval(told))),
         "title": title,
         "text": text,
         "strip": strip,

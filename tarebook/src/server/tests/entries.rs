@@ -199,7 +199,7 @@ async fn what_is_weighed_out_beside_the_plan_is_asked_about() {
     let charge = preparation.steps.iter().flat_map(|s| &s.readings).find(|r| r.charge.is_some()).expect("a charge");
     let judged = |figure: &str| desk.post("/p/small/judge", format!("reading={}&figure={figure}", charge.id.value));
     let (_, near) = judged("10.00").await;
-    assert!(near.contains("Inside. Go on.") && near.contains("by the plan and the readings before"), "{near}");
+    assert!(near.contains("Inside. Go on.") && near.contains("g, by the plan\""), "{near}");
     let (_, off) = judged("9.30").await;
     assert!(off.contains("Not as planned.") && off.contains("\"verdict\":\"ask\""), "{off}");
     // Far off it is a slip as before.
